@@ -1,0 +1,34 @@
+"""Named places where a girth of the leg is taken, and the two sides.
+
+The order of :class:`Landmark` is distal to proximal; code may rely on it.
+"""
+
+from enum import StrEnum
+
+
+class Landmark(StrEnum):
+    """A named place where a girth is taken."""
+
+    METATARSAL_HEADS = "metatarsal_heads"
+    INSTEP = "instep"
+    HEEL_INSTEP = "heel_instep"
+    ANKLE = "ankle"
+    GAITER = "gaiter"
+    CALF = "calf"
+    BELOW_KNEE = "below_knee"
+
+    @property
+    def title(self) -> str:
+        """The landmark's name as printed for a reader.
+
+        >>> Landmark.BELOW_KNEE.title
+        'below knee'
+        """
+        return "heel–instep" if self is Landmark.HEEL_INSTEP else self.value.replace("_", " ")
+
+
+class Side(StrEnum):
+    """Which limb of the person."""
+
+    RIGHT = "right"
+    LEFT = "left"
