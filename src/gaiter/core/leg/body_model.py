@@ -48,8 +48,8 @@ class BonyPlace:
 
 _L = Landmark
 BONY_PLACES = (
-    BonyPlace("inner ankle bone", 100, _L.ANKLE, -4.0, 16, 1.3, 0.6),
-    BonyPlace("outer ankle bone", -109, _L.ANKLE, -4.8, 14, 1.3, 0.6),
+    BonyPlace("inner ankle bone", 100, _L.ANKLE, -4.0, 12, 1.3, 0.8),
+    BonyPlace("outer ankle bone", -109, _L.ANKLE, -4.8, 12, 1.3, 0.8),
     BonyPlace("shin edge", 14, _L.CALF, -3.0, 10, 8.0, 0.25),
     BonyPlace("Achilles tendon", 180, _L.ANKLE, 0.0, 17, 2.5, 0.45),
     BonyPlace("first metatarsal head", 86, _L.METATARSAL_HEADS, 0.0, 13, 1.0, 0.3),

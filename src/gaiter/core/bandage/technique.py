@@ -1,0 +1,163 @@
+"""Techniques as waypoints: where the middle of the bandage passes, and on which turn.
+
+A turn is counted from the front or dorsum; the roll goes over the front from the inner to the
+outer side, so turn n + 0.25 is at the outer side, n + 0.5 at the back or sole and n + 0.75 at
+the inner side. Positions are chart positions s [cm].
+
+Common practice, no source: two anchor turns at the metatarsal heads, one into the arch, a
+figure-of-eight round the ankle, the heel covered on the following turn, then up the leg.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from gaiter.core.landmark import Landmark
+from gaiter.core.leg.surface import Surface
+
+
+class Pattern(StrEnum):
+    """How a layer goes up the leg above the ankle."""
+
+    SPIRAL = "spiral"
+    HERRINGBONE = "herringbone"
+
+
+@dataclass(frozen=True)
+class Waypoint:
+    """A place the middle of the bandage passes, and how far from it the path may stray."""
+
+    turn: float
+    s_cm: float
+    tolerance_cm: float
+
+
+# How far up the leg the high turns of a herringbone lie above its low turns, in widths.
+HERRINGBONE_RISE_WIDTHS = 0.6
+# The distal edge of the first turn lies on the metatarsal heads; a little is lost in the grip.
+_ANCHOR_CENTRE_WIDTHS = 0.45
+_FOOT_TOLERANCE_CM, _LEG_TOLERANCE_CM, _HERRINGBONE_TOLERANCE_CM = 0.7, 0.3, 0.5
+_TOP_TOLERANCE_CM = 0.1
+# The rise stops short of the last, level turn, so that the calf gets no third
+# thickness; it takes half a turn to step up to it.
+_STEP_TO_LEVEL, _TURN_TO_LEVEL = 0.8, 0.5
+
+# Figure-of-eight round the ankle: turn, and share of the way from instep to heel-instep (0..1)
+# or from heel-instep to ankle (1..2). Chosen so that half-overlap layers leave no gap on the
+# heel of the published legs.
+_FOOT_AND_ANKLE = (
+    (2.5, 0.45),  # into the arch
+    (3.0, 0.90),
+    (3.5, 1.70),  # behind the ankle, above the heel
+    (4.0, 0.95),
+    (4.5, 0.55),  # back under the arch
+    (5.0, 1.10),
+    (5.5, 1.02),  # the heel is covered
+    (6.0, 1.50),
+)
+_ANKLE_TURN = 6.5
+
+
+def waypoints(
+    surface: Surface, pattern: Pattern, width_cm: float, overlap: float
+) -> tuple[Waypoint, ...]:
+    """Waypoints of one layer from the metatarsal heads to just below the knee.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg, padding included.
+    pattern : Pattern
+        How the layer goes up the leg.
+    width_cm : float
+        Width of the bandage [cm].
+    overlap : float
+        Share of the width on the previous turn of the same pass, 0 up to below 1, measured
+        along the inner side of the leg.
+
+    Returns
+    -------
+    tuple[Waypoint, ...]
+
+    Raises
+    ------
+    ValueError
+        If the overlap is outside 0..0.9.
+    """
+    if not 0 <= overlap <= 0.9:
+        raise ValueError(
+            f"overlap must be 0 to 0.9 of the width; received {overlap:g}: 0.5 covers half"
+        )
+    height, place = _inner_side(surface)
+    pitch = width_cm * (1 - overlap)
+    top = place(height(surface.end_s_cm) - width_cm / 2)
+    foot = _foot_and_ankle(surface, width_cm)
+    if pattern is Pattern.SPIRAL:
+        return foot + _spiral(height, place, foot[-1], top, pitch)
+    rise = HERRINGBONE_RISE_WIDTHS * width_cm
+    return foot + _herringbone(height, place, foot[-1], top, pitch, rise)
+
+
+Along = Callable[[float], float]
+
+
+def _inner_side(surface: Surface) -> tuple[Along, Along]:
+    """Arc length along the inner side at a chart position, and the chart position at one."""
+    column = round(surface.section_cm.shape[2] / 4)
+    speed = np.sqrt(surface.forms.metric[0][:, column])
+    arc = CubicSpline(surface.s_cm, speed).antiderivative()(surface.s_cm)
+
+    def height(s: float) -> float:
+        return float(np.interp(s, surface.s_cm, arc))
+
+    def place(arc_cm: float) -> float:
+        return float(np.interp(arc_cm, arc, surface.s_cm))
+
+    return height, place
+
+
+def _foot_and_ankle(surface: Surface, width_cm: float) -> tuple[Waypoint, ...]:
+    stops = [surface.landmark_s_cm[m] for m in (Landmark.INSTEP, Landmark.HEEL_INSTEP)]
+    ankle = surface.landmark_s_cm[Landmark.ANKLE]
+    anchor = surface.start_s_cm + _ANCHOR_CENTRE_WIDTHS * width_cm
+    points = [(0.0, anchor), (1.0, anchor), (2.0, anchor + 0.1 * width_cm)]
+    for turn, share in _FOOT_AND_ANKLE:
+        points.append((turn, float(np.interp(share, [0, 1, 2], [*stops, ankle]))))
+    points.append((_ANKLE_TURN, ankle))
+    return tuple(Waypoint(turn, s, _FOOT_TOLERANCE_CM) for turn, s in points)
+
+
+def _spiral(
+    height: Along, place: Along, start: Waypoint, top: float, pitch: float
+) -> tuple[Waypoint, ...]:
+    """One turn a pitch, then a last turn level under the knee."""
+    first = height(start.s_cm)
+    rise = height(top) - _STEP_TO_LEVEL * pitch - first
+    quarters = np.arange(1, round(4 * rise / pitch) + 1) / 4
+    rising = [
+        Waypoint(start.turn + q, place(first + pitch * q), _LEG_TOLERANCE_CM) for q in quarters
+    ]
+    return (*rising, *_level_turn(start.turn + quarters[-1] + _TURN_TO_LEVEL, top))
+
+
+def _herringbone(
+    height: Along, place: Along, start: Waypoint, top: float, pitch: float, rise: float
+) -> tuple[Waypoint, ...]:
+    """Low and high at the back in turn, crossing at the front, each pair a pitch higher."""
+    last = height(top) - _STEP_TO_LEVEL * pitch
+    low, turn = height(start.s_cm), start.turn + 1.0
+    crossings = []
+    while low < last:
+        crossings += [(turn, low), (turn + 1, min(low + rise, last))]
+        low, turn = low + pitch, turn + 2
+    points = [Waypoint(t, place(arc), _HERRINGBONE_TOLERANCE_CM) for t, arc in crossings]
+    return (*points, *_level_turn(turn - 1 + _TURN_TO_LEVEL, top))
+
+
+def _level_turn(turn: float, top: float) -> tuple[Waypoint, ...]:
+    return tuple(
+        Waypoint(turn + q, top, _TOP_TOLERANCE_CM) for q in (0.0, 0.25, 0.5, 0.75, 1.0)
+    )

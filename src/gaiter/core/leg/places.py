@@ -1,0 +1,52 @@
+"""Names in words for places on the leg."""
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.landmark import Landmark
+from gaiter.core.leg.surface import Surface
+
+# Zones up the leg by the landmark that ends them, and the sides round it by their middle angle.
+_ZONES = (
+    (Landmark.INSTEP, "forefoot"),
+    (Landmark.HEEL_INSTEP, "midfoot"),
+    (Landmark.ANKLE, "ankle"),
+    (Landmark.GAITER, "gaiter area"),
+    (Landmark.CALF, "calf"),
+    (Landmark.BELOW_KNEE, "leg below the knee"),
+)
+_FOOT = ("forefoot", "midfoot")
+_HEEL_REACH_CM = 4.5
+_BEHIND_ANKLE_BONES_DEG = (105, 160)
+
+
+def place_name(surface: Surface, cells: npt.NDArray[np.bool_]) -> str:
+    """Name of the middle of some cells, such as ``"inner side of the calf"``.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    cells : ndarray of bool, shape (rings, angles)
+        At least one cell.
+    """
+    ring, column = np.nonzero(cells)
+    middle = np.exp(1j * surface.angle[column]).mean()
+    return name_at(surface, float(surface.s_cm[ring].mean()), float(np.angle(middle)))
+
+
+def name_at(surface: Surface, s_cm: float, angle: float) -> str:
+    """Name of a place by chart position [cm] and angle [rad]."""
+    places = surface.landmark_s_cm
+    degrees = (np.rad2deg(angle) + 180) % 360 - 180
+    zone = next((name for end, name in _ZONES if s_cm < places[end]), _ZONES[-1][1])
+    if abs(degrees) > 135 and abs(s_cm - places[Landmark.HEEL_INSTEP]) < _HEEL_REACH_CM:
+        return "heel"
+    near, far = _BEHIND_ANKLE_BONES_DEG
+    if zone == "ankle" and near < abs(degrees) < far:
+        return f"hollow behind the {'inner' if degrees > 0 else 'outer'} ankle bone"
+    if abs(degrees) <= 45:
+        return f"top of the {zone}" if zone in _FOOT else f"front of the {zone}"
+    if abs(degrees) > 135:
+        return f"sole of the {zone}" if zone in _FOOT else f"back of the {zone}"
+    return f"{'inner' if degrees > 0 else 'outer'} side of the {zone}"

@@ -1,0 +1,191 @@
+"""Pressure of a bandage on every cell of the surface, at named discs, and round each ring.
+
+Each covering turn adds 75.0062 t kappa: t its tension per width, kappa the normal curvature of
+the padded surface along the turn. Where kappa is not positive the fabric bridges and presses
+nothing. Everything here is per unit of tension, so that stretches can be swept cheaply.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.bandage.strips import Strips
+from gaiter.core.leg.forms import normal_curvature
+from gaiter.core.leg.surface import Surface
+from gaiter.core.units import MMHG_PER_N_PER_CM2
+
+Array = npt.NDArray[np.float64]
+
+# Sensors and judgements look at a disc of this radius [cm] (2.5 cm across).
+DISC_RADIUS_CM = 1.25
+
+
+@dataclass(frozen=True)
+class Disc:
+    """A small round part of the skin over which a pressure is averaged.
+
+    Attributes
+    ----------
+    name : str
+        What it is called.
+    rings, angles : ndarray of int, shape (cells,)
+        Its cells on the grid.
+    weights : ndarray, shape (cells,)
+        Share of its area in each cell; sums to 1.
+    """
+
+    name: str
+    rings: npt.NDArray[np.intp]
+    angles: npt.NDArray[np.intp]
+    weights: Array
+
+    def mean(self, cells: Array) -> float:
+        """Mean of a map over the disc."""
+        return float(self.weights @ cells[self.rings, self.angles])
+
+
+def disc(
+    surface: Surface,
+    name: str,
+    s_cm: float,
+    angle: float,
+    radius_cm: float = DISC_RADIUS_CM,
+) -> Disc:
+    """The disc of this radius [cm] about a place on the skin."""
+    nearest_ring = int(np.argmin(np.abs(surface.s_cm - s_cm)))
+    steps = surface.section_cm.shape[2]
+    nearest_angle = round(angle / (2 * np.pi) * steps) % steps
+    centre = surface.points_cm[nearest_ring, nearest_angle]
+    inside = np.linalg.norm(surface.points_cm - centre, axis=-1) <= radius_cm
+    rings, angles = np.nonzero(inside)
+    weights = surface.forms.area_element[rings, angles]
+    return Disc(name, rings, angles, weights / weights.sum())
+
+
+@dataclass(frozen=True)
+class TurnPressure:
+    """Pressure of one turn per tension, on the rings it can reach.
+
+    Attributes
+    ----------
+    rings : slice
+        Rows of the grid.
+    unit_mmhg : ndarray, shape (rows, angles)
+        Pressure where the turn covers, per N/cm of tension [mmHg cm/N].
+    """
+
+    rings: slice
+    unit_mmhg: Array
+
+
+def turn_pressure(
+    strips: Strips, turn: int, reach_cm: float = 0.0
+) -> TurnPressure | None:
+    """Pressure per tension of one turn, as if it covered every cell within reach of its band.
+
+    Returns None for a turn that lies wholly outside the grid.
+    """
+    bands, surface = strips.bands, strips.surface
+    low, high = bands.low_s_cm[turn], bands.high_s_cm[turn]
+    if np.isnan(low).all():
+        return None
+    s = surface.s_cm
+    bottom, top = np.searchsorted(
+        s, [np.nanmin(low) - reach_cm, np.nanmax(high) + reach_cm]
+    )
+    rows = slice(max(int(bottom) - 1, 0), min(int(top) + 1, len(s)))
+    if rows.start >= rows.stop:
+        return None
+    with np.errstate(invalid="ignore"):
+        share = np.clip((s[rows, None] - low) / (high - low), 0, 1)
+        slope = bands.low_slope[turn] + share * (
+            bands.high_slope[turn] - bands.low_slope[turn]
+        )
+        curvature = normal_curvature(
+            surface.forms.metric[:, rows], surface.forms.second[:, rows], slope
+        )
+    return TurnPressure(
+        rows, MMHG_PER_N_PER_CM2 * np.nan_to_num(np.maximum(curvature, 0))
+    )
+
+
+def unit_map(strips: Strips) -> Array:
+    """Pressure of a whole layer per tension [mmHg cm/N], shape (rings, angles).
+
+    Parameters
+    ----------
+    strips : Strips
+        One layer.
+
+    Returns
+    -------
+    ndarray, shape (rings, angles)
+        Multiply by the layer's tension in N per cm of width.
+    """
+    surface = strips.surface
+    total = np.zeros(surface.section_cm.shape[1:])
+    for turn in range(strips.turns):
+        part = turn_pressure(strips, turn)
+        if part is not None:
+            covered = strips.bands.share_of_ring(turn, surface.s_cm[part.rings])
+            total[part.rings] += part.unit_mmhg * covered
+    return total
+
+
+def ring_mean(surface: Surface, cells: Array) -> Array:
+    """Arc-length mean of a map round each ring, shape (rings,)."""
+    weights = np.sqrt(surface.forms.metric[2])
+    mean: Array = (cells * weights).sum(axis=1) / weights.sum(axis=1)
+    return mean
+
+
+def ring_mean_at(surface: Surface, cells: Array, s_cm: float) -> float:
+    """Ring mean over a band as high as a disc about a chart position, so that one edge of a
+    turn does not decide it."""
+    near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
+    return float(ring_mean(surface, cells)[near].mean())
+
+
+def shifted_unit_table(
+    strips: Strips, discs: Sequence[Disc], shifts_cm: Array
+) -> Array:
+    """Pressure per tension of every turn on every disc, for turns shifted along the leg.
+
+    Parameters
+    ----------
+    strips : Strips
+        One layer.
+    discs : sequence of Disc
+        Where pressure is wanted.
+    shifts_cm : ndarray, shape (shifts,)
+        How far the turn lies from its place along the leg [cm].
+
+    Returns
+    -------
+    ndarray, shape (discs, turns, shifts)
+        [mmHg cm/N]. The curvature is that of the place, so a shifted turn presses as the
+        surface under the disc asks, not as the one it has left.
+    """
+    surface, bands = strips.surface, strips.bands
+    half_step = (surface.s_cm[1] - surface.s_cm[0]) / 2
+    table = np.zeros((len(discs), strips.turns, len(shifts_cm)))
+    reach = float(np.abs(shifts_cm).max())
+    for turn in range(strips.turns):
+        part = turn_pressure(strips, turn, reach)
+        if part is None:
+            continue
+        for number, where in enumerate(discs):
+            near = (where.rings >= part.rings.start) & (where.rings < part.rings.stop)
+            if not near.any():
+                continue
+            rings, angles = where.rings[near], where.angles[near]
+            s = surface.s_cm[rings, None]
+            low = bands.low_s_cm[turn][angles, None] + shifts_cm
+            high = bands.high_s_cm[turn][angles, None] + shifts_cm
+            covered = np.minimum(high, s + half_step) - np.maximum(low, s - half_step)
+            covered = np.nan_to_num(np.clip(covered, 0, None)) / (2 * half_step)
+            unit = part.unit_mmhg[rings - part.rings.start, angles]
+            table[number, turn] = (where.weights[near] * unit) @ covered
+    return table
