@@ -1,4 +1,4 @@
-"""Pressure of a bandage on every cell of the surface, at named discs, and round each ring.
+"""Pressure of a bandage on every cell of the surface, round each ring, and turn by turn at discs.
 
 Each covering turn adds 75.0062 t kappa: t its tension per width, kappa the normal curvature of
 the padded surface along the turn. Where kappa is not positive the fabric bridges and presses
@@ -14,55 +14,10 @@ import numpy.typing as npt
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.surface import Surface
+from gaiter.core.pressure.discs import DISC_RADIUS_CM, Disc
 from gaiter.core.units import MMHG_PER_N_PER_CM2
 
 Array = npt.NDArray[np.float64]
-
-# Sensors and judgements look at a disc of this radius [cm] (2.5 cm across).
-DISC_RADIUS_CM = 1.25
-
-
-@dataclass(frozen=True)
-class Disc:
-    """A small round part of the skin over which a pressure is averaged.
-
-    Attributes
-    ----------
-    name : str
-        What it is called.
-    rings, angles : ndarray of int, shape (cells,)
-        Its cells on the grid.
-    weights : ndarray, shape (cells,)
-        Share of its area in each cell; sums to 1.
-    """
-
-    name: str
-    rings: npt.NDArray[np.intp]
-    angles: npt.NDArray[np.intp]
-    weights: Array
-
-    def mean(self, cells: Array) -> float:
-        """Mean of a map over the disc."""
-        return float(self.weights @ cells[self.rings, self.angles])
-
-
-def disc(
-    surface: Surface,
-    name: str,
-    s_cm: float,
-    angle: float,
-    radius_cm: float = DISC_RADIUS_CM,
-) -> Disc:
-    """The disc of this radius [cm] about a place on the skin."""
-    nearest_ring = int(np.argmin(np.abs(surface.s_cm - s_cm)))
-    steps = surface.section_cm.shape[2]
-    nearest_angle = round(angle / (2 * np.pi) * steps) % steps
-    centre = surface.points_cm[nearest_ring, nearest_angle]
-    inside = np.linalg.norm(surface.points_cm - centre, axis=-1) <= radius_cm
-    rings, angles = np.nonzero(inside)
-    weights = surface.forms.area_element[rings, angles]
-    return Disc(name, rings, angles, weights / weights.sum())
-
 
 @dataclass(frozen=True)
 class TurnPressure:

@@ -1,0 +1,208 @@
+"""The bandaging plan as a document, ``gaiter.plan/1``: plain data that everything else reads.
+
+Pressures are resting interface pressures [mmHg]; lengths are in cm; stretch and overlap of a
+layer are given in the trade's terms (per cent; share of the width).
+"""
+
+from collections.abc import Mapping
+from datetime import date
+from enum import StrEnum
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from gaiter.core.bandage.technique import Pattern
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.safety.decision import LegDecision
+from gaiter.core.safety.reason import Reason
+
+
+class _Record(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Status(StrEnum):
+    """What came of planning one leg."""
+
+    PLANNED = "planned"
+    STOPPED = "stopped"
+    NOT_YET = "not yet"
+    CANNOT_BE_REACHED = "cannot be reached"
+
+
+class Fit(StrEnum):
+    """How well a system answers the target range on this leg in these hands."""
+
+    FITS = "fits"
+    NOT_IN_THESE_HANDS = "not in these hands"
+    CANNOT_BE_REACHED = "cannot be reached"
+
+
+class Versions(_Record):
+    """Everything that decides the numbers."""
+
+    gaiter: str
+    policy: str
+    policy_changes: tuple[str, ...] = ()
+    policy_sha256: str
+    catalogue_sha256: str
+
+
+class CaseLabel(_Record):
+    """What ties the plan to its case."""
+
+    reference: str | None = None
+    invented: bool = False
+
+
+class TargetRange(_Record):
+    """The band of pressure aimed at, at the gaiter, and why."""
+
+    gaiter_low_mmhg: float
+    gaiter_high_mmhg: float
+    source: str
+
+
+class SurfaceSummary(_Record):
+    """The leg as measured and modelled."""
+
+    volume_ml: float = Field(description="Ankle to below knee, from the girths [mL]")
+    estimated: tuple[str, ...]
+    questions: tuple[str, ...] = ()
+    girth_cm: Mapping[Landmark, float]
+    s_cm: Mapping[Landmark, float]
+
+
+class Layer(_Record):
+    """One material applied once from start to end."""
+
+    number: int
+    material: str
+    title: str
+    width_cm: float
+    pattern: Pattern
+    overlap: float
+    stretch_percent: float
+    mark_spacing_cm: float | None = Field(
+        description="On the leg, between pen marks 10 cm apart on the relaxed roll"
+    )
+    turns: int
+    length_cm: float
+    relaxed_length_cm: float
+    rolls: int
+    joins: tuple[str, ...] = ()
+    spare_cm: float
+    note: str = ""
+
+
+class SitePressure(_Record):
+    """Expected pressure at one reading site."""
+
+    landmark: Landmark
+    girth_cm: float
+    thicknesses: float
+    ring_mean_mmhg: float
+    median_mmhg: float
+    low_mmhg: float = Field(description="5th percentile")
+    high_mmhg: float = Field(description="95th percentile")
+    target_low_mmhg: float
+    target_high_mmhg: float
+    chance_in_range: float
+    chance_above_maximum: float
+
+
+class Profile(_Record):
+    """Ring mean along the leg, for the drawing."""
+
+    s_cm: tuple[float, ...]
+    ring_mean_mmhg: tuple[float, ...]
+
+
+class PressurePoint(_Record):
+    """A bony place and the padding that answers its pressure."""
+
+    place: str
+    median_mmhg: float
+    high_mmhg: float
+    maximum_mmhg: float
+    padding_mm: float | None = Field(description="Extra padding; null: padding is no answer")
+
+
+class Bridged(_Record):
+    """Skin that the fabric spans without pressing."""
+
+    place: str
+    area_cm2: float
+    depth_mm: float
+
+
+class Gap(_Record):
+    """Skin between start and end that no compressive turn covers."""
+
+    place: str
+    area_cm2: float
+    fault: bool = Field(description="Over the heel or next to a wound")
+
+
+class Standing(_Record):
+    """The finished bandage when the person stands up."""
+
+    pressure_mmhg: float
+    girth_rise_cm: float
+    static_stiffness_mmhg: float
+    stiff: bool
+    per_cm_mmhg: float
+
+
+class SystemPlan(_Record):
+    """One bandage system fitted to one leg."""
+
+    name: str
+    title: str
+    outcome: Fit
+    outcome_reason: str
+    reasons_for: tuple[str, ...] = ()
+    reasons_against: tuple[str, ...] = ()
+    layers: tuple[Layer, ...]
+    sites: tuple[SitePressure, ...]
+    chance_every_site_in_range: float
+    profile: Profile
+    pressure_points: tuple[PressurePoint, ...] = ()
+    bridged: tuple[Bridged, ...] = ()
+    gaps: tuple[Gap, ...] = ()
+    wrinkle_risk: tuple[str, ...] = ()
+    standing: Standing
+
+
+class LegPlan(_Record):
+    """Decision and plan for one leg."""
+
+    side: Side
+    purpose: str
+    status: Status
+    status_reason: str
+    decision: LegDecision
+    target: TargetRange | None = None
+    surface: SurfaceSummary | None = None
+    systems: tuple[SystemPlan, ...] = ()
+    excluded: tuple[str, ...] = ()
+
+
+class Plan(_Record):
+    """The whole document."""
+
+    document: Literal["gaiter.plan/1"] = Field("gaiter.plan/1", alias="schema")
+    case: CaseLabel
+    today: date
+    versions: Versions
+    seed: int
+    samples: int
+    bandager: str
+    person_reasons: tuple[Reason, ...] = ()
+    legs: Mapping[Side, LegPlan]
+    assumptions: tuple[str, ...] = ()
+    limits: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)

@@ -1,0 +1,200 @@
+"""Spread: thousands of whole bandages sampled together, in plain NumPy.
+
+A site's pressure is rho * sum over layers of (how layers add) * (fabric of this roll) *
+sum over turns of (tension of this turn) * (unit pressure of this turn where it really lies),
+divided by (1 + tape error / girth). Tension enters relative to the tension planned, so one set
+of samples serves every stretch of a layer.
+
+==================  ==========================================================================
+Input               Model
+==================  ==========================================================================
+hands               tension: a bias of the person and AR(1) scatter along the layer, of equal
+                    variance; together the published spread of the training level
+pitch               each turn's place: a sum of AR(1) errors, bridged to end at the knee
+fabric              one factor for each roll kind
+layers              share of its own pressure that a further compressive layer adds, uniform
+                    between the published half (Dale et al. 2004) and the plain sum
+padding             thickness of wool between its bounds, uniform; a thicker wool is a larger
+                    girth and so a lower pressure
+tape                error of each girth, larger where the girth was estimated
+theory remainder    rho, log-normal
+==================  ==========================================================================
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import ndtri
+from scipy.stats import qmc
+
+Array = npt.NDArray[np.float64]
+
+# Assumptions, no published value: how a person's tension wanders from turn to turn, how far a
+# turn's place strays, and how rolls of one kind differ.
+TENSION_AUTOCORRELATION = 0.6
+PITCH_STEP_SD_CM = 0.4
+PITCH_AUTOCORRELATION = 0.5
+FABRIC_CV = 0.05
+# Half of a further component's own pressure is the low end measured on padded cylinders:
+# Dale et al. 2004, Phlebology (50-60 %); the high end is the plain sum.
+LEAST_SHARE_OF_FURTHER_LAYER = 0.5
+# Tape: figure-of-eight girth repeats within 0.3 cm between sessions (clinic studies of foot and
+# ankle swelling); plain girth has no published value and is taken alike.
+TAPE_SD_CM = 0.3
+SHIFTS_CM = np.linspace(-6, 6, 49)
+
+
+@dataclass(frozen=True)
+class SpreadInputs:
+    """How uncertain each input is.
+
+    Attributes
+    ----------
+    tension_cv : float
+        Spread of a person's tension, as a fraction.
+    remainder_median, remainder_range95 : float
+        Median of the theory remainder and its 95 % range as a fraction up.
+    padding_cm : tuple[float, float, float]
+        Low, planned and high thickness of padding [cm].
+    """
+
+    tension_cv: float
+    remainder_median: float
+    remainder_range95: float
+    padding_cm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Sites:
+    """Girth at each disc [cm] and the standard deviation of its tape reading [cm]."""
+
+    girth_cm: Array
+    girth_sd_cm: Array
+
+
+def draws(turns: Sequence[int], sites: int, samples: int, seed: int) -> Array:
+    """Scrambled Sobol points for every uncertain input, shape (samples, inputs).
+
+    Parameters
+    ----------
+    turns : sequence of int
+        Turns of each compressive layer.
+    sites : int
+        Number of girths.
+    samples : int
+        A power of two.
+    seed : int
+        Scrambling seed; the same seed gives the same points.
+    """
+    inputs = 3 + sites + sum(2 + 2 * count for count in turns)
+    sampler = qmc.Sobol(inputs, scramble=True, rng=np.random.default_rng(seed))
+    points: Array = sampler.random_base2(round(np.log2(samples)))
+    # A Sobol point can be 0 exactly, which no normal deviate answers.
+    return np.clip(points, 1e-12, 1 - 1e-12)
+
+
+def sample_units(
+    tables: Sequence[Array], inputs: SpreadInputs, sites: Sites, points: Array
+) -> Array:
+    """Pressure per planned tension of every layer at every disc, for every sampled bandage.
+
+    Parameters
+    ----------
+    tables : sequence of ndarray, shape (discs, turns, shifts)
+        One for each compressive layer, as
+        :func:`gaiter.core.pressure.surface_map.shifted_unit_table` gives it at ``SHIFTS_CM``.
+    inputs : SpreadInputs
+        How uncertain each input is.
+    sites : Sites
+        Girths of the discs, shape (discs,).
+    points : ndarray, shape (samples, inputs)
+        As :func:`draws` gives it.
+
+    Returns
+    -------
+    ndarray, shape (layers, discs, samples)
+        [mmHg cm/N]. Times the tension of each layer, summed over layers, it is the pressure.
+    """
+    normal = ndtri(points)
+    remainder_sd = np.log1p(inputs.remainder_range95) / 1.96
+    remainder = inputs.remainder_median * np.exp(remainder_sd * normal[:, 0])
+    further = LEAST_SHARE_OF_FURTHER_LAYER + (1 - LEAST_SHARE_OF_FURTHER_LAYER) * points[:, 1]
+    low, planned, high = inputs.padding_cm
+    padding = low + (high - low) * points[:, 2] - planned
+    end = 3 + len(sites.girth_cm)
+    girth_error = sites.girth_sd_cm * normal[:, 3:end] + 2 * np.pi * padding[:, None]
+    common = remainder[:, None] / (1 + girth_error / sites.girth_cm)
+
+    units = []
+    for number, table in enumerate(tables):
+        turns = table.shape[1]
+        block = normal[:, end : end + 2 + 2 * turns]
+        end += 2 + 2 * turns
+        fabric = np.exp(FABRIC_CV * block[:, 0])
+        tension = _relative_tension(block[:, 1], block[:, 2 : 2 + turns], inputs.tension_cv)
+        shift = _turn_shift_cm(block[:, 2 + turns :])
+        adds = further if number else 1.0
+        site_sum = _sum_over_turns(table, tension, shift)
+        units.append((common * site_sum * (adds * fabric)[:, None]).T)
+    return np.stack(units)
+
+
+def _relative_tension(bias: Array, scatter: Array, cv: float) -> Array:
+    """Tension of each turn over the tension planned, shape (samples, turns)."""
+    log_sd = np.sqrt(np.log1p(cv**2) / 2)
+    return np.exp(log_sd * (bias[:, None] + _autoregressive(scatter, TENSION_AUTOCORRELATION)))
+
+
+def _turn_shift_cm(scatter: Array) -> Array:
+    """How far each turn lies from its place [cm]; the first and last are where they should be."""
+    walk = np.cumsum(PITCH_STEP_SD_CM * _autoregressive(scatter, PITCH_AUTOCORRELATION), axis=1)
+    walk -= walk[:, :1]
+    return walk - np.linspace(0, 1, walk.shape[1]) * walk[:, -1:]
+
+
+def _autoregressive(white: Array, correlation: float) -> Array:
+    """Unit-variance AR(1) series along the last axis."""
+    series = np.empty_like(white)
+    series[:, 0] = white[:, 0]
+    fresh = np.sqrt(1 - correlation**2)
+    for turn in range(1, white.shape[1]):
+        series[:, turn] = correlation * series[:, turn - 1] + fresh * white[:, turn]
+    return series
+
+
+def _sum_over_turns(table: Array, tension: Array, shift: Array) -> Array:
+    """Sum over turns of tension times unit pressure at the shift, shape (samples, discs)."""
+    step = SHIFTS_CM[1] - SHIFTS_CM[0]
+    place = np.clip((shift - SHIFTS_CM[0]) / step, 0, len(SHIFTS_CM) - 1.001)
+    below = place.astype(int)
+    share = place - below
+    total = np.zeros((len(tension), len(table)))
+    for turn in range(table.shape[1]):
+        columns = table[:, turn]
+        lower, upper = columns[:, below[:, turn]], columns[:, below[:, turn] + 1]
+        unit = lower + share[:, turn] * (upper - lower)
+        total += (unit * tension[:, turn]).T
+    return total
+
+
+@dataclass(frozen=True)
+class Band:
+    """Spread of one pressure.
+
+    Attributes
+    ----------
+    median_mmhg, low_mmhg, high_mmhg : float
+        Median and the 5th and 95th percentile [mmHg].
+    """
+
+    median_mmhg: float
+    low_mmhg: float
+    high_mmhg: float
+
+    @classmethod
+    def of(cls, samples: Array) -> "Band":
+        """Band of samples [mmHg]."""
+        low, median, high = np.quantile(samples, [0.05, 0.5, 0.95])
+        return cls(float(median), float(low), float(high))
