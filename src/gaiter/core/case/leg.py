@@ -1,0 +1,140 @@
+"""One leg: purpose, tape measurements, arterial numbers, findings and wound."""
+
+from collections.abc import Sequence
+from enum import StrEnum
+from typing import Annotated, Self
+
+from pydantic import model_validator
+
+from gaiter.core.case.findings import Arterial, Findings, Wound
+from gaiter.core.case.record import Record, measured
+from gaiter.core.landmark import Landmark
+
+
+class Purpose(StrEnum):
+    """What the bandage is for; it decides the target range."""
+
+    VENOUS_ULCER = "venous ulcer"
+    OEDEMA = "oedema"
+    MIXED_DISEASE = "mixed disease"
+    FIRST_DAYS = "first days"
+    MAINTENANCE = "maintenance"
+    PALLIATIVE = "palliative"
+    SUPPORT = "support"
+
+
+class Girths(Record):
+    """What a tape reads round each landmark."""
+
+    metatarsal_heads: Annotated[
+        float | None, measured("Girth at the metatarsal heads", 15, 45, "cm")
+    ] = None
+    instep: Annotated[float | None, measured("Girth at the instep", 15, 50, "cm")] = None
+    heel_instep: Annotated[
+        float | None, measured("Girth round heel and instep", 20, 65, "cm")
+    ] = None
+    ankle: Annotated[float, measured("Girth at the ankle, the smallest", 13, 60, "cm")]
+    gaiter: Annotated[
+        float | None, measured("Girth where calf muscle turns to tendon", 14, 75, "cm")
+    ] = None
+    calf: Annotated[float, measured("Girth at the calf, the largest", 18, 95, "cm")]
+    below_knee: Annotated[
+        float, measured("Girth just under the tibial tuberosity", 18, 90, "cm")
+    ]
+
+    def at(self, landmark: Landmark) -> float | None:
+        """Girth at a landmark [cm], None where it was not taken."""
+        value: float | None = getattr(self, landmark.value)
+        return value
+
+
+class Positions(Record):
+    """Height above the floor; for metatarsal heads and instep, distance from the back of the
+    heel."""
+
+    metatarsal_heads: Annotated[
+        float | None, measured("Back of the heel to the metatarsal heads", 9, 29, "cm")
+    ] = None
+    instep: Annotated[
+        float | None, measured("Back of the heel to the instep", 7, 24, "cm")
+    ] = None
+    ankle: Annotated[float, measured("Height of the smallest ankle girth", 6, 20, "cm")]
+    gaiter: Annotated[float | None, measured("Height of the gaiter girth", 10, 33, "cm")] = None
+    calf: Annotated[float, measured("Height of the largest calf girth", 18, 48, "cm")]
+    below_knee: Annotated[float, measured("Height just under the knee", 24, 62, "cm")]
+
+    def at(self, landmark: Landmark) -> float | None:
+        """Position of a landmark [cm], None where it was not taken or has none."""
+        value: float | None = getattr(self, landmark.value, None)
+        return value
+
+
+class Leg(Record):
+    """One limb of one person."""
+
+    purpose: Purpose
+    foot_length_cm: Annotated[
+        float | None, measured("Back of the heel to the longest toe", 15, 38, "cm")
+    ] = None
+    girth_cm: Girths
+    position_cm: Positions
+    arterial: Arterial = Arterial()
+    findings: Findings = Findings()
+    wound: Wound | None = None
+    previous_level_mmhg: Annotated[
+        float | None, measured("Maximum approved before and tolerated", 5, 80, "mmHg")
+    ] = None
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        girth, position, amputated = (
+            self.girth_cm, self.position_cm, self.findings.forefoot_amputation
+        )
+        if amputated and girth.metatarsal_heads is not None:
+            raise ValueError(
+                "girth_cm.metatarsal_heads is given on a foot with forefoot_amputation: "
+                "leave it out and give girth_cm.instep, the most distal place left"
+            )
+        if amputated and girth.instep is None:
+            raise ValueError(
+                "girth_cm.instep is required after a forefoot amputation: measure it in cm at "
+                "the most distal place left"
+            )
+        if not amputated and girth.metatarsal_heads is None:
+            raise ValueError(
+                "girth_cm.metatarsal_heads is required: measure it in cm, 15 to 45 cm, "
+                "or set findings.forefoot_amputation"
+            )
+        if girth.ankle > girth.calf:
+            raise ValueError(
+                f"girth_cm.ankle must be at most the calf's {girth.calf:g} cm; received "
+                f"{girth.ankle:g} cm: were ankle and calf swapped?"
+            )
+        _require_rising(
+            "position_cm",
+            [
+                (landmark, position.at(landmark))
+                for landmark in (
+                    Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE
+                )
+            ],
+        )
+        _require_rising(
+            "position_cm",
+            [
+                (landmark, position.at(landmark))
+                for landmark in (Landmark.INSTEP, Landmark.METATARSAL_HEADS)
+            ],
+        )
+        return self
+
+
+def _require_rising(table: str, places: Sequence[tuple[Landmark, float | None]]) -> None:
+    """Heights up the leg and distances from the heel must rise in order."""
+    known = [(landmark, value) for landmark, value in places if value is not None]
+    for (below, low), (above, high) in zip(known, known[1:], strict=False):
+        if high <= low:
+            raise ValueError(
+                f"{table}.{above.value} must be more than {table}.{below.value}, {low:g} cm; "
+                f"received {high:g} cm: measure both again"
+            )

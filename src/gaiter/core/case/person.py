@@ -1,0 +1,96 @@
+"""The person, the arms, the stock and the hands."""
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from gaiter.core.case.record import Record, measured
+from gaiter.core.material.catalogue import Allergen
+
+
+class Mobility(StrEnum):
+    """How the person gets about; it decides how well the calf pump works."""
+
+    WALKS = "walks"
+    WALKS_WITH_AID = "walks with aid"
+    CHAIR = "chair"
+    BED = "bed"
+
+
+class Footwear(StrEnum):
+    """What goes over the bandage."""
+
+    ORDINARY_SHOE = "ordinary shoe"
+    WIDE_SHOE = "wide shoe"
+    CAM_BOOT = "cam boot"
+    NONE = "none"
+
+
+class Sex(StrEnum):
+    """Only chooses the regression when a measurement has to be estimated."""
+
+    FEMALE = "female"
+    MALE = "male"
+
+
+class Training(StrEnum):
+    """Training of the hands; it decides the spread."""
+
+    UNTRAINED = "untrained"
+    TRAINED = "trained"
+    TRAINED_WITH_FEEDBACK = "trained with feedback"
+
+
+class Person(Record):
+    """One person. A field left out is *not said*, never taken as no."""
+
+    age_years: Annotated[int | None, measured("Age", 0, 120, "years")] = None
+    sex: Sex | None = None
+    mobility: Mobility | None = None
+    diabetes: bool | None = None
+    kidney_disease: bool | None = None
+    heart_failure_class: Annotated[
+        int | None, measured("New York Heart Association class, 0 for none", 0, 4, "class")
+    ] = None
+    heart_failure_decompensated: bool | None = None
+    weight_gain_kg: Annotated[
+        float | None, measured("Weight gained over the last week", -20, 40, "kg")
+    ] = None
+    breathless_lying: bool | None = None
+    can_report_pain: bool | None = None
+    rheumatoid_arthritis: bool | None = None
+    allergies: tuple[Allergen, ...] | None = None
+    footwear: Footwear | None = None
+    rebandaged_by: Literal["clinic", "home nurse", "carer", "self", "nobody"] | None = None
+
+
+class Arms(Record):
+    """Systolic pressure at each upper arm; one may be left out when it cannot be used."""
+
+    left_mmhg: Annotated[
+        float | None, measured("Systolic pressure, left arm", 60, 260, "mmHg")
+    ] = None
+    right_mmhg: Annotated[
+        float | None, measured("Systolic pressure, right arm", 60, 260, "mmHg")
+    ] = None
+
+
+class StockItem(Record):
+    """What the clinic has of one material; sizes replace the catalogue's."""
+
+    rolls: Annotated[int, measured("Rolls in hand", 0, 10_000, "rolls")]
+    widths_cm: Annotated[tuple[float, ...] | None, Field(description="Widths in hand [cm]")] = None
+    relaxed_length_cm: Annotated[
+        float | None, measured("Length of a relaxed roll", 50, 3000, "cm")
+    ] = None
+    thickness_mm: Annotated[
+        float | None, measured("Thickness as wrapped, half overlapping", 0, 30, "mm")
+    ] = None
+
+
+class Bandager(Record):
+    """Whoever applies the bandage."""
+
+    training: Training
+    initials: Annotated[str | None, Field(max_length=8)] = None
