@@ -1,0 +1,188 @@
+"""Local policy: every threshold with its unit, its source and how strong that is.
+
+The shipped policy is read outside the core and passed in. A clinic's own file lays its values
+over the shipped ones; every change is kept in words and travels with each decision.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from gaiter.core.case.leg import Purpose
+from gaiter.core.case.person import Training
+from gaiter.core.landmark import Landmark
+
+
+@dataclass(frozen=True)
+class Bound:
+    """Allowed range of a policy value, and the direction in which it guards less."""
+
+    low: float
+    high: float
+    unit: str
+    looser: Literal["lower", "higher", ""] = ""
+
+
+BOUNDS: Mapping[str, Bound] = {
+    "ankle_brachial_hard_stop": Bound(0.3, 0.8, "ratio", "lower"),
+    "ankle_brachial_stop_below": Bound(0.4, 0.9, "ratio", "lower"),
+    "ankle_brachial_full_from": Bound(0.6, 1.0, "ratio", "lower"),
+    "ankle_brachial_refer_to": Bound(0.8, 1.0, "ratio", "lower"),
+    "ankle_brachial_disputed_above": Bound(1.1, 1.4, "ratio"),
+    "ankle_brachial_stiff_above": Bound(1.2, 1.5, "ratio", "higher"),
+    "toe_brachial_abnormal_to": Bound(0.5, 0.9, "ratio", "lower"),
+    "ankle_stop_mmhg": Bound(40, 100, "mmHg", "lower"),
+    "toe_stop_below_mmhg": Bound(20, 70, "mmHg", "lower"),
+    "tcpo2_hard_stop_below_mmhg": Bound(10, 50, "mmHg", "lower"),
+    "tcpo2_stop_below_mmhg": Bound(20, 60, "mmHg", "lower"),
+    "arm_difference_mmhg": Bound(5, 40, "mmHg"),
+    "rest_min": Bound(0, 60, "min"),
+    "arterial_test_days": Bound(7, 800, "days", "higher"),
+    "weight_gain_kg": Bound(0.5, 10, "kg", "higher"),
+    "full_maximum_mmhg": Bound(30, 80, "mmHg", "higher"),
+    "reduced_maximum_mmhg": Bound(15, 50, "mmHg", "higher"),
+    "untested_maximum_mmhg": Bound(0, 20, "mmHg", "higher"),
+    "chance_above_maximum": Bound(0.001, 0.2, "share", "higher"),
+    "bony_place_factor": Bound(1, 3, "times", "higher"),
+    "standing_girth_rise_cm": Bound(0.2, 2, "cm"),
+    "stiff_from_mmhg": Bound(5, 20, "mmHg"),
+    "theory_remainder_median": Bound(0.5, 1.2, "ratio", "lower"),
+    "theory_remainder_range95": Bound(0.1, 1, "share", "lower"),
+}
+
+
+class _Record(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Value(_Record):
+    """One threshold."""
+
+    value: float
+    source: str = Field(min_length=3)
+    strength: str = Field(min_length=3)
+
+
+class TargetRule(_Record):
+    """Target range at the gaiter for one purpose."""
+
+    gaiter_low_mmhg: float = Field(ge=0, le=80)
+    gaiter_high_mmhg: float = Field(ge=0, le=80)
+    source: str = Field(min_length=3)
+
+
+class SiteShare(_Record):
+    """Target range of a site as shares of the gaiter's: low of its low, high of its high."""
+
+    low: float = Field(ge=0, le=2)
+    high: float = Field(ge=0, le=2)
+    source: str = Field(min_length=3)
+
+
+class Hands(_Record):
+    """Spread of tension of one training level."""
+
+    tension_cv: float = Field(ge=0.02, le=1)
+    source: str = Field(min_length=3)
+
+
+class Policy(_Record):
+    """Thresholds, target ranges and spreads, with the name and version of who set them."""
+
+    name: str = Field(min_length=1, max_length=120)
+    version: str = Field(min_length=1, max_length=40)
+    values: Mapping[str, Value]
+    targets: Mapping[Purpose, TargetRule]
+    site_share: Mapping[Landmark, SiteShare]
+    hands: Mapping[Training, Hands]
+    sha256: str = ""
+    changes: tuple[str, ...] = ()
+    loosened: tuple[str, ...] = ()
+
+    @model_validator(mode="after")
+    def _complete_and_in_range(self) -> Self:
+        for name in self.values:
+            if name not in BOUNDS:
+                raise ValueError(f"policy values.{name} is unknown: remove it or correct its name")
+        for name, bound in BOUNDS.items():
+            if name not in self.values:
+                raise ValueError(f"policy values.{name} is missing: give it in {bound.unit}")
+            value = self.values[name].value
+            if not bound.low <= value <= bound.high:
+                raise ValueError(
+                    f"policy values.{name} must be {bound.low:g} to {bound.high:g} {bound.unit}; "
+                    f"received {value:g}: correct it"
+                )
+        missing = [purpose.value for purpose in Purpose if purpose not in self.targets]
+        if missing:
+            raise ValueError(f"policy targets for {', '.join(missing)} are missing: give them")
+        for purpose, target in self.targets.items():
+            if target.gaiter_low_mmhg >= target.gaiter_high_mmhg:
+                raise ValueError(
+                    f"policy targets.{purpose}: gaiter_low_mmhg must be below gaiter_high_mmhg; "
+                    f"received {target.gaiter_low_mmhg:g} and {target.gaiter_high_mmhg:g} mmHg"
+                )
+        return self
+
+    def __getitem__(self, name: str) -> float:
+        """Number of one threshold."""
+        return self.values[name].value
+
+    @property
+    def label(self) -> str:
+        """Name and version in one."""
+        return f"{self.name}, version {self.version}"
+
+
+def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
+    """The shipped policy with a clinic's own values over it.
+
+    Parameters
+    ----------
+    shipped : Policy
+        The policy that comes with the program.
+    clinic : Mapping
+        ``name``, ``version`` and any of ``values``, ``targets``, ``site_share``, ``hands``; each
+        entry replaces the shipped one whole, so that no value loses its source.
+    sha256 : str
+        Fingerprint of the clinic's file.
+
+    Returns
+    -------
+    Policy
+        ``changes`` names every value that differs; ``loosened`` those that guard less.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        Naming the entry that is wrong.
+    """
+    merged: dict[str, Any] = shipped.model_dump(mode="json", exclude={"changes", "loosened"})
+    merged["sha256"] = sha256
+    for section, entries in clinic.items():
+        if isinstance(entries, Mapping) and isinstance(merged.get(section), dict):
+            merged[section] = {**merged[section], **entries}
+        else:
+            merged[section] = entries
+    policy = Policy.model_validate(merged)
+    changes, loosened = _differences(shipped, policy)
+    return policy.model_copy(update={"changes": changes, "loosened": loosened})
+
+
+def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    changes, loosened = [], []
+    for name, bound in BOUNDS.items():
+        before, after = shipped[name], policy[name]
+        if before == after:
+            continue
+        words = f"{name.replace('_', ' ')}: {before:g} to {after:g} {bound.unit} ({policy.label})"
+        changes.append(words)
+        if (bound.looser == "lower") == (after < before) and bound.looser:
+            loosened.append(words)
+    for section in ("targets", "site_share", "hands"):
+        for key, entry in getattr(policy, section).items():
+            if entry != getattr(shipped, section).get(key):
+                changes.append(f"{section.replace('_', ' ')}, {key}: changed ({policy.label})")
+    return tuple(changes), tuple(loosened)
