@@ -138,7 +138,8 @@ def _spiral(
     rise = height(top) - _STEP_TO_LEVEL * pitch - first
     quarters = np.arange(1, round(4 * rise / pitch) + 1) / 4
     rising = [
-        Waypoint(start.turn + q, place(first + pitch * q), _LEG_TOLERANCE_CM) for q in quarters
+        Waypoint(start.turn + q, place(first + pitch * q), _LEG_TOLERANCE_CM)
+        for q in quarters
     ]
     return (*rising, *_level_turn(start.turn + quarters[-1] + _TURN_TO_LEVEL, top))
 
@@ -153,7 +154,9 @@ def _herringbone(
     while low < last:
         crossings += [(turn, low), (turn + 1, min(low + rise, last))]
         low, turn = low + pitch, turn + 2
-    points = [Waypoint(t, place(arc), _HERRINGBONE_TOLERANCE_CM) for t, arc in crossings]
+    points = [
+        Waypoint(t, place(arc), _HERRINGBONE_TOLERANCE_CM) for t, arc in crossings
+    ]
     return (*points, *_level_turn(turn - 1 + _TURN_TO_LEVEL, top))
 
 

@@ -22,14 +22,19 @@ class Arterial(Record):
     """Arterial numbers of one leg, with how they were taken."""
 
     dorsalis_pedis_mmhg: Annotated[
-        float | None, measured("Ankle systolic pressure at the dorsalis pedis", 20, 300, "mmHg")
+        float | None,
+        measured("Ankle systolic pressure at the dorsalis pedis", 20, 300, "mmHg"),
     ] = None
     posterior_tibial_mmhg: Annotated[
-        float | None, measured("Ankle systolic pressure at the posterior tibial", 20, 300, "mmHg")
+        float | None,
+        measured("Ankle systolic pressure at the posterior tibial", 20, 300, "mmHg"),
     ] = None
-    toe_mmhg: Annotated[float | None, measured("Toe systolic pressure", 5, 250, "mmHg")] = None
+    toe_mmhg: Annotated[
+        float | None, measured("Toe systolic pressure", 5, 250, "mmHg")
+    ] = None
     tcpo2_mmhg: Annotated[
-        float | None, measured("Transcutaneous oxygen pressure at the foot", 1, 120, "mmHg")
+        float | None,
+        measured("Transcutaneous oxygen pressure at the foot", 1, 120, "mmHg"),
     ] = None
     waveform: Waveform | None = None
     measured_on: date | None = None
@@ -103,7 +108,8 @@ class Findings(Record):
     new_pain: bool | None = None
     colour_change: bool | None = None
     acute_ischaemia: Annotated[
-        bool | None, Field(description="Cold, white or blue, pulseless, numb or weak of a sudden")
+        bool | None,
+        Field(description="Cold, white or blue, pulseless, numb or weak of a sudden"),
     ] = None
     gangrene: bool | None = None
     sepsis: bool | None = None
@@ -117,10 +123,12 @@ class Findings(Record):
     bypass_route: Annotated[str | None, Field(max_length=200)] = None
     stent: bool | None = None
     absent_monofilament_sites: Annotated[
-        int | None, measured("Sites that do not feel the 10 g filament, of three", 0, 3, "sites")
+        int | None,
+        measured("Sites that do not feel the 10 g filament, of three", 0, 3, "sites"),
     ] = None
     necrosis_risk: Annotated[
-        bool | None, Field(description="Disease of the small vessels with risk of necrosis")
+        bool | None,
+        Field(description="Disease of the small vessels with risk of necrosis"),
     ] = None
     skin_fragile: bool | None = None
     skin_weeping: bool | None = None
@@ -153,7 +161,9 @@ class Findings(Record):
                 "name the infection or leave antibiotics_started out"
             )
         if self.bypass is Bypass.NONE and self.bypass_route:
-            raise ValueError("bypass is 'none' but bypass_route is given: correct one of them")
+            raise ValueError(
+                "bypass is 'none' but bypass_route is given: correct one of them"
+            )
         return self
 
 
@@ -182,7 +192,9 @@ class Wound(Record):
     side: Literal["inner", "outer", "front", "back"] | None = None
     length_cm: Annotated[float | None, measured("Length", 0.1, 60, "cm")] = None
     width_cm: Annotated[float | None, measured("Width", 0.1, 60, "cm")] = None
-    duration_weeks: Annotated[float | None, measured("Duration", 0, 3000, "weeks")] = None
+    duration_weeks: Annotated[float | None, measured("Duration", 0, 3000, "weeks")] = (
+        None
+    )
     exudate: Literal["none", "light", "moderate", "heavy"] | None = None
     over_bone: bool | None = None
     friable: bool | None = None

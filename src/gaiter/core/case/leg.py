@@ -29,7 +29,9 @@ class Girths(Record):
     metatarsal_heads: Annotated[
         float | None, measured("Girth at the metatarsal heads", 15, 45, "cm")
     ] = None
-    instep: Annotated[float | None, measured("Girth at the instep", 15, 50, "cm")] = None
+    instep: Annotated[float | None, measured("Girth at the instep", 15, 50, "cm")] = (
+        None
+    )
     heel_instep: Annotated[
         float | None, measured("Girth round heel and instep", 20, 65, "cm")
     ] = None
@@ -59,7 +61,9 @@ class Positions(Record):
         float | None, measured("Back of the heel to the instep", 7, 24, "cm")
     ] = None
     ankle: Annotated[float, measured("Height of the smallest ankle girth", 6, 20, "cm")]
-    gaiter: Annotated[float | None, measured("Height of the gaiter girth", 10, 33, "cm")] = None
+    gaiter: Annotated[
+        float | None, measured("Height of the gaiter girth", 10, 33, "cm")
+    ] = None
     calf: Annotated[float, measured("Height of the largest calf girth", 18, 48, "cm")]
     below_knee: Annotated[float, measured("Height just under the knee", 24, 62, "cm")]
 
@@ -88,7 +92,9 @@ class Leg(Record):
     @model_validator(mode="after")
     def _possible(self) -> Self:
         girth, position, amputated = (
-            self.girth_cm, self.position_cm, self.findings.forefoot_amputation
+            self.girth_cm,
+            self.position_cm,
+            self.findings.forefoot_amputation,
         )
         if amputated and girth.metatarsal_heads is not None:
             raise ValueError(
@@ -115,7 +121,10 @@ class Leg(Record):
             [
                 (landmark, position.at(landmark))
                 for landmark in (
-                    Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE
+                    Landmark.ANKLE,
+                    Landmark.GAITER,
+                    Landmark.CALF,
+                    Landmark.BELOW_KNEE,
                 )
             ],
         )
@@ -129,7 +138,9 @@ class Leg(Record):
         return self
 
 
-def _require_rising(table: str, places: Sequence[tuple[Landmark, float | None]]) -> None:
+def _require_rising(
+    table: str, places: Sequence[tuple[Landmark, float | None]]
+) -> None:
     """Heights up the leg and distances from the heel must rise in order."""
     known = [(landmark, value) for landmark, value in places if value is not None]
     for (below, low), (above, high) in zip(known, known[1:], strict=False):

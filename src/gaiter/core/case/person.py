@@ -51,7 +51,8 @@ class Person(Record):
     diabetes: bool | None = None
     kidney_disease: bool | None = None
     heart_failure_class: Annotated[
-        int | None, measured("New York Heart Association class, 0 for none", 0, 4, "class")
+        int | None,
+        measured("New York Heart Association class, 0 for none", 0, 4, "class"),
     ] = None
     heart_failure_decompensated: bool | None = None
     weight_gain_kg: Annotated[
@@ -62,7 +63,9 @@ class Person(Record):
     rheumatoid_arthritis: bool | None = None
     allergies: tuple[Allergen, ...] | None = None
     footwear: Footwear | None = None
-    rebandaged_by: Literal["clinic", "home nurse", "carer", "self", "nobody"] | None = None
+    rebandaged_by: Literal["clinic", "home nurse", "carer", "self", "nobody"] | None = (
+        None
+    )
 
 
 class Arms(Record):
@@ -80,7 +83,9 @@ class StockItem(Record):
     """What the clinic has of one material; sizes replace the catalogue's."""
 
     rolls: Annotated[int, measured("Rolls in hand", 0, 10_000, "rolls")]
-    widths_cm: Annotated[tuple[float, ...] | None, Field(description="Widths in hand [cm]")] = None
+    widths_cm: Annotated[
+        tuple[float, ...] | None, Field(description="Widths in hand [cm]")
+    ] = None
     relaxed_length_cm: Annotated[
         float | None, measured("Length of a relaxed roll", 50, 3000, "cm")
     ] = None

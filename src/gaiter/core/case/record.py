@@ -16,5 +16,9 @@ class Record(BaseModel):
 def measured(about: str, low: float, high: float, unit: str, **extra: Any) -> Any:
     """A field with a unit and an allowed range; both stand in the JSON Schema and in errors."""
     return Field(
-        description=f"{about} [{unit}]", ge=low, le=high, json_schema_extra={"unit": unit}, **extra
+        description=f"{about} [{unit}]",
+        ge=low,
+        le=high,
+        json_schema_extra={"unit": unit},
+        **extra,
     )

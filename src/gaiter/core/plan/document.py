@@ -125,7 +125,9 @@ class PressurePoint(_Record):
     median_mmhg: float
     high_mmhg: float
     maximum_mmhg: float
-    padding_mm: float | None = Field(description="Extra padding; null: padding is no answer")
+    padding_mm: float | None = Field(
+        description="Extra padding; null: padding is no answer"
+    )
 
 
 class Bridged(_Record):

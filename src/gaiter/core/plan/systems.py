@@ -45,9 +45,12 @@ class System:
 
 
 _WOOL = LayerRecipe(
-    "orthopaedic_wool", note="No stretch. Build up hollows and bony places as listed below."
+    "orthopaedic_wool",
+    note="No stretch. Build up hollows and bony places as listed below.",
 )
-_GAUZE = LayerRecipe("coarse_gauze", note="Just taut enough to lie smooth; it holds the wool.")
+_GAUZE = LayerRecipe(
+    "coarse_gauze", note="Just taut enough to lie smooth; it holds the wool."
+)
 _UP_THE_LEG = (Pattern.SPIRAL, Pattern.HERRINGBONE)
 _HALF_OR_TWO_THIRDS = (0.5, 2 / 3)
 
@@ -55,12 +58,20 @@ SYSTEMS = (
     System(
         "wool_gauze_long_stretch",
         "Three layers with long-stretch elastic bandage",
-        (_WOOL, _GAUZE, LayerRecipe("long_stretch_elastic", _UP_THE_LEG, _HALF_OR_TWO_THIRDS)),
+        (
+            _WOOL,
+            _GAUZE,
+            LayerRecipe("long_stretch_elastic", _UP_THE_LEG, _HALF_OR_TWO_THIRDS),
+        ),
     ),
     System(
         "wool_gauze_cohesive",
         "Three layers with cohesive bandage",
-        (_WOOL, _GAUZE, LayerRecipe("cohesive_elastic", _UP_THE_LEG, _HALF_OR_TWO_THIRDS)),
+        (
+            _WOOL,
+            _GAUZE,
+            LayerRecipe("cohesive_elastic", _UP_THE_LEG, _HALF_OR_TWO_THIRDS),
+        ),
     ),
     System(
         "wool_short_stretch",

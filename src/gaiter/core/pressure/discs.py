@@ -71,12 +71,18 @@ def spread_through(surface: Surface, cells: Array, thickness_cm: float) -> Array
     step_s = surface.s_cm[1] - surface.s_cm[0]
     step_round = surface.girth_cm.mean() / cells.shape[1]
     along = gaussian_filter1d(cells, thickness_cm / step_s, axis=0, mode="nearest")
-    spread: Array = gaussian_filter1d(along, thickness_cm / step_round, axis=1, mode="wrap")
+    spread: Array = gaussian_filter1d(
+        along, thickness_cm / step_round, axis=1, mode="wrap"
+    )
     return spread
 
 
 def disc(
-    surface: Surface, name: str, s_cm: float, angle: float, radius_cm: float = DISC_RADIUS_CM
+    surface: Surface,
+    name: str,
+    s_cm: float,
+    angle: float,
+    radius_cm: float = DISC_RADIUS_CM,
 ) -> Disc:
     """The disc of this radius [cm] about a place on the skin, read through the padding.
 
@@ -115,7 +121,9 @@ def reading_sites(surface: Surface) -> Mapping[Landmark, Disc]:
         if landmark is Landmark.HEEL_INSTEP or s < surface.start_s_cm:
             continue
         s = np.clip(
-            s, surface.start_s_cm + _IN_FROM_THE_END_CM, surface.end_s_cm - _IN_FROM_THE_END_CM
+            s,
+            surface.start_s_cm + _IN_FROM_THE_END_CM,
+            surface.end_s_cm - _IN_FROM_THE_END_CM,
         )
         in_foot = landmark in (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
         angle = _INNER_TOP if in_foot else _INNER_SIDE

@@ -25,7 +25,9 @@ class LayerAddition(StrEnum):
 DALE_2004_SHARE = 0.55
 
 
-def ring_mean_mmhg(tension_n_per_cm: float, girth_cm: float, thicknesses: float = 1.0) -> float:
+def ring_mean_mmhg(
+    tension_n_per_cm: float, girth_cm: float, thicknesses: float = 1.0
+) -> float:
     """Mean pressure of a thin bandage round a section [mmHg].
 
     Parameters
@@ -62,7 +64,9 @@ def ring_mean_mmhg(tension_n_per_cm: float, girth_cm: float, thicknesses: float 
     ):
         if not value >= least or math.isinf(value):
             raise ValueError(
-                f"{name} must be {least:g} {unit} or more; received {value:g}".replace("  ", " ")
+                f"{name} must be {least:g} {unit} or more; received {value:g}".replace(
+                    "  ", " "
+                )
             )
     if not girth_cm > 0 or math.isinf(girth_cm):
         raise ValueError(f"girth must be above 0 cm; received {girth_cm:g} cm")
@@ -115,7 +119,10 @@ def layered_mmhg(
         grown = [girth_cm / math.pi / diameter for diameter in inner]
     else:
         grown = [
-            girth_cm / math.pi * (d + thickness_cm) / (d * d + 2 * thickness_cm * (d + thickness_cm))
+            girth_cm
+            / math.pi
+            * (d + thickness_cm)
+            / (d * d + 2 * thickness_cm * (d + thickness_cm))
             for d in inner
         ]
     return sum(p * share for p, share in zip(single, grown, strict=True))

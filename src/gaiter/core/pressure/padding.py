@@ -13,7 +13,11 @@ PADDING_STEPS_CM = tuple(step / 10 for step in range(2, 21, 2))
 
 
 def padding_that_answers(
-    surface: Surface, pressure: Array, curvature: float, where: Disc, maximum_mmhg: float
+    surface: Surface,
+    pressure: Array,
+    curvature: float,
+    where: Disc,
+    maximum_mmhg: float,
 ) -> float | None:
     """Least extra thickness of padding that brings a disc under its maximum [cm].
 

@@ -19,6 +19,7 @@ from gaiter.core.units import MMHG_PER_N_PER_CM2
 
 Array = npt.NDArray[np.float64]
 
+
 @dataclass(frozen=True)
 class TurnPressure:
     """Pressure of one turn per tension, on the rings it can reach.
