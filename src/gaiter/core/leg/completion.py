@@ -1,0 +1,174 @@
+"""From what a tape measured to everything a surface needs; estimates are marked, wild entries
+questioned.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from gaiter.core.case.leg import Leg
+from gaiter.core.case.person import Sex
+from gaiter.core.landmark import Landmark
+from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
+from gaiter.core.leg.measurements import LegMeasurements
+
+# The gaiter site stands 12 cm above the inner ankle bone in one set of studies (Mosti & Partsch
+# 2011, EJVES, doi 10.1016/j.ejvs.2011.04.023) and 8 cm in another (Partsch et al. 2006, J Vasc
+# Surg, doi 10.1016/j.jvs.2006.06.024). The higher one is used: there the calf muscle turns to
+# tendon on most legs. The smallest girth lies about 4 cm above the bone (assumption).
+GAITER_ABOVE_BONE_CM = 12.0
+ANKLE_ABOVE_BONE_CM = 4.0
+# Assumptions, no published value: the instep lies at this share of the foot's length, and its
+# girth over the ball girth.
+INSTEP_SHARE_OF_FOOT = 0.55
+INSTEP_OVER_BALL_GIRTH = 1.04
+# The published residuals are of fit adults; beyond this many the tape asks for a second look.
+WILD_DEVIATIONS = 3.0
+_BALL_SHARE_OF_FOOT = (0.6, 0.85)
+
+
+@dataclass(frozen=True)
+class Completion:
+    """Complete measurements and questions about wild entries, in words."""
+
+    measurements: LegMeasurements
+    questions: tuple[str, ...]
+
+
+def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
+    """Complete measurements of a leg.
+
+    Parameters
+    ----------
+    leg : Leg
+        What was measured.
+    sex : Sex or None
+        Chooses the published regression; without it the nearer group by foot size.
+
+    Returns
+    -------
+    Completion
+        ``measurements.estimated`` names what was not measured.
+
+    References
+    ----------
+    Gordon et al. 2014, NATICK/TR-15/007 (regressions); see
+    :mod:`gaiter.core.leg.anthropometry`.
+    """
+    girths, positions = leg.girth_cm, leg.position_cm
+    group = PUBLISHED[sex or nearest_sex(girths.heel_instep, leg.foot_length_cm)]
+    estimated: list[str] = []
+
+    def known(name: str, measured_cm: float | None, estimate_cm: float) -> float:
+        if measured_cm is not None:
+            return measured_cm
+        estimated.append(name)
+        return estimate_cm
+
+    foot_scale = group.foot_length.mean_cm / group.heel_ankle_girth.mean_cm
+    heel = known(
+        "girth_cm.heel_instep",
+        girths.heel_instep,
+        group.heel_ankle_on_ankle.at(girths.ankle),
+    )
+    foot = known("foot_length_cm", leg.foot_length_cm, heel * foot_scale)
+    ball_share = group.ball_length.mean_cm / group.foot_length.mean_cm
+    instep_at = known(
+        "position_cm.instep", positions.instep, INSTEP_SHARE_OF_FOOT * foot
+    )
+    ball_at = known(
+        "position_cm.metatarsal_heads",
+        positions.metatarsal_heads,
+        max(ball_share * foot, instep_at + 3),
+    )
+    amputated = bool(leg.findings.forefoot_amputation)
+    ball = known(
+        "girth_cm.metatarsal_heads",
+        girths.metatarsal_heads,
+        girths.instep / INSTEP_OVER_BALL_GIRTH
+        if girths.instep is not None
+        else group.ball_girth_on_ankle.at(girths.ankle),
+    )
+    instep = known("girth_cm.instep", girths.instep, INSTEP_OVER_BALL_GIRTH * ball)
+    above_ankle = GAITER_ABOVE_BONE_CM - ANKLE_ABOVE_BONE_CM
+    room = positions.calf - positions.ankle
+    # On a short leg the gaiter stays in the lower half of the way to the calf.
+    gaiter_at = known(
+        "position_cm.gaiter",
+        positions.gaiter,
+        positions.ankle + min(above_ankle, room / 2),
+    )
+    # Smallest at the ankle and largest at the calf, so the girth is level at both.
+    way = (gaiter_at - positions.ankle) / room
+    rise = girths.calf - girths.ankle
+    gaiter = known(
+        "girth_cm.gaiter", girths.gaiter, girths.ankle + rise * way**2 * (3 - 2 * way)
+    )
+    measurements = LegMeasurements(
+        foot_length_cm=foot,
+        girth_cm=dict(
+            zip(
+                Landmark,
+                (
+                    ball,
+                    instep,
+                    heel,
+                    girths.ankle,
+                    gaiter,
+                    girths.calf,
+                    girths.below_knee,
+                ),
+                strict=True,
+            )
+        ),
+        position_cm={
+            Landmark.METATARSAL_HEADS: ball_at,
+            Landmark.INSTEP: instep_at,
+            Landmark.ANKLE: positions.ankle,
+            Landmark.GAITER: gaiter_at,
+            Landmark.CALF: positions.calf,
+            Landmark.BELOW_KNEE: positions.below_knee,
+        },
+        start=Landmark.INSTEP if amputated else Landmark.METATARSAL_HEADS,
+        estimated=tuple(estimated),
+    )
+    sexes = [sex] if sex else list(PUBLISHED)
+    return Completion(measurements, tuple(_questions(leg, measurements, sexes)))
+
+
+def _questions(leg: Leg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[str]:
+    """Entries far off the published regressions, or out of proportion."""
+    girths = leg.girth_cm
+    pairs = (
+        ("calf girth", girths.calf, "calf_on_ankle"),
+        ("heel–instep girth", girths.heel_instep, "heel_ankle_on_ankle"),
+        (
+            "girth at the metatarsal heads",
+            girths.metatarsal_heads,
+            "ball_girth_on_ankle",
+        ),
+    )
+    for name, value, line_name in pairs:
+        if value is None:
+            continue
+        lines = [getattr(PUBLISHED[sex], line_name) for sex in sexes]
+        off = min((line.deviations(girths.ankle, value) for line in lines), key=abs)
+        if abs(off) > WILD_DEVIATIONS:
+            expected = sum(line.at(girths.ankle) for line in lines) / len(lines)
+            yield (
+                f"{name} {value:g} cm is {'large' if off > 0 else 'small'} for an ankle of "
+                f"{girths.ankle:g} cm (expected about {expected:.0f} cm): measure both again; "
+                f"swelling can explain it"
+            )
+    share = complete.position_cm[Landmark.METATARSAL_HEADS] / complete.foot_length_cm
+    low, high = _BALL_SHARE_OF_FOOT
+    if not low <= share <= high and complete.start is Landmark.METATARSAL_HEADS:
+        yield (
+            f"metatarsal heads {complete.position_cm[Landmark.METATARSAL_HEADS]:g} cm from the "
+            f"heel do not fit a foot of {complete.foot_length_cm:g} cm (expected {low:.0%} to "
+            f"{high:.0%} of it): measure both again"
+        )
+    if girths.gaiter is not None and not girths.ankle <= girths.gaiter <= girths.calf:
+        yield (
+            f"gaiter girth {girths.gaiter:g} cm lies outside ankle {girths.ankle:g} cm to calf "
+            f"{girths.calf:g} cm: measure it again"
+        )
