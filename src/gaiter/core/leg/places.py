@@ -3,6 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
+from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.surface import Surface
 
@@ -50,3 +51,30 @@ def name_at(surface: Surface, s_cm: float, angle: float) -> str:
     if abs(degrees) > 135:
         return f"sole of the {zone}" if zone in _FOOT else f"back of the {zone}"
     return f"{'inner' if degrees > 0 else 'outer'} side of the {zone}"
+
+
+# Where a wound's name stands on the chart: landmark, distance up the leg [cm], degrees round it.
+_WOUNDS = {
+    WoundPlace.INNER_ANKLE: (Landmark.ANKLE, -2.0, 100),
+    WoundPlace.OUTER_ANKLE: (Landmark.ANKLE, -2.0, -105),
+    WoundPlace.GAITER: (Landmark.GAITER, 0.0, 90),
+    WoundPlace.SHIN: (Landmark.GAITER, 2.0, 10),
+    WoundPlace.CALF: (Landmark.CALF, -4.0, 180),
+    WoundPlace.ACHILLES: (Landmark.ANKLE, 0.0, 180),
+    WoundPlace.HEEL: (Landmark.HEEL_INSTEP, 0.0, 180),
+    WoundPlace.TOP_OF_FOOT: (Landmark.INSTEP, 0.0, 0),
+    WoundPlace.SOLE: (Landmark.INSTEP, 0.0, 180),
+    WoundPlace.TOE: (Landmark.METATARSAL_HEADS, 0.0, 0),
+}
+
+
+def wound_at(surface: Surface, place: WoundPlace) -> npt.NDArray[np.float64]:
+    """Point on the surface that stands for a wound's place [cm], shape (3,)."""
+    landmark, offset_cm, degrees = _WOUNDS[place]
+    s = surface.landmark_s_cm[landmark] + offset_cm
+    ring = int(np.argmin(np.abs(surface.s_cm - s)))
+    steps = len(surface.angle)
+    point: npt.NDArray[np.float64] = surface.points_cm[
+        ring, round(degrees / 360 * steps) % steps
+    ]
+    return point
