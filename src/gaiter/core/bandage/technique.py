@@ -4,7 +4,7 @@ A turn is counted from the front or dorsum; the roll goes over the front from th
 outer side, so turn n + 0.25 is at the outer side, n + 0.5 at the back or sole and n + 0.75 at
 the inner side. Positions are chart positions s [cm].
 
-Common practice, no source: two anchor turns at the metatarsal heads, one into the arch, a
+Common practice, no source: an anchor turn at the metatarsal heads, then into the arch, a
 figure-of-eight round the ankle, the heel covered on the following turn, then up the leg.
 """
 
@@ -37,10 +37,12 @@ class Waypoint:
 
 # How far up the leg the high turns of a herringbone lie above its low turns, in widths.
 HERRINGBONE_RISE_WIDTHS = 0.6
-# The distal edge of the first turn lies on the metatarsal heads; a little is lost in the grip.
-_ANCHOR_CENTRE_WIDTHS = 0.45
-_FOOT_TOLERANCE_CM, _LEG_TOLERANCE_CM, _HERRINGBONE_TOLERANCE_CM = 0.7, 0.3, 0.5
-_TOP_TOLERANCE_CM = 0.1
+# The distal edge of the first turn lies a finger's breadth over the metatarsal heads, and the
+# last turn a little over the end, so that no sliver of skin stays bare when an edge strays.
+_ANCHOR_CENTRE_WIDTHS = 0.40
+_OVER_THE_END_CM = 0.3
+_FOOT_TOLERANCE_CM, _LEG_TOLERANCE_CM, _HERRINGBONE_TOLERANCE_CM = 1.0, 0.3, 0.5
+_ANCHOR_TOLERANCE_CM, _TOP_TOLERANCE_CM = 0.3, 0.1
 # The rise stops short of the last, level turn, so that the calf gets no third
 # thickness; it takes half a turn to step up to it.
 _STEP_TO_LEVEL, _TURN_TO_LEVEL = 0.8, 0.5
@@ -49,16 +51,16 @@ _STEP_TO_LEVEL, _TURN_TO_LEVEL = 0.8, 0.5
 # or from heel-instep to ankle (1..2). Chosen so that half-overlap layers leave no gap on the
 # heel of the published legs.
 _FOOT_AND_ANKLE = (
-    (2.5, 0.45),  # into the arch
-    (3.0, 0.90),
-    (3.5, 1.70),  # behind the ankle, above the heel
-    (4.0, 0.95),
-    (4.5, 0.55),  # back under the arch
-    (5.0, 1.10),
-    (5.5, 1.02),  # the heel is covered
-    (6.0, 1.50),
+    (1.5, 0.35),  # into the arch
+    (2.0, 0.80),
+    (2.5, 1.60),  # behind the ankle, above the heel
+    (3.0, 1.00),
+    (3.5, 0.70),  # back under the arch
+    (4.0, 1.20),
+    (4.5, 1.00),  # the heel is covered
+    (5.0, 1.40),
 )
-_ANKLE_TURN = 6.5
+_ANKLE_TURN = 5.5
 
 
 def waypoints(
@@ -93,7 +95,7 @@ def waypoints(
         )
     height, place = _inner_side(surface)
     pitch = width_cm * (1 - overlap)
-    top = place(height(surface.end_s_cm) - width_cm / 2)
+    top = place(height(surface.end_s_cm) - width_cm / 2 + _OVER_THE_END_CM)
     foot = _foot_and_ankle(surface, width_cm)
     if pattern is Pattern.SPIRAL:
         return foot + _spiral(height, place, foot[-1], top, pitch)
@@ -123,11 +125,11 @@ def _foot_and_ankle(surface: Surface, width_cm: float) -> tuple[Waypoint, ...]:
     stops = [surface.landmark_s_cm[m] for m in (Landmark.INSTEP, Landmark.HEEL_INSTEP)]
     ankle = surface.landmark_s_cm[Landmark.ANKLE]
     anchor = surface.start_s_cm + _ANCHOR_CENTRE_WIDTHS * width_cm
-    points = [(0.0, anchor), (1.0, anchor), (2.0, anchor + 0.1 * width_cm)]
+    points = [Waypoint(turn, anchor, _ANCHOR_TOLERANCE_CM) for turn in (0.0, 0.5, 1.0)]
     for turn, share in _FOOT_AND_ANKLE:
-        points.append((turn, float(np.interp(share, [0, 1, 2], [*stops, ankle]))))
-    points.append((_ANKLE_TURN, ankle))
-    return tuple(Waypoint(turn, s, _FOOT_TOLERANCE_CM) for turn, s in points)
+        place = float(np.interp(share, [0, 1, 2], [*stops, ankle]))
+        points.append(Waypoint(turn, place, _FOOT_TOLERANCE_CM))
+    return (*points, Waypoint(_ANKLE_TURN, ankle, _FOOT_TOLERANCE_CM))
 
 
 def _spiral(

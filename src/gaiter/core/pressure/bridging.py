@@ -11,6 +11,9 @@ from gaiter.core.leg.surface import Surface
 
 Array = npt.NDArray[np.float64]
 
+# The skin gives more than this under any bandage; a shallower hollow needs no padding [cm].
+_LEAST_DEPTH_CM = 0.1
+
 
 @dataclass(frozen=True)
 class BridgedArea:
