@@ -24,11 +24,7 @@ class Landmark(StrEnum):
         >>> Landmark.BELOW_KNEE.title
         'below knee'
         """
-        return (
-            "heel–instep"
-            if self is Landmark.HEEL_INSTEP
-            else self.value.replace("_", " ")
-        )
+        return "heel–instep" if self is Landmark.HEEL_INSTEP else self.value.replace("_", " ")
 
 
 class Side(StrEnum):

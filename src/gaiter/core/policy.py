@@ -105,14 +105,10 @@ class Policy(_Record):
     def _complete_and_in_range(self) -> Self:
         for name in self.values:
             if name not in BOUNDS:
-                raise ValueError(
-                    f"policy values.{name} is unknown: remove it or correct its name"
-                )
+                raise ValueError(f"policy values.{name} is unknown: remove it or correct its name")
         for name, bound in BOUNDS.items():
             if name not in self.values:
-                raise ValueError(
-                    f"policy values.{name} is missing: give it in {bound.unit}"
-                )
+                raise ValueError(f"policy values.{name} is missing: give it in {bound.unit}")
             value = self.values[name].value
             if not bound.low <= value <= bound.high:
                 raise ValueError(
@@ -121,9 +117,7 @@ class Policy(_Record):
                 )
         missing = [purpose.value for purpose in Purpose if purpose not in self.targets]
         if missing:
-            raise ValueError(
-                f"policy targets for {', '.join(missing)} are missing: give them"
-            )
+            raise ValueError(f"policy targets for {', '.join(missing)} are missing: give them")
         for purpose, target in self.targets.items():
             if target.gaiter_low_mmhg >= target.gaiter_high_mmhg:
                 raise ValueError(
@@ -165,9 +159,7 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     pydantic.ValidationError
         Naming the entry that is wrong.
     """
-    merged: dict[str, Any] = shipped.model_dump(
-        mode="json", exclude={"changes", "loosened"}
-    )
+    merged: dict[str, Any] = shipped.model_dump(mode="json", exclude={"changes", "loosened"})
     merged["sha256"] = sha256
     for section, entries in clinic.items():
         if isinstance(entries, Mapping) and isinstance(merged.get(section), dict):
@@ -179,9 +171,7 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     return policy.model_copy(update={"changes": changes, "loosened": loosened})
 
 
-def _differences(
-    shipped: Policy, policy: Policy
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tuple[str, ...]]:
     changes, loosened = [], []
     for name, bound in BOUNDS.items():
         before, after = shipped[name], policy[name]
@@ -194,7 +184,5 @@ def _differences(
     for section in ("targets", "site_share", "hands"):
         for key, entry in getattr(policy, section).items():
             if entry != getattr(shipped, section).get(key):
-                changes.append(
-                    f"{section.replace('_', ' ')}, {key}: changed ({policy.label})"
-                )
+                changes.append(f"{section.replace('_', ' ')}, {key}: changed ({policy.label})")
     return tuple(changes), tuple(loosened)

@@ -5,6 +5,7 @@ stretched more than the other and the bandage wrinkles.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -22,7 +23,8 @@ WINDING = -1
 # A sideways bend of this size [1/cm] over this length [cm] weighs as much as straying from a
 # waypoint by its whole tolerance.
 _BEND_SCALE, _BEND_LENGTH_CM = 0.05, 5.0
-_TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 12, 0.01, 1.0
+_TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 30, 0.01, 1.0
+_FIRST_DAMPING, _DAMPING_FACTOR = 1e-3, 5.0
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,7 @@ def faired_path(surface: Surface, points: tuple[Waypoint, ...]) -> Path:
     """Path near the waypoints with the least sideways bend.
 
     Minimises the sum of squares of sideways bend along the path and of straying from the
-    waypoints in units of their tolerance, by Gauss-Newton steps on a banded system.
+    waypoints in units of their tolerance, by Levenberg-Marquardt steps on a banded system.
 
     Parameters
     ----------
@@ -125,32 +127,37 @@ def faired_path(surface: Surface, points: tuple[Waypoint, ...]) -> Path:
     s = PchipInterpolator(at_turn, wanted)(turn)
     step = 2 * np.pi / SAMPLES_PER_TURN
 
+    damping = _FIRST_DAMPING
+    terms = _bend_residuals(columns, s, step)
+    cost = _cost(terms.residual, s[index] - wanted, strictness)
     for _ in range(_TRIALS):
-        residual, by_before, by_here, by_after = _bend_residuals(columns, s, step)
-        band = np.zeros((3, count))  # upper form: diagonal last
-        gradient = np.zeros(count)
-        inner = np.arange(1, count - 1)
-        for offset, slope in ((-1, by_before), (0, by_here), (1, by_after)):
-            gradient[inner + offset] += slope * residual
-            band[2, inner + offset] += slope**2
-        band[1, inner] += by_before * by_here
-        band[1, inner + 1] += by_here * by_after
-        band[0, inner + 1] += by_before * by_after
+        band, gradient = _normal_equations(terms, count)
         gradient[index] += strictness * (s[index] - wanted)
         band[2, index] += strictness
-        move = np.clip(
-            -solveh_banded(band, gradient), -_LARGEST_STEP_CM, _LARGEST_STEP_CM
-        )
-        s = s + move
+        band[2] *= 1 + damping
+        move = np.clip(-solveh_banded(band, gradient), -_LARGEST_STEP_CM, _LARGEST_STEP_CM)
+        tried = _bend_residuals(columns, s + move, step)
+        tried_cost = _cost(tried.residual, s[index] + move[index] - wanted, strictness)
+        if tried_cost > cost:
+            damping *= _DAMPING_FACTOR
+            continue
+        s, terms, cost = s + move, tried, tried_cost
+        damping /= _DAMPING_FACTOR
         if np.abs(move).max() < _SETTLED_CM:
             break
     return _path(columns, turn, s, step)
 
 
-def _bend_residuals(
-    columns: _Columns, s: Array, step: float
-) -> tuple[Array, Array, Array, Array]:
+class _BendTerms(NamedTuple):
     """Weighted sideways bend at inner samples and its slopes in s before, here and after."""
+
+    residual: Array
+    by_before: Array
+    by_here: Array
+    by_after: Array
+
+
+def _bend_residuals(columns: _Columns, s: Array, step: float) -> _BendTerms:
     slope = (s[2:] - s[:-2]) / (2 * step)
     second = (s[2:] - 2 * s[1:-1] + s[:-2]) / step**2
     nudge = 1e-3
@@ -161,12 +168,30 @@ def _bend_residuals(
     by_place = (_sideways_bend(nudged, slope, second)[0] - bend) / nudge
     weight = np.sqrt(_speed(fields, slope) * step / _BEND_LENGTH_CM) / _BEND_SCALE
     sharp = by_second / step**2
-    return (
+    return _BendTerms(
         weight * bend,
         weight * (sharp - by_slope / (2 * step)),
         weight * (by_place - 2 * sharp),
         weight * (sharp + by_slope / (2 * step)),
     )
+
+
+def _cost(residual: Array, stray_cm: Array, strictness: Array) -> float:
+    return float(residual @ residual + strictness @ stray_cm**2)
+
+
+def _normal_equations(terms: _BendTerms, count: int) -> tuple[Array, Array]:
+    """Upper banded form (diagonal last) of the Gauss-Newton matrix, and the gradient."""
+    band, gradient = np.zeros((3, count)), np.zeros(count)
+    inner = np.arange(1, count - 1)
+    slopes = (terms.by_before, terms.by_here, terms.by_after)
+    for offset, slope in zip((-1, 0, 1), slopes, strict=True):
+        gradient[inner + offset] += slope * terms.residual
+        band[2, inner + offset] += slope**2
+    band[1, inner] += terms.by_before * terms.by_here
+    band[1, inner + 1] += terms.by_here * terms.by_after
+    band[0, inner + 1] += terms.by_before * terms.by_after
+    return band, gradient
 
 
 def _speed(fields: Array, slope: Array) -> Array:

@@ -66,15 +66,11 @@ def rolls_for(strips: Strips, stretch: float, roll_length_cm: float) -> Rolls:
     joins: list[str] = []
     start = 0.0
     while relaxed - start > roll_length_cm:
-        sample = _clear_sample(
-            strips, int(np.searchsorted(covered, start + roll_length_cm)) - 1
-        )
+        sample = _clear_sample(strips, int(np.searchsorted(covered, start + roll_length_cm)) - 1)
         joins.append(_join_words(strips, sample))
         start = float(covered[sample]) - _JOIN_OVERLAP_CM
     taken = relaxed + len(joins) * _JOIN_OVERLAP_CM
-    return Rolls(
-        on_leg, taken, len(joins) + 1, tuple(joins), start + roll_length_cm - relaxed
-    )
+    return Rolls(on_leg, taken, len(joins) + 1, tuple(joins), start + roll_length_cm - relaxed)
 
 
 def _clear_sample(strips: Strips, latest: int) -> int:
@@ -84,14 +80,8 @@ def _clear_sample(strips: Strips, latest: int) -> int:
     """
     degrees = np.rad2deg(strips.path.angle + np.pi) % 360 - 180
     for sample in range(latest, max(latest - 48, 0), -1):
-        place = name_at(
-            strips.surface, strips.path.s_cm[sample], strips.path.angle[sample]
-        )
-        if (
-            abs(degrees[sample]) > _CLEAR_OF_SHIN_DEG
-            and "ankle" not in place
-            and place != "heel"
-        ):
+        place = name_at(strips.surface, strips.path.s_cm[sample], strips.path.angle[sample])
+        if abs(degrees[sample]) > _CLEAR_OF_SHIN_DEG and "ankle" not in place and place != "heel":
             return sample
     return latest
 

@@ -70,9 +70,7 @@ class TurnBands:
     low_slope: Array
     high_slope: Array
 
-    def share_of_ring(
-        self, turn: int, s_cm: Array, shift_cm: float | Array = 0.0
-    ) -> Array:
+    def share_of_ring(self, turn: int, s_cm: Array, shift_cm: float | Array = 0.0) -> Array:
         """Share of each ring's band of the chart that a turn covers, shape (rings, angles)."""
         step = s_cm[1] - s_cm[0]
         top = np.minimum(self.high_s_cm[turn] + shift_cm, s_cm[:, None] + step / 2)
@@ -109,9 +107,7 @@ def lay(surface: Surface, path: Path, width_cm: float) -> Strips:
     )
 
 
-def _edge(
-    surface: Surface, path: Path, width_cm: float, *, side: int
-) -> list[tuple[Array, Array]]:
+def _edge(surface: Surface, path: Path, width_cm: float, *, side: int) -> list[tuple[Array, Array]]:
     """Lanes from the middle (left out) to one edge, by geodesics perpendicular to the path."""
     e, f, g = _at(surface, surface.forms.metric, path.s_cm, path.angle)
     toward_s, toward_t = f * path.slope + g, -(e * path.slope + f)
@@ -132,9 +128,7 @@ def _geodesic_step(
     """One classical Runge-Kutta step of the geodesic equation."""
 
     def turn(at: Array, along: Array) -> Array:
-        s_ss, s_st, s_tt, t_ss, t_st, t_tt = _at(
-            surface, surface.forms.christoffel, *at
-        )
+        s_ss, s_st, s_tt, t_ss, t_st, t_tt = _at(surface, surface.forms.christoffel, *at)
         a, b = along
         return -np.stack(
             [
@@ -187,19 +181,18 @@ def _turn_bands(strips: Strips) -> TurnBands:
         lanes.append(np.interp(turn_at, along, s, left=np.nan, right=np.nan))
     lane_s = np.stack(lanes)
     slope = WINDING * np.gradient(lane_s, 2 * np.pi / angles, axis=1)
-    missing = np.isnan(lane_s).any(axis=0)
-    low, high = lane_s.min(axis=0), lane_s.max(axis=0)
-    low[missing] = high[missing] = np.nan
+    # At a cut end only some lanes pass a column: the fabric there is that part of the width.
+    there = ~np.isnan(lane_s)
+    low = np.where(there, lane_s, np.inf).min(axis=0)
+    high = np.where(there, lane_s, -np.inf).max(axis=0)
+    passed = there.any(axis=0)
+    low[~passed] = high[~passed] = np.nan
 
     # Column c of the grid is passed when the unwrapped angle is WINDING * 2 pi * turn.
-    column = (
-        WINDING * np.arange(turns * angles) + round(WINDING * first * angles)
-    ) % angles
+    column = (WINDING * np.arange(turns * angles) + round(WINDING * first * angles)) % angles
     order = column.reshape(turns, angles).argsort(axis=1)
 
     def on_columns(values: Array) -> Array:
         return np.take_along_axis(values[:-1].reshape(turns, angles), order, axis=1)
 
-    return TurnBands(
-        on_columns(low), on_columns(high), on_columns(slope[0]), on_columns(slope[-1])
-    )
+    return TurnBands(on_columns(low), on_columns(high), on_columns(slope[0]), on_columns(slope[-1]))

@@ -41,6 +41,7 @@ HERRINGBONE_RISE_WIDTHS = 0.6
 # last turn a little over the end, so that no sliver of skin stays bare when an edge strays.
 _ANCHOR_CENTRE_WIDTHS = 0.40
 _OVER_THE_END_CM = 0.3
+_LARGEST_STEP_WIDTHS = 0.75
 _FOOT_TOLERANCE_CM, _LEG_TOLERANCE_CM, _HERRINGBONE_TOLERANCE_CM = 1.0, 0.3, 0.5
 _ANCHOR_TOLERANCE_CM, _TOP_TOLERANCE_CM = 0.3, 0.1
 # The rise stops short of the last, level turn, so that the calf gets no third
@@ -51,16 +52,14 @@ _STEP_TO_LEVEL, _TURN_TO_LEVEL = 0.8, 0.5
 # or from heel-instep to ankle (1..2). Chosen so that half-overlap layers leave no gap on the
 # heel of the published legs.
 _FOOT_AND_ANKLE = (
-    (1.5, 0.35),  # into the arch
-    (2.0, 0.80),
+    (1.5, 0.45),  # into the arch
+    (2.0, 0.75),
     (2.5, 1.60),  # behind the ankle, above the heel
-    (3.0, 1.00),
-    (3.5, 0.70),  # back under the arch
-    (4.0, 1.20),
-    (4.5, 1.00),  # the heel is covered
-    (5.0, 1.40),
+    (3.0, 1.10),
+    (3.5, 0.80),  # the heel is covered
+    (4.0, 1.60),
 )
-_ANKLE_TURN = 5.5
+_ANKLE_TURN = 4.5
 
 
 def waypoints(
@@ -128,7 +127,9 @@ def _foot_and_ankle(surface: Surface, width_cm: float) -> tuple[Waypoint, ...]:
     points = [Waypoint(turn, anchor, _ANCHOR_TOLERANCE_CM) for turn in (0.0, 0.5, 1.0)]
     for turn, share in _FOOT_AND_ANKLE:
         place = float(np.interp(share, [0, 1, 2], [*stops, ankle]))
-        points.append(Waypoint(turn, place, _FOOT_TOLERANCE_CM))
+        # On a long foot the second turn still overlaps the first.
+        reach = anchor + (turn - 1) * _LARGEST_STEP_WIDTHS * width_cm
+        points.append(Waypoint(turn, min(place, reach), _FOOT_TOLERANCE_CM))
     return (*points, Waypoint(_ANKLE_TURN, ankle, _FOOT_TOLERANCE_CM))
 
 
@@ -140,8 +141,7 @@ def _spiral(
     rise = height(top) - _STEP_TO_LEVEL * pitch - first
     quarters = np.arange(1, round(4 * rise / pitch) + 1) / 4
     rising = [
-        Waypoint(start.turn + q, place(first + pitch * q), _LEG_TOLERANCE_CM)
-        for q in quarters
+        Waypoint(start.turn + q, place(first + pitch * q), _LEG_TOLERANCE_CM) for q in quarters
     ]
     return (*rising, *_level_turn(start.turn + quarters[-1] + _TURN_TO_LEVEL, top))
 
@@ -156,13 +156,9 @@ def _herringbone(
     while low < last:
         crossings += [(turn, low), (turn + 1, min(low + rise, last))]
         low, turn = low + pitch, turn + 2
-    points = [
-        Waypoint(t, place(arc), _HERRINGBONE_TOLERANCE_CM) for t, arc in crossings
-    ]
+    points = [Waypoint(t, place(arc), _HERRINGBONE_TOLERANCE_CM) for t, arc in crossings]
     return (*points, *_level_turn(turn - 1 + _TURN_TO_LEVEL, top))
 
 
 def _level_turn(turn: float, top: float) -> tuple[Waypoint, ...]:
-    return tuple(
-        Waypoint(turn + q, top, _TOP_TOLERANCE_CM) for q in (0.0, 0.25, 0.5, 0.75, 1.0)
-    )
+    return tuple(Waypoint(turn + q, top, _TOP_TOLERANCE_CM) for q in (0.0, 0.25, 0.5, 0.75, 1.0))

@@ -75,9 +75,7 @@ class Case(Record):
     )
 
     document: Annotated[Literal["gaiter.case/1"], Field(alias="schema")]
-    today: Annotated[
-        date, Field(description="The day of the visit; the core has no clock")
-    ]
+    today: Annotated[date, Field(description="The day of the visit; the core has no clock")]
     reference: Annotated[
         str | None,
         Field(max_length=80, description="Free label without a person's identity"),
@@ -90,9 +88,7 @@ class Case(Record):
     legs: Annotated[Mapping[Side, Leg], Field(min_length=1)]
     stock: Annotated[
         Mapping[str, StockItem] | None,
-        Field(
-            description="By catalogue key; left out: the whole catalogue, and the plan says so"
-        ),
+        Field(description="By catalogue key; left out: the whole catalogue, and the plan says so"),
     ] = None
     bandager: Bandager
 
@@ -105,9 +101,7 @@ class Case(Record):
                     f"legs.{side}.arterial.measured_on must be on or before today, "
                     f"{self.today}; received {on}: correct the date"
                 )
-        if self.stock is not None and not any(
-            item.rolls for item in self.stock.values()
-        ):
+        if self.stock is not None and not any(item.rolls for item in self.stock.values()):
             raise ValueError(
                 "stock must hold at least one roll of one material; received none: "
                 "list what is in hand or leave [stock] out"

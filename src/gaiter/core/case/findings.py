@@ -29,18 +29,16 @@ class Arterial(Record):
         float | None,
         measured("Ankle systolic pressure at the posterior tibial", 20, 300, "mmHg"),
     ] = None
-    toe_mmhg: Annotated[
-        float | None, measured("Toe systolic pressure", 5, 250, "mmHg")
-    ] = None
+    toe_mmhg: Annotated[float | None, measured("Toe systolic pressure", 5, 250, "mmHg")] = None
     tcpo2_mmhg: Annotated[
         float | None,
         measured("Transcutaneous oxygen pressure at the foot", 1, 120, "mmHg"),
     ] = None
     waveform: Waveform | None = None
     measured_on: date | None = None
-    rested_min: Annotated[
-        float | None, measured("Time rested before measuring", 0, 240, "min")
-    ] = None
+    rested_min: Annotated[float | None, measured("Time rested before measuring", 0, 240, "min")] = (
+        None
+    )
     lying_flat: bool | None = None
 
 
@@ -161,9 +159,7 @@ class Findings(Record):
                 "name the infection or leave antibiotics_started out"
             )
         if self.bypass is Bypass.NONE and self.bypass_route:
-            raise ValueError(
-                "bypass is 'none' but bypass_route is given: correct one of them"
-            )
+            raise ValueError("bypass is 'none' but bypass_route is given: correct one of them")
         return self
 
 
@@ -192,9 +188,7 @@ class Wound(Record):
     side: Literal["inner", "outer", "front", "back"] | None = None
     length_cm: Annotated[float | None, measured("Length", 0.1, 60, "cm")] = None
     width_cm: Annotated[float | None, measured("Width", 0.1, 60, "cm")] = None
-    duration_weeks: Annotated[float | None, measured("Duration", 0, 3000, "weeks")] = (
-        None
-    )
+    duration_weeks: Annotated[float | None, measured("Duration", 0, 3000, "weeks")] = None
     exudate: Literal["none", "light", "moderate", "heavy"] | None = None
     over_bone: bool | None = None
     friable: bool | None = None

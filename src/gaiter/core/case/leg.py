@@ -29,20 +29,16 @@ class Girths(Record):
     metatarsal_heads: Annotated[
         float | None, measured("Girth at the metatarsal heads", 15, 45, "cm")
     ] = None
-    instep: Annotated[float | None, measured("Girth at the instep", 15, 50, "cm")] = (
+    instep: Annotated[float | None, measured("Girth at the instep", 15, 50, "cm")] = None
+    heel_instep: Annotated[float | None, measured("Girth round heel and instep", 20, 65, "cm")] = (
         None
     )
-    heel_instep: Annotated[
-        float | None, measured("Girth round heel and instep", 20, 65, "cm")
-    ] = None
     ankle: Annotated[float, measured("Girth at the ankle, the smallest", 13, 60, "cm")]
     gaiter: Annotated[
         float | None, measured("Girth where calf muscle turns to tendon", 14, 75, "cm")
     ] = None
     calf: Annotated[float, measured("Girth at the calf, the largest", 18, 95, "cm")]
-    below_knee: Annotated[
-        float, measured("Girth just under the tibial tuberosity", 18, 90, "cm")
-    ]
+    below_knee: Annotated[float, measured("Girth just under the tibial tuberosity", 18, 90, "cm")]
 
     def at(self, landmark: Landmark) -> float | None:
         """Girth at a landmark [cm], None where it was not taken."""
@@ -57,13 +53,9 @@ class Positions(Record):
     metatarsal_heads: Annotated[
         float | None, measured("Back of the heel to the metatarsal heads", 9, 29, "cm")
     ] = None
-    instep: Annotated[
-        float | None, measured("Back of the heel to the instep", 7, 24, "cm")
-    ] = None
+    instep: Annotated[float | None, measured("Back of the heel to the instep", 7, 24, "cm")] = None
     ankle: Annotated[float, measured("Height of the smallest ankle girth", 6, 20, "cm")]
-    gaiter: Annotated[
-        float | None, measured("Height of the gaiter girth", 10, 33, "cm")
-    ] = None
+    gaiter: Annotated[float | None, measured("Height of the gaiter girth", 10, 33, "cm")] = None
     calf: Annotated[float, measured("Height of the largest calf girth", 18, 48, "cm")]
     below_knee: Annotated[float, measured("Height just under the knee", 24, 62, "cm")]
 
@@ -138,9 +130,7 @@ class Leg(Record):
         return self
 
 
-def _require_rising(
-    table: str, places: Sequence[tuple[Landmark, float | None]]
-) -> None:
+def _require_rising(table: str, places: Sequence[tuple[Landmark, float | None]]) -> None:
     """Heights up the leg and distances from the heel must rise in order."""
     known = [(landmark, value) for landmark, value in places if value is not None]
     for (below, low), (above, high) in zip(known, known[1:], strict=False):

@@ -63,17 +63,15 @@ class Person(Record):
     rheumatoid_arthritis: bool | None = None
     allergies: tuple[Allergen, ...] | None = None
     footwear: Footwear | None = None
-    rebandaged_by: Literal["clinic", "home nurse", "carer", "self", "nobody"] | None = (
-        None
-    )
+    rebandaged_by: Literal["clinic", "home nurse", "carer", "self", "nobody"] | None = None
 
 
 class Arms(Record):
     """Systolic pressure at each upper arm; one may be left out when it cannot be used."""
 
-    left_mmhg: Annotated[
-        float | None, measured("Systolic pressure, left arm", 60, 260, "mmHg")
-    ] = None
+    left_mmhg: Annotated[float | None, measured("Systolic pressure, left arm", 60, 260, "mmHg")] = (
+        None
+    )
     right_mmhg: Annotated[
         float | None, measured("Systolic pressure, right arm", 60, 260, "mmHg")
     ] = None
@@ -83,9 +81,7 @@ class StockItem(Record):
     """What the clinic has of one material; sizes replace the catalogue's."""
 
     rolls: Annotated[int, measured("Rolls in hand", 0, 10_000, "rolls")]
-    widths_cm: Annotated[
-        tuple[float, ...] | None, Field(description="Widths in hand [cm]")
-    ] = None
+    widths_cm: Annotated[tuple[float, ...] | None, Field(description="Widths in hand [cm]")] = None
     relaxed_length_cm: Annotated[
         float | None, measured("Length of a relaxed roll", 50, 3000, "cm")
     ] = None

@@ -92,17 +92,13 @@ def leg_surface(
     guide = _guide(measured, body, half_depths)
     landmark_s = _landmark_positions(measured, body, guide)
     knots = np.array([landmark_s[landmark] for landmark in Landmark])
-    girth_along = monotone_c2(
-        knots, [measured.girth_cm[landmark] for landmark in Landmark]
-    )
+    girth_along = monotone_c2(knots, [measured.girth_cm[landmark] for landmark in Landmark])
     front_gap_at_toes = guide.level_z_cm - 2 * half_depths[Landmark.METATARSAL_HEADS]
     front_gap = monotone_c2(knots, [front_gap_at_toes] + [body.guide_clearance_cm] * 6)
     # Outside the ends the outline repeats its end value, so that smoothing has no edge.
     dense = np.linspace(knots[0] - _MARGIN_CM, knots[-1] + _MARGIN_CM, _OUTLINE_SAMPLES)
     inside = np.clip(dense, knots[0], knots[-1])
-    depth = _depth(
-        measured, body, guide, landmark_s, half_depths, front_gap(inside), inside
-    )
+    depth = _depth(measured, body, guide, landmark_s, half_depths, front_gap(inside), inside)
     depth = gaussian_filter1d(depth, _DEPTH_SMOOTHING_CM / (dense[1] - dense[0]))
 
     s = np.linspace(knots[0], knots[-1], rings)
@@ -112,26 +108,20 @@ def leg_surface(
     _refuse_flat_sections(s, landmark_s, girth, half_depth)
     half_width = _ellipse_half_width(girth, half_depth)
     angle = np.linspace(0, 2 * np.pi, angles, endpoint=False)
-    section = np.stack(
-        [half_depth[:, None] * np.cos(angle), half_width[:, None] * np.sin(angle)]
-    )
+    section = np.stack([half_depth[:, None] * np.cos(angle), half_width[:, None] * np.sin(angle)])
     section += _bumps(s, angle, section, landmark_s, body)
     section = _with_girth(section, girth)
 
     front = np.stack([np.sin(psi), 0 * psi, np.cos(psi)], axis=-1)
     centre_gap = np.asarray(front_gap(s)) + half_depth
-    origin = (
-        np.stack([guide_x, 0 * psi, guide_z], axis=-1) - centre_gap[:, None] * front
-    )
+    origin = np.stack([guide_x, 0 * psi, guide_z], axis=-1) - centre_gap[:, None] * front
     return Surface(s, landmark_s, section, origin, front, measured.start, body=body)
 
 
 def _half_depths(measured: LegMeasurements, body: BodyModel) -> dict[Landmark, float]:
     """Half the front-to-back depth at each landmark with a known proportion [cm]."""
     return {
-        landmark: ratio
-        * measured.girth_cm[landmark]
-        / float(_ellipse_girth(ratio, 1.0))
+        landmark: ratio * measured.girth_cm[landmark] / float(_ellipse_girth(ratio, 1.0))
         for landmark, ratio in body.depth_to_width.items()
     }
 
@@ -144,9 +134,7 @@ def _guide(
         start_x_cm=measured.position_cm[Landmark.METATARSAL_HEADS],
         instep_x_cm=measured.position_cm[Landmark.INSTEP],
         ankle_z_cm=measured.position_cm[Landmark.ANKLE],
-        upright_x_cm=achilles_x
-        + 2 * half_depths[Landmark.ANKLE]
-        + body.guide_clearance_cm,
+        upright_x_cm=achilles_x + 2 * half_depths[Landmark.ANKLE] + body.guide_clearance_cm,
         level_z_cm=2 * half_depths[Landmark.INSTEP] + body.guide_clearance_cm,
         fan_cm_per_radian=body.fan_cm_per_radian,
     )

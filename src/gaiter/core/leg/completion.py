@@ -72,9 +72,7 @@ def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
     )
     foot = known("foot_length_cm", leg.foot_length_cm, heel * foot_scale)
     ball_share = group.ball_length.mean_cm / group.foot_length.mean_cm
-    instep_at = known(
-        "position_cm.instep", positions.instep, INSTEP_SHARE_OF_FOOT * foot
-    )
+    instep_at = known("position_cm.instep", positions.instep, INSTEP_SHARE_OF_FOOT * foot)
     ball_at = known(
         "position_cm.metatarsal_heads",
         positions.metatarsal_heads,
@@ -100,9 +98,7 @@ def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
     # Smallest at the ankle and largest at the calf, so the girth is level at both.
     way = (gaiter_at - positions.ankle) / room
     rise = girths.calf - girths.ankle
-    gaiter = known(
-        "girth_cm.gaiter", girths.gaiter, girths.ankle + rise * way**2 * (3 - 2 * way)
-    )
+    gaiter = known("girth_cm.gaiter", girths.gaiter, girths.ankle + rise * way**2 * (3 - 2 * way))
     measurements = LegMeasurements(
         foot_length_cm=foot,
         girth_cm=dict(

@@ -107,9 +107,7 @@ def fundamental_forms(s_cm: Array, points_cm: Array) -> Forms:
     e, f, g = dot(d_s, d_s), dot(d_s, d_t), dot(d_t, d_t)
     seconds = (d_ss, d_st, d_tt)
     second = np.stack([-dot(derivative, outward) for derivative in seconds])
-    tangential = [
-        (dot(derivative, d_s), dot(derivative, d_t)) for derivative in seconds
-    ]
+    tangential = [(dot(derivative, d_s), dot(derivative, d_t)) for derivative in seconds]
     along_s = [g * on_s - f * on_t for on_s, on_t in tangential]
     along_t = [e * on_t - f * on_s for on_s, on_t in tangential]
     christoffel = np.stack(along_s + along_t) / (e * g - f * f)

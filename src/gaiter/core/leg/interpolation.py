@@ -53,9 +53,7 @@ def monotone_c2(positions: ArrayLike, values: ArrayLike) -> BPoly:
     y = np.asarray(values, float)
     steps = np.diff(x)
     if (steps <= 0).any():
-        raise ValueError(
-            f"positions must increase along the leg; received {x.tolist()}"
-        )
+        raise ValueError(f"positions must increase along the leg; received {x.tolist()}")
     slopes = PchipInterpolator(x, y).derivative()(x)
     rise = np.diff(y) / steps
     second = np.zeros_like(x)

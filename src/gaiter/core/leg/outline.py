@@ -18,9 +18,7 @@ def heel_profile(
     """
     t = np.linspace(0, np.pi / 2, 160)
     power = 2 / heel_exponent
-    heel = heel_radius_cm * np.column_stack(
-        [1 - np.sin(t) ** power, 1 - np.cos(t) ** power]
-    )
+    heel = heel_radius_cm * np.column_stack([1 - np.sin(t) ** power, 1 - np.cos(t) ** power])
     z = np.linspace(heel_radius_cm, ankle_z_cm, 80)[1:]
     w = (z - heel_radius_cm) / (ankle_z_cm - heel_radius_cm)
     tendon = np.column_stack([achilles_x_cm * w * w * (3 - 2 * w), z])

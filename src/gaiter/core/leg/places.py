@@ -74,7 +74,5 @@ def wound_at(surface: Surface, place: WoundPlace) -> npt.NDArray[np.float64]:
     s = surface.landmark_s_cm[landmark] + offset_cm
     ring = int(np.argmin(np.abs(surface.s_cm - s)))
     steps = len(surface.angle)
-    point: npt.NDArray[np.float64] = surface.points_cm[
-        ring, round(degrees / 360 * steps) % steps
-    ]
+    point: npt.NDArray[np.float64] = surface.points_cm[ring, round(degrees / 360 * steps) % steps]
     return point

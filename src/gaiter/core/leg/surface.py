@@ -64,9 +64,7 @@ class Surface:
     def points_cm(self) -> Array:
         """Points in the frame (forward, medial, up) [cm], shape (rings, angles, 3)."""
         towards_front, medial = self.section_cm
-        points = (
-            self.origin_cm[:, None] + towards_front[..., None] * self.front[:, None]
-        )
+        points = self.origin_cm[:, None] + towards_front[..., None] * self.front[:, None]
         points[..., 1] += medial
         return points
 
@@ -83,9 +81,7 @@ class Surface:
     @cached_property
     def angle(self) -> Array:
         """Angles of the grid [rad], shape (angles,)."""
-        angles: Array = np.linspace(
-            0, 2 * np.pi, self.section_cm.shape[2], endpoint=False
-        )
+        angles: Array = np.linspace(0, 2 * np.pi, self.section_cm.shape[2], endpoint=False)
         return angles
 
     @property
@@ -100,15 +96,11 @@ class Surface:
 
     def girth_at_cm(self, landmark: Landmark) -> float:
         """What a tape reads at a landmark [cm], padding included."""
-        return float(
-            CubicSpline(self.s_cm, self.girth_cm)(self.landmark_s_cm[landmark])
-        )
+        return float(CubicSpline(self.s_cm, self.girth_cm)(self.landmark_s_cm[landmark]))
 
     def bony_place(self, place: BonyPlace) -> tuple[float, float]:
         """Chart position [cm] and angle [rad] of a bony place."""
-        return self.landmark_s_cm[place.landmark] + place.offset_cm, np.deg2rad(
-            place.angle_deg
-        )
+        return self.landmark_s_cm[place.landmark] + place.offset_cm, np.deg2rad(place.angle_deg)
 
     def padded(self, thickness_cm: float) -> "Surface":
         """The surface outside a padding of even thickness.

@@ -26,9 +26,7 @@ def frustum_ml(lower_girth_cm: float, upper_girth_cm: float, height_cm: float) -
         ("height", height_cm),
     ):
         if not value > 0:
-            raise ValueError(
-                f"{name} must be above 0 cm; received {value:g} cm: measure it again"
-            )
+            raise ValueError(f"{name} must be above 0 cm; received {value:g} cm: measure it again")
     squares = lower_girth_cm**2 + lower_girth_cm * upper_girth_cm + upper_girth_cm**2
     return height_cm * squares / (12 * math.pi)
 
@@ -55,7 +53,5 @@ def limb_volume_ml(measured: LegMeasurements) -> float:
 def excess_percent(affected_ml: float, reference_ml: float) -> float:
     """Excess of a swollen limb over the other [%]; only meaningful for one-sided swelling."""
     if not reference_ml > 0:
-        raise ValueError(
-            f"reference volume must be above 0 mL; received {reference_ml:g} mL"
-        )
+        raise ValueError(f"reference volume must be above 0 mL; received {reference_ml:g} mL")
     return 100 * (affected_ml - reference_ml) / reference_ml

@@ -105,9 +105,7 @@ class Material(BaseModel):
     def curve(self) -> StretchCurve:
         """Its stretch curve; only for materials that press."""
         if self.class_mmhg is None or self.locking_stretch is None:
-            raise ValueError(
-                f"{self.title} has no stretch curve: it presses nothing in a plan"
-            )
+            raise ValueError(f"{self.title} has no stretch curve: it presses nothing in a plan")
         tension = self.class_mmhg * REFERENCE_ANKLE_CM / LAPLACE_MMHG_CM2_PER_N
         tension /= thicknesses_from_overlap(REFERENCE_OVERLAP)
         return StretchCurve(self.usual_stretch, tension, self.locking_stretch)
@@ -134,9 +132,7 @@ class Catalogue(BaseModel):
         return self.materials[key]
 
 
-def catalogue_from_mapping(
-    mapping: Mapping[str, Mapping[str, Any]], sha256: str
-) -> Catalogue:
+def catalogue_from_mapping(mapping: Mapping[str, Mapping[str, Any]], sha256: str) -> Catalogue:
     """Catalogue of a parsed file: one table for each material, its key as the table's name.
 
     Raises

@@ -46,9 +46,7 @@ class StretchCurve:
                 f"{self.usual_tension_n_per_cm:g} N/cm"
             )
         if not 0 <= self.hysteresis < 1:
-            raise ValueError(
-                f"hysteresis must be 0 up to below 1; received {self.hysteresis:g}"
-            )
+            raise ValueError(f"hysteresis must be 0 up to below 1; received {self.hysteresis:g}")
 
     def tension_n_per_cm(self, stretch: Array | float) -> Array:
         """Tension while the fabric is being stretched [N/cm].
@@ -93,9 +91,7 @@ class StretchCurve:
         """Stretch at which the loading tension is reached, the inverse of the loading branch."""
         t = np.asarray(tension_n_per_cm, float)
         if np.any(~(t >= 0)):
-            raise ValueError(
-                f"tension must be 0 N/cm or more; received {float(np.min(t)):g} N/cm"
-            )
+            raise ValueError(f"tension must be 0 N/cm or more; received {float(np.min(t)):g} N/cm")
         stretch: Array = t / (self._scale + t / self.locking_stretch)
         return stretch
 

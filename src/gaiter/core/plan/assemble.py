@@ -32,7 +32,7 @@ from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.padding import padding_that_answers
 from gaiter.core.pressure.spread import Band
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
-from gaiter.core.pressure.surface_map import ring_mean, ring_mean_at
+from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.core.units import MMHG_PER_N_PER_CM2
 
 Array = npt.NDArray[np.float64]
@@ -41,7 +41,6 @@ MARK_SPACING_RELAXED_CM = 10.0
 # A sideways bend that stretches an edge this much more than the middle wrinkles; from the bends
 # at which elastic fabric still lies flat in the hand, no published value.
 _WRINKLE_EDGE_STRETCH = 0.35
-_PROFILE_STEP_CM = 1.0
 _NEXT_TO_WOUND_CM = 4.0
 
 
@@ -76,10 +75,11 @@ def system_plan(
         outcome_reason=verdict.reason,
         reasons_for=verdict.reasons_for,
         reasons_against=verdict.reasons_against,
+        padding_cm=design.laid.ground.surface.padding_cm,
         layers=_layers(system, materials, design, fitting),
         sites=_sites(design, pressure, aim),
         chance_every_site_in_range=design.chance_in_range,
-        profile=_profile(design.laid, pressure),
+        profile=_profile(design),
         pressure_points=_pressure_points(design, pressure, aim, policy),
         bridged=_bridged(design.laid, pressure),
         gaps=_gaps(design.laid, leg),
@@ -103,9 +103,7 @@ def _layers(
         if material.presses:
             laid, stretch = design.laid, design.stretch
         else:
-            geometry = Geometry(
-                Pattern.SPIRAL, recipe.overlaps[0], material.widths_cm[0]
-            )
+            geometry = Geometry(Pattern.SPIRAL, recipe.overlaps[0], material.widths_cm[0])
             laid, stretch = (
                 fitting.under(padding).laid(geometry),
                 material.usual_stretch,
@@ -127,15 +125,14 @@ def _layer(
         pattern=laid.geometry.pattern,
         overlap=laid.geometry.overlap,
         stretch_percent=100 * stretch,
-        mark_spacing_cm=MARK_SPACING_RELAXED_CM * (1 + stretch)
-        if material.presses
-        else None,
+        mark_spacing_cm=MARK_SPACING_RELAXED_CM * (1 + stretch) if material.presses else None,
         turns=laid.strips.turns,
         length_cm=rolls.length_cm,
         relaxed_length_cm=rolls.relaxed_length_cm,
         rolls=rolls.count,
         joins=rolls.joins,
         spare_cm=rolls.spare_cm,
+        presses=material.presses,
         note=recipe.note,
     )
 
@@ -146,7 +143,7 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
     for row, landmark in enumerate(ground.sites):
         samples = design.pressure_mmhg[row]
         band = Band.of(samples)
-        low, high = aim.target.site_mmhg[landmark]
+        low, high = aim.target.site_mmhg.get(landmark, (None, None))
         s = ground.surface.landmark_s_cm[landmark]
         found.append(
             SitePressure(
@@ -159,22 +156,25 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
                 high_mmhg=band.high_mmhg,
                 target_low_mmhg=low,
                 target_high_mmhg=high,
-                chance_in_range=float(((low <= samples) & (samples <= high)).mean()),
+                chance_in_range=(
+                    None
+                    if low is None or high is None
+                    else float(((low <= samples) & (samples <= high)).mean())
+                ),
                 chance_above_maximum=float((samples > aim.maximum_mmhg).mean()),
             )
         )
     return tuple(found)
 
 
-def _profile(laid: Laid, pressure: Array) -> Profile:
-    surface = laid.ground.surface
-    means = ring_mean(surface, pressure)
-    s = np.arange(surface.start_s_cm, surface.end_s_cm + 1e-9, _PROFILE_STEP_CM)
+def _profile(design: Design) -> Profile:
+    s, _ = design.laid.ground.profile
+    low, median, high = np.quantile(design.profile_mmhg, [0.05, 0.5, 0.95], axis=1)
     return Profile(
-        s_cm=tuple(float(value) for value in s),
-        ring_mean_mmhg=tuple(
-            float(value) for value in np.interp(s, surface.s_cm, means)
-        ),
+        s_cm=tuple(s.tolist()),
+        median_mmhg=tuple(median.tolist()),
+        low_mmhg=tuple(low.tolist()),
+        high_mmhg=tuple(high.tolist()),
     )
 
 
@@ -242,20 +242,15 @@ def _gaps(laid: Laid, leg: Leg) -> tuple[Gap, ...]:
 def _wrinkle_risk(laid: Laid) -> tuple[str, ...]:
     """Places where one edge is stretched much more than the other, each named once."""
     path = laid.strips.path
-    bent = (
-        np.abs(path.sideways_bend) * laid.geometry.width_cm / 2 > _WRINKLE_EDGE_STRETCH
-    )
+    bent = np.abs(path.sideways_bend) * laid.geometry.width_cm / 2 > _WRINKLE_EDGE_STRETCH
     names = (
-        f"turn {int(path.turn[i]) + 1}, "
-        f"{name_at(laid.ground.surface, path.s_cm[i], path.angle[i])}"
+        f"turn {int(path.turn[i]) + 1}, {name_at(laid.ground.surface, path.s_cm[i], path.angle[i])}"
         for i in np.flatnonzero(bent)
     )
     return tuple(dict.fromkeys(names))
 
 
-def _standing(
-    design: Design, material: Material, tension: float, policy: Policy
-) -> Standing:
+def _standing(design: Design, material: Material, tension: float, policy: Policy) -> Standing:
     resting = design.median_mmhg(Landmark.GAITER)
     girth = design.laid.ground.surface.girth_at_cm(Landmark.GAITER)
     slope = float(material.curve.slope_n_per_cm(design.stretch))

@@ -5,6 +5,8 @@ every stretch is judged on the same samples.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -55,6 +57,8 @@ class Design:
         Stretch as a fraction.
     pressure_mmhg : ndarray, shape (discs, samples)
         Sampled pressure at reading sites, then bony places.
+    inputs, samples, seed
+        What the sampling rests on.
     chance_in_range : float
         Chance that every judged site lies in its range.
     chance_above : float
@@ -69,6 +73,19 @@ class Design:
     chance_in_range: float
     chance_above: float
     within: bool
+    tension_n_per_cm: float
+    inputs: SpreadInputs
+    samples: int
+    seed: int
+
+    @cached_property
+    def profile_mmhg(self) -> Array:
+        """Sampled pressure at the discs up the inner side, shape (discs, samples) [mmHg]."""
+        _, discs = self.laid.ground.profile
+        table = self.laid.profile_table
+        points = draws([table.shape[1]], len(discs), self.samples, self.seed)
+        units = sample_units([table], self.inputs, self.laid.ground.tape(discs), points)[0]
+        return self.tension_n_per_cm * units
 
     def median_mmhg(self, landmark: Landmark) -> float:
         """Median pressure at a reading site [mmHg]."""
@@ -119,38 +136,50 @@ def best_design(
         for overlap in recipe.overlaps:
             laid = ground.laid(Geometry(pattern, overlap, material.widths_cm[0]))
             points = draws([laid.table.shape[1]], len(ground.discs), samples, seed)
-            units = sample_units([laid.table], inputs, ground.tape, points)[0]
-            designs.append(_best_stretch(laid, units, material, aim))
+            tape = ground.tape(ground.discs)
+            units = sample_units([laid.table], inputs, tape, points)[0]
+            stretch, judged = _best_stretch(laid, units, material, aim)
+            tension = float(material.curve.tension_n_per_cm(stretch))
+            designs.append(
+                Design(
+                    laid=laid,
+                    stretch=stretch,
+                    pressure_mmhg=tension * units,
+                    chance_in_range=judged.in_range,
+                    chance_above=judged.above,
+                    within=judged.above <= aim.allowed_chance_above,
+                    tension_n_per_cm=tension,
+                    inputs=inputs,
+                    samples=samples,
+                    seed=seed,
+                )
+            )
     allowed = [design for design in designs if design.within]
     if not allowed:
         return min(designs, key=lambda design: design.chance_above)
     best = max(design.chance_in_range for design in allowed)
-    as_good = [
-        design for design in allowed if design.chance_in_range >= best - _AS_GOOD
-    ]
+    as_good = [design for design in allowed if design.chance_in_range >= best - _AS_GOOD]
     return min(as_good, key=lambda design: design.laid.strips.path.length_cm)
 
 
-def _best_stretch(laid: Laid, units: Array, material: Material, aim: Aim) -> Design:
+class _Chances(NamedTuple):
+    in_range: float
+    above: float
+
+
+def _best_stretch(laid: Laid, units: Array, material: Material, aim: Aim) -> tuple[float, _Chances]:
+    """The stretch with the best chance within the maximum; the mildest when none is allowed."""
     names = list(laid.ground.sites)
     rows = [names.index(site) for site in JUDGED_SITES]
     low = np.array([aim.target.site_mmhg[site][0] for site in JUDGED_SITES])[:, None]
     high = np.array([aim.target.site_mmhg[site][1] for site in JUDGED_SITES])[:, None]
     choices = stretches(material)
-    tensions = material.curve.tension_n_per_cm(choices)
-    in_range, above = np.empty(len(choices)), np.empty(len(choices))
-    for number, tension in enumerate(tensions):
+    judged = []
+    for tension in material.curve.tension_n_per_cm(choices):
         pressure = tension * units[rows]
-        in_range[number] = ((low <= pressure) & (pressure <= high)).all(axis=0).mean()
-        above[number] = (pressure > aim.maximum_mmhg).mean(axis=1).max()
-    within = above <= aim.allowed_chance_above
-    # The mildest choice when none is allowed; never the best chance at any price.
-    chosen = int(np.argmax(np.where(within, in_range, -1))) if within.any() else 0
-    return Design(
-        laid=laid,
-        stretch=float(choices[chosen]),
-        pressure_mmhg=tensions[chosen] * units,
-        chance_in_range=float(in_range[chosen]),
-        chance_above=float(above[chosen]),
-        within=bool(within[chosen]),
-    )
+        in_range = ((low <= pressure) & (pressure <= high)).all(axis=0).mean()
+        above = (pressure > aim.maximum_mmhg).mean(axis=1).max()
+        judged.append(_Chances(float(in_range), float(above)))
+    within = [n for n, chances in enumerate(judged) if chances.above <= aim.allowed_chance_above]
+    chosen = max(within, key=lambda n: judged[n].in_range) if within else 0
+    return float(choices[chosen]), judged[chosen]

@@ -64,8 +64,11 @@ class TargetRange(_Record):
 
 
 class SurfaceSummary(_Record):
-    """The leg as measured and modelled."""
+    """The leg as measured and modelled; enough to build the same surface again."""
 
+    foot_length_cm: float
+    position_cm: Mapping[Landmark, float]
+    start: Landmark
     volume_ml: float = Field(description="Ankle to below knee, from the girths [mL]")
     estimated: tuple[str, ...]
     questions: tuple[str, ...] = ()
@@ -92,6 +95,7 @@ class Layer(_Record):
     rolls: int
     joins: tuple[str, ...] = ()
     spare_cm: float
+    presses: bool
     note: str = ""
 
 
@@ -105,17 +109,19 @@ class SitePressure(_Record):
     median_mmhg: float
     low_mmhg: float = Field(description="5th percentile")
     high_mmhg: float = Field(description="95th percentile")
-    target_low_mmhg: float
-    target_high_mmhg: float
-    chance_in_range: float
+    target_low_mmhg: float | None = Field(description="null: shown, not judged")
+    target_high_mmhg: float | None
+    chance_in_range: float | None
     chance_above_maximum: float
 
 
 class Profile(_Record):
-    """Ring mean along the leg, for the drawing."""
+    """Pressure up the inner side (half-way to the top in the foot), for the drawing."""
 
     s_cm: tuple[float, ...]
-    ring_mean_mmhg: tuple[float, ...]
+    median_mmhg: tuple[float, ...]
+    low_mmhg: tuple[float, ...]
+    high_mmhg: tuple[float, ...]
 
 
 class PressurePoint(_Record):
@@ -125,9 +131,7 @@ class PressurePoint(_Record):
     median_mmhg: float
     high_mmhg: float
     maximum_mmhg: float
-    padding_mm: float | None = Field(
-        description="Extra padding; null: padding is no answer"
-    )
+    padding_mm: float | None = Field(description="Extra padding; null: padding is no answer")
 
 
 class Bridged(_Record):
@@ -165,6 +169,7 @@ class SystemPlan(_Record):
     outcome_reason: str
     reasons_for: tuple[str, ...] = ()
     reasons_against: tuple[str, ...] = ()
+    padding_cm: float = Field(description="Planned thickness under the pressing layer [cm]")
     layers: tuple[Layer, ...]
     sites: tuple[SitePressure, ...]
     chance_every_site_in_range: float

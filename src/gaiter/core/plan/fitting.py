@@ -15,7 +15,7 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface
-from gaiter.core.pressure.discs import Disc, bony_places, reading_sites
+from gaiter.core.pressure.discs import Disc, bony_places, inner_line, reading_sites
 from gaiter.core.pressure.spread import SHIFTS_CM, TAPE_SD_CM, Sites
 from gaiter.core.pressure.surface_map import shifted_unit_table, unit_map
 
@@ -24,6 +24,7 @@ Array = npt.NDArray[np.float64]
 # Spread of an estimated girth [cm]: about the published residual of the calf (1.7 to 1.8 cm;
 # Gordon et al. 2014), the largest of the regressions used.
 ESTIMATED_SD_CM = 1.8
+_PROFILE_STEP_CM = 1.0
 
 
 @dataclass(frozen=True)
@@ -40,9 +41,7 @@ class Laid:
 
     def __init__(self, ground: "Ground", geometry: Geometry) -> None:
         self.ground, self.geometry = ground, geometry
-        points = waypoints(
-            ground.surface, geometry.pattern, geometry.width_cm, geometry.overlap
-        )
+        points = waypoints(ground.surface, geometry.pattern, geometry.width_cm, geometry.overlap)
         self.strips: Strips = lay(
             ground.surface, faired_path(ground.surface, points), geometry.width_cm
         )
@@ -56,6 +55,11 @@ class Laid:
     def thicknesses(self) -> Array:
         """Thicknesses on every cell."""
         return thicknesses(self.strips)
+
+    @cached_property
+    def profile_table(self) -> Array:
+        """The same at the discs up the inner side."""
+        return shifted_unit_table(self.strips, self.ground.profile[1], SHIFTS_CM)
 
     @cached_property
     def table(self) -> Array:
@@ -81,25 +85,28 @@ class Ground:
         """Bony places."""
         return bony_places(self.surface)
 
+    @cached_property
+    def profile(self) -> tuple[Array, tuple[Disc, ...]]:
+        """Chart positions and discs up the inner side."""
+        return inner_line(self.surface, _PROFILE_STEP_CM)
+
     @property
     def discs(self) -> tuple[Disc, ...]:
         """Reading sites, then bony places."""
         return (*self.sites.values(), *self.bony)
 
-    @cached_property
-    def tape(self) -> Sites:
-        """Girth at every disc and how surely it is known."""
-        girth = np.array(
+    def tape(self, discs: Sequence[Disc]) -> Sites:
+        """Girth at every disc and how surely it is known: as surely as the nearest landmark's."""
+        rings = np.array([round(float(disc.weights @ disc.rings)) for disc in discs])
+        places = np.array([self.surface.landmark_s_cm[landmark] for landmark in Landmark])
+        spread = np.array(
             [
-                self.surface.girth_cm[round(float(disc.weights @ disc.rings))]
-                for disc in self.discs
+                ESTIMATED_SD_CM if f"girth_cm.{landmark}" in self._estimated else TAPE_SD_CM
+                for landmark in Landmark
             ]
         )
-        spread = [
-            ESTIMATED_SD_CM if f"girth_cm.{landmark}" in self._estimated else TAPE_SD_CM
-            for landmark in self.sites
-        ]
-        return Sites(girth, np.array(spread + [TAPE_SD_CM] * len(self.bony)))
+        nearest = np.abs(self.surface.s_cm[rings][:, None] - places).argmin(axis=1)
+        return Sites(self.surface.girth_cm[rings], spread[nearest])
 
     def laid(self, geometry: Geometry) -> Laid:
         """A geometry laid on this leg; computed once."""

@@ -124,9 +124,7 @@ def _in_stock(case: Case, catalogue: Catalogue) -> dict[str, Material]:
         }
         if item.thickness_mm is not None:
             cm = item.thickness_mm / 10
-            own["thickness"] = Thickness(
-                low_cm=cm, high_cm=cm, source="measured by the clinic"
-            )
+            own["thickness"] = Thickness(low_cm=cm, high_cm=cm, source="measured by the clinic")
         materials[key] = catalogue[key].model_copy(update=own)
     return materials
 
@@ -188,9 +186,7 @@ def _leg_plan(
     systems.sort(key=lambda s: (_RANK[s.outcome], -s.chance_every_site_in_range))
     reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
     status = Status.PLANNED if reached else Status.CANNOT_BE_REACHED
-    best = (
-        systems[0].outcome_reason if systems else "no system can be made from the stock"
-    )
+    best = systems[0].outcome_reason if systems else "no system can be made from the stock"
     return base.model_copy(
         update={
             "status": status,
@@ -212,9 +208,7 @@ def _why_not(system: System, case: Case, materials: dict[str, Material]) -> str:
     for recipe in system.layers:
         if recipe.material not in materials:
             return f"{recipe.material.replace('_', ' ')} is not in stock"
-        allergic = set(materials[recipe.material].allergens) & set(
-            case.person.allergies or ()
-        )
+        allergic = set(materials[recipe.material].allergens) & set(case.person.allergies or ())
         if allergic:
             return (
                 f"allergy to {', '.join(sorted(allergic))}, which "
@@ -298,6 +292,9 @@ def _verdict(design: Design, aim: Aim) -> Verdict:
 def _summary(completion: Completion, fitting: Fitting) -> SurfaceSummary:
     measured = completion.measurements
     return SurfaceSummary(
+        foot_length_cm=measured.foot_length_cm,
+        position_cm=dict(measured.position_cm),
+        start=measured.start,
         volume_ml=limb_volume_ml(measured),
         estimated=measured.estimated,
         questions=completion.questions,
@@ -309,9 +306,7 @@ def _summary(completion: Completion, fitting: Fitting) -> SurfaceSummary:
 def _assumptions(case: Case) -> tuple[str, ...]:
     statements = []
     if case.stock is None:
-        statements.append(
-            "Stock was not given: every material of the catalogue is taken as there."
-        )
+        statements.append("Stock was not given: every material of the catalogue is taken as there.")
     statements.append(
         "Materials are generic: pressure class and extension class stand for the fabric until a "
         "bench test replaces them."

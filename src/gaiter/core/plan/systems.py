@@ -48,9 +48,7 @@ _WOOL = LayerRecipe(
     "orthopaedic_wool",
     note="No stretch. Build up hollows and bony places as listed below.",
 )
-_GAUZE = LayerRecipe(
-    "coarse_gauze", note="Just taut enough to lie smooth; it holds the wool."
-)
+_GAUZE = LayerRecipe("coarse_gauze", note="Just taut enough to lie smooth; it holds the wool.")
 _UP_THE_LEG = (Pattern.SPIRAL, Pattern.HERRINGBONE)
 _HALF_OR_TWO_THIRDS = (0.5, 2 / 3)
 

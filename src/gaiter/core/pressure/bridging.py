@@ -31,9 +31,7 @@ class BridgedArea:
     depth_cm: float
 
 
-def bridged_areas(
-    surface: Surface, covered: Array, pressure: Array
-) -> tuple[BridgedArea, ...]:
+def bridged_areas(surface: Surface, covered: Array, pressure: Array) -> tuple[BridgedArea, ...]:
     """Covered skin that no turn presses, with the depth of each hollow.
 
     Parameters
@@ -52,10 +50,8 @@ def bridged_areas(
     """
     on_leg = (surface.s_cm >= surface.start_s_cm) & (surface.s_cm <= surface.end_s_cm)
     bridged = (covered > 0.5) & (pressure <= 0) & on_leg[:, None]
-    return tuple(
-        BridgedArea(patch, _deepest_cm(surface, patch))
-        for patch in patches(surface, bridged)
-    )
+    areas = (BridgedArea(patch, _deepest_cm(surface, patch)) for patch in patches(surface, bridged))
+    return tuple(area for area in areas if area.depth_cm >= _LEAST_DEPTH_CM)
 
 
 def _deepest_cm(surface: Surface, patch: Patch) -> float:

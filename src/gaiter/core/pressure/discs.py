@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d
+from scipy.special import erfc
 
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.surface import Surface
@@ -23,7 +24,7 @@ DISC_RADIUS_CM = 1.25
 _INNER_SIDE, _INNER_TOP = np.pi / 2, np.pi / 4
 _IN_FROM_THE_END_CM = 2 * DISC_RADIUS_CM
 # Under padding a disc reads its surroundings too; shares smaller than this are left out.
-_LEAST_SHARE = 1e-3
+_LEAST_SHARE, _RIM_CM = 1e-3, 0.05
 
 
 @dataclass(frozen=True)
@@ -71,9 +72,7 @@ def spread_through(surface: Surface, cells: Array, thickness_cm: float) -> Array
     step_s = surface.s_cm[1] - surface.s_cm[0]
     step_round = surface.girth_cm.mean() / cells.shape[1]
     along = gaussian_filter1d(cells, thickness_cm / step_s, axis=0, mode="nearest")
-    spread: Array = gaussian_filter1d(
-        along, thickness_cm / step_round, axis=1, mode="wrap"
-    )
+    spread: Array = gaussian_filter1d(along, thickness_cm / step_round, axis=1, mode="wrap")
     return spread
 
 
@@ -105,9 +104,10 @@ def disc(
     steps = surface.section_cm.shape[2]
     nearest_angle = round(angle / (2 * np.pi) * steps) % steps
     centre = surface.points_cm[nearest_ring, nearest_angle]
-    inside = np.linalg.norm(surface.points_cm - centre, axis=-1) <= radius_cm
-    read = spread_through(surface, inside.astype(float), surface.padding_cm)
-    read = read * surface.forms.area_element
+    distance = np.linalg.norm(surface.points_cm - centre, axis=-1)
+    # A disc smeared by a Gaussian as wide as the padding; without padding its rim is one cell.
+    rim = max(surface.padding_cm, _RIM_CM)
+    read = erfc((distance - radius_cm) / (np.sqrt(2) * rim)) * surface.forms.area_element
     rings, angles = np.nonzero(read > _LEAST_SHARE * read.max())
     weights = read[rings, angles]
     return Disc(name, rings, angles, weights / weights.sum())
@@ -139,3 +139,13 @@ def bony_places(surface: Surface) -> tuple[Disc, ...]:
         if surface.start_s_cm <= s <= surface.end_s_cm:
             discs.append(disc(surface, place.name, s, angle))
     return tuple(discs)
+
+
+def inner_line(surface: Surface, step_cm: float) -> tuple[Array, tuple[Disc, ...]]:
+    """Discs every step up the line through the reading sites, and their chart positions [cm]."""
+    first, last = surface.start_s_cm, surface.end_s_cm
+    s = np.arange(first + DISC_RADIUS_CM, last - DISC_RADIUS_CM + 1e-9, step_cm)
+    heel, ankle = (surface.landmark_s_cm[m] for m in (Landmark.HEEL_INSTEP, Landmark.ANKLE))
+    angles = np.interp(s, [heel, ankle], [_INNER_TOP, _INNER_SIDE])
+    discs = (disc(surface, "", place, angle) for place, angle in zip(s, angles, strict=True))
+    return s, tuple(discs)

@@ -25,9 +25,7 @@ class LayerAddition(StrEnum):
 DALE_2004_SHARE = 0.55
 
 
-def ring_mean_mmhg(
-    tension_n_per_cm: float, girth_cm: float, thicknesses: float = 1.0
-) -> float:
+def ring_mean_mmhg(tension_n_per_cm: float, girth_cm: float, thicknesses: float = 1.0) -> float:
     """Mean pressure of a thin bandage round a section [mmHg].
 
     Parameters
@@ -64,9 +62,7 @@ def ring_mean_mmhg(
     ):
         if not value >= least or math.isinf(value):
             raise ValueError(
-                f"{name} must be {least:g} {unit} or more; received {value:g}".replace(
-                    "  ", " "
-                )
+                f"{name} must be {least:g} {unit} or more; received {value:g}".replace("  ", " ")
             )
     if not girth_cm > 0 or math.isinf(girth_cm):
         raise ValueError(f"girth must be above 0 cm; received {girth_cm:g} cm")

@@ -120,9 +120,7 @@ def sample_units(
     normal = ndtri(points)
     remainder_sd = np.log1p(inputs.remainder_range95) / 1.96
     remainder = inputs.remainder_median * np.exp(remainder_sd * normal[:, 0])
-    further = (
-        LEAST_SHARE_OF_FURTHER_LAYER + (1 - LEAST_SHARE_OF_FURTHER_LAYER) * points[:, 1]
-    )
+    further = LEAST_SHARE_OF_FURTHER_LAYER + (1 - LEAST_SHARE_OF_FURTHER_LAYER) * points[:, 1]
     low, planned, high = inputs.padding_cm
     padding = low + (high - low) * points[:, 2] - planned
     end = 3 + len(sites.girth_cm)
@@ -135,9 +133,7 @@ def sample_units(
         block = normal[:, end : end + 2 + 2 * turns]
         end += 2 + 2 * turns
         fabric = np.exp(FABRIC_CV * block[:, 0])
-        tension = _relative_tension(
-            block[:, 1], block[:, 2 : 2 + turns], inputs.tension_cv
-        )
+        tension = _relative_tension(block[:, 1], block[:, 2 : 2 + turns], inputs.tension_cv)
         shift = _turn_shift_cm(block[:, 2 + turns :])
         adds = further if number else 1.0
         site_sum = _sum_over_turns(table, tension, shift)
@@ -148,16 +144,12 @@ def sample_units(
 def _relative_tension(bias: Array, scatter: Array, cv: float) -> Array:
     """Tension of each turn over the tension planned, shape (samples, turns)."""
     log_sd = np.sqrt(np.log1p(cv**2) / 2)
-    return np.exp(
-        log_sd * (bias[:, None] + _autoregressive(scatter, TENSION_AUTOCORRELATION))
-    )
+    return np.exp(log_sd * (bias[:, None] + _autoregressive(scatter, TENSION_AUTOCORRELATION)))
 
 
 def _turn_shift_cm(scatter: Array) -> Array:
     """How far each turn lies from its place [cm]; the first and last are where they should be."""
-    walk = np.cumsum(
-        PITCH_STEP_SD_CM * _autoregressive(scatter, PITCH_AUTOCORRELATION), axis=1
-    )
+    walk = np.cumsum(PITCH_STEP_SD_CM * _autoregressive(scatter, PITCH_AUTOCORRELATION), axis=1)
     walk -= walk[:, :1]
     return walk - np.linspace(0, 1, walk.shape[1]) * walk[:, -1:]
 

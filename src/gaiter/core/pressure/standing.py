@@ -53,11 +53,6 @@ def standing_rise_mmhg(
     share = girth_rise_cm / girth_cm
     rise = 0.0
     for layer in layers:
-        more = (
-            layer.tension_slope_n_per_cm
-            * (1 + layer.stretch)
-            * share
-            / layer.tension_n_per_cm
-        )
+        more = layer.tension_slope_n_per_cm * (1 + layer.stretch) * share / layer.tension_n_per_cm
         rise += layer.resting_mmhg * (1 + more) / (1 + share) - layer.resting_mmhg
     return rise

@@ -36,9 +36,7 @@ class TurnPressure:
     unit_mmhg: Array
 
 
-def turn_pressure(
-    strips: Strips, turn: int, reach_cm: float = 0.0
-) -> TurnPressure | None:
+def turn_pressure(strips: Strips, turn: int, reach_cm: float = 0.0) -> TurnPressure | None:
     """Pressure per tension of one turn, as if it covered every cell within reach of its band.
 
     Returns None for a turn that lies wholly outside the grid.
@@ -48,23 +46,17 @@ def turn_pressure(
     if np.isnan(low).all():
         return None
     s = surface.s_cm
-    bottom, top = np.searchsorted(
-        s, [np.nanmin(low) - reach_cm, np.nanmax(high) + reach_cm]
-    )
+    bottom, top = np.searchsorted(s, [np.nanmin(low) - reach_cm, np.nanmax(high) + reach_cm])
     rows = slice(max(int(bottom) - 1, 0), min(int(top) + 1, len(s)))
     if rows.start >= rows.stop:
         return None
     with np.errstate(invalid="ignore"):
         share = np.clip((s[rows, None] - low) / (high - low), 0, 1)
-        slope = bands.low_slope[turn] + share * (
-            bands.high_slope[turn] - bands.low_slope[turn]
-        )
+        slope = bands.low_slope[turn] + share * (bands.high_slope[turn] - bands.low_slope[turn])
         curvature = normal_curvature(
             surface.forms.metric[:, rows], surface.forms.second[:, rows], slope
         )
-    return TurnPressure(
-        rows, MMHG_PER_N_PER_CM2 * np.nan_to_num(np.maximum(curvature, 0))
-    )
+    return TurnPressure(rows, MMHG_PER_N_PER_CM2 * np.nan_to_num(np.maximum(curvature, 0)))
 
 
 def unit_map(strips: Strips) -> Array:
@@ -104,9 +96,7 @@ def ring_mean_at(surface: Surface, cells: Array, s_cm: float) -> float:
     return float(ring_mean(surface, cells)[near].mean())
 
 
-def shifted_unit_table(
-    strips: Strips, discs: Sequence[Disc], shifts_cm: Array
-) -> Array:
+def shifted_unit_table(strips: Strips, discs: Sequence[Disc], shifts_cm: Array) -> Array:
     """Pressure per tension of every turn on every disc, for turns shifted along the leg.
 
     Parameters

@@ -38,9 +38,7 @@ def _absolute_pressures(numbers: ArterialNumbers, policy: Policy) -> Iterator[Re
             yield fire("tcpo2_stop", pressure=oxygen, limit=soft)
 
 
-def _indices(
-    case: Case, leg: Leg, numbers: ArterialNumbers, policy: Policy
-) -> Iterator[Reason]:
+def _indices(case: Case, leg: Leg, numbers: ArterialNumbers, policy: Policy) -> Iterator[Reason]:
     """The index bands, and when the toe governs instead of the ankle."""
     index = numbers.ankle_brachial
     if index is not None:
@@ -93,11 +91,7 @@ def _ankle_brachial_bands(index: float, policy: Policy) -> Iterator[Reason]:
         )
     elif index <= policy["ankle_brachial_refer_to"]:
         yield fire("ankle_brachial_refer", index=index)
-    elif (
-        policy["ankle_brachial_disputed_above"]
-        < index
-        <= policy["ankle_brachial_stiff_above"]
-    ):
+    elif policy["ankle_brachial_disputed_above"] < index <= policy["ankle_brachial_stiff_above"]:
         yield fire("ankle_brachial_high_normal", index=index)
 
 
@@ -113,9 +107,7 @@ def _how_measured(
     else:
         days = (case.today - test.measured_on).days
         if new_trouble:
-            yield fire(
-                "new_pain_or_colour_tested" if days == 0 else "new_pain_or_colour"
-            )
+            yield fire("new_pain_or_colour_tested" if days == 0 else "new_pain_or_colour")
         elif days > limit and findings.stable and leg.previous_level_mmhg is not None:
             yield fire(
                 "arterial_overdue_stable",

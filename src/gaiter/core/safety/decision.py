@@ -86,16 +86,11 @@ def decide(case: Case, policy: Policy) -> SafetyDecision:
     person = tuple(person_reasons(case, policy))
     return SafetyDecision(
         person_reasons=person,
-        legs={
-            side: _decide_leg(case, leg, person, policy)
-            for side, leg in case.legs.items()
-        },
+        legs={side: _decide_leg(case, leg, person, policy) for side, leg in case.legs.items()},
     )
 
 
-def _decide_leg(
-    case: Case, leg: Leg, person: Sequence[Reason], policy: Policy
-) -> LegDecision:
+def _decide_leg(case: Case, leg: Leg, person: Sequence[Reason], policy: Policy) -> LegDecision:
     numbers = arterial_numbers(case.arms, leg.arterial)
     reasons = [
         *person,
@@ -118,16 +113,13 @@ def _decide_leg(
         headline=_headline(outcome, maximum),
         maximum_mmhg=maximum,
         limiting=tuple(reason.code for reason in limiting),
-        overridable=bool(stops)
-        and all(reason.kind is Kind.SOFT_STOP for reason in stops),
+        overridable=bool(stops) and all(reason.kind is Kind.SOFT_STOP for reason in stops),
         numbers=numbers,
         reasons=tuple(reasons),
     )
 
 
-def _lowest_cap(
-    reasons: Sequence[Reason], full_mmhg: float
-) -> tuple[float | None, list[Reason]]:
+def _lowest_cap(reasons: Sequence[Reason], full_mmhg: float) -> tuple[float | None, list[Reason]]:
     """Lowest pressure that any reason leaves, and the reasons that leave it."""
     capping = [r for r in reasons if r.kind in (Kind.MEASURE, Kind.CAP)]
     nothing = [reason for reason in capping if reason.cap_mmhg is None]

@@ -78,9 +78,7 @@ def _clot(leg: Leg) -> Iterator[Reason]:
 def _infection(leg: Leg) -> Iterator[Reason]:
     findings = leg.findings
     if findings.infection is Infection.SPREADING:
-        started = (
-            ", antibiotics have been started" if findings.antibiotics_started else ""
-        )
+        started = ", antibiotics have been started" if findings.antibiotics_started else ""
         yield fire("infection_spreading", antibiotics=started)
     elif findings.infection is Infection.LOCAL:
         yield fire("infection_local")
@@ -89,9 +87,7 @@ def _infection(leg: Leg) -> Iterator[Reason]:
 def _sensation(case: Case, leg: Leg, policy: Policy) -> Iterator[Reason]:
     sites, diabetes = leg.findings.absent_monofilament_sites, case.person.diabetes
     if sites is None and diabetes:
-        yield fire(
-            "sensation_not_tested_diabetes", cap_mmhg=policy["untested_maximum_mmhg"]
-        )
+        yield fire("sensation_not_tested_diabetes", cap_mmhg=policy["untested_maximum_mmhg"])
     elif sites and diabetes:
         yield fire("sensation_lost_diabetes", sites=sites)
     elif sites:

@@ -37,9 +37,7 @@ def person_reasons(case: Case, policy: Policy) -> Iterator[Reason]:
         if value is None
     ]
     if unknown:
-        yield fire(
-            "diabetes_not_said", cap_mmhg=untested, missing=" and ".join(unknown)
-        )
+        yield fire("diabetes_not_said", cap_mmhg=untested, missing=" and ".join(unknown))
     if person.can_report_pain is False:
         yield fire("cannot_report_pain", cap_mmhg=policy["reduced_maximum_mmhg"])
     elif person.can_report_pain is None:

@@ -382,8 +382,7 @@ RULES: Mapping[str, Rule] = {
         "Active superficial phlebitis: no compression unless the prescriber treats it so.",
         _GP,
         _GUIDELINE,
-        "One UK page forbids it; European vein guidelines treat it with compression (from "
-        "memory).",
+        "One UK page forbids it; European vein guidelines treat it with compression (from memory).",
     ),
     "septic_phlebitis": Rule(
         Kind.HARD_STOP,

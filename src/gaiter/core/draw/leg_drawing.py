@@ -1,0 +1,238 @@
+"""The leg with its turns, from the front and the inner side, drawn with one pen."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.bandage.path import SAMPLES_PER_TURN
+from gaiter.core.bandage.strips import Strips
+from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET
+from gaiter.core.draw.svg import Drawing
+from gaiter.core.draw.view import Direction, View, surface_points
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.leg.measurements import LegMeasurements
+from gaiter.core.plan.document import LegPlan, SystemPlan
+from gaiter.core.plan.fitting import Fitting, Geometry
+
+Array = npt.NDArray[np.float64]
+
+Screen = Callable[[Array], Array]
+
+PIXELS_PER_CM = 9.0
+_MARGIN, _LABEL_WIDTH = 14.0, 92.0
+_DISC_RADIUS = 6.5
+# Discs closer than this would touch.
+_DISC_GAP = 2 * _DISC_RADIUS + 2
+_LABELLED = (
+    Landmark.METATARSAL_HEADS, Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE
+)  # fmt: skip
+
+
+def fitting_of(leg: LegPlan) -> Fitting:
+    """The leg of a plan, built again from the measurements that the plan carries."""
+    summary = leg.surface
+    if summary is None:
+        raise ValueError(
+            f"the plan of the {leg.side} leg has no surface: it was stopped, so there is "
+            f"nothing to draw"
+        )
+    return Fitting(
+        LegMeasurements(
+            foot_length_cm=summary.foot_length_cm,
+            girth_cm=summary.girth_cm,
+            position_cm=summary.position_cm,
+            start=summary.start,
+            estimated=summary.estimated,
+        )
+    )
+
+
+def pressing_strips(fitting: Fitting, system: SystemPlan) -> Strips:
+    """Strips of the system's pressing layer."""
+    layer = next(layer for layer in system.layers if layer.presses)
+    geometry = Geometry(layer.pattern, layer.overlap, layer.width_cm)
+    return fitting.under(system.padding_cm).laid(geometry).strips
+
+
+def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
+    """Front and inner side of the leg with the numbered turns of the pressing layer.
+
+    Parameters
+    ----------
+    leg : LegPlan
+        A planned leg.
+    system : SystemPlan
+        One of its systems.
+
+    Returns
+    -------
+    Drawing
+    """
+    fitting = fitting_of(leg)
+    strips = pressing_strips(fitting, system)
+    pressing = next(layer for layer in system.layers if layer.presses)
+    views = [
+        _view(strips, leg, Direction.FRONT),
+        _view(strips, leg, Direction.INNER_SIDE),
+    ]
+    width = sum(view.width for view in views)
+    height = max(view.height for view in views)
+    whole = Drawing(
+        width,
+        height,
+        f"{leg.side.value} leg with {system.title.lower()}",
+        f"{pressing.title}, {pressing.pattern}, {pressing.turns} turns from the "
+        f"{fitting.measured.start.title} to just below the knee; turn numbers in order.",
+    )
+    left = 0.0
+    for view in views:
+        whole.place(view, left, height - view.height)
+        left += view.width
+    return whole
+
+
+def _view(strips: Strips, leg: LegPlan, direction: Direction) -> Drawing:
+    view = View(direction, leg.side)
+    surface = strips.surface
+    outline = view.outline(surface)
+    toes = _toes(view, surface.points_cm, leg)
+    everything = np.concatenate([outline, toes])
+    low, high = everything.min(axis=0), everything.max(axis=0)
+    labels = _LABEL_WIDTH if direction is Direction.INNER_SIDE else 0.0
+    size = (high - low) * PIXELS_PER_CM + 2 * _MARGIN
+    drawing = Drawing(size[0] + labels, size[1] + 18, f"seen from the {direction}", "")
+    label_left = labels if leg.side is Side.LEFT else 0.0
+
+    def screen(points: Array) -> Array:
+        placed: Array = (points - low) * PIXELS_PER_CM + [
+            _MARGIN + label_left,
+            _MARGIN + 18,
+        ]
+        return placed
+
+    caption = f"{leg.side.value} leg, {'inner side' if labels else 'front'}"
+    drawing.text(_MARGIN + label_left, 14, caption, fill=QUIET, font_size=11)
+    drawing.curve(screen(toes), stroke=QUIET, stroke_width=1, stroke_dasharray="3 3")
+    drawing.curve(screen(outline), closed=True, fill=PAPER)
+    discs = _turns(drawing, strips, view, screen)
+    drawing.curve(screen(outline), closed=True, stroke=INK, stroke_width=1.5)
+    _discs(drawing, discs)
+    if labels:
+        _landmarks(drawing, strips, view, screen, leg)
+    return drawing
+
+
+def _toes(view: View, points: Array, leg: LegPlan) -> Array:
+    """A plain line for the toes, which stay free, from the top of the foot to its sole."""
+    assert leg.surface is not None  # a drawing is only made of a planned leg
+    first = points[0]
+    angles = len(first)
+    top, sole = first[0], first[angles // 2]
+    tip = np.array([leg.surface.foot_length_cm, 0.0, 0.0])
+    t = np.linspace(0, 1, 15)[:, None]
+    if view.direction is Direction.INNER_SIDE:
+        corner = np.array([tip[0], 0.0, top[2] * 0.75])
+        curve = (1 - t) ** 2 * top + 2 * t * (1 - t) * corner + t**2 * tip
+        return view.project(np.concatenate([curve, [sole]]))
+    inner, outer = first[angles // 4], first[3 * angles // 4]
+    ball = (inner + outer) / 2
+    front = np.array([2 * (tip[0] - ball[0]), 0.0, -ball[2]])
+    curve = (1 - t) * inner + t * outer + 2 * t * (1 - t) * front
+    return view.project(curve)
+
+
+def _turns(drawing: Drawing, strips: Strips, view: View, screen: Screen) -> list[tuple[int, Array]]:
+    """Draws every visible part of every turn, first turn first; returns where discs may go."""
+    low, normals = surface_points(strips.surface, strips.lane_s_cm[0], strips.lane_angle[0])
+    high, _ = surface_points(strips.surface, strips.lane_s_cm[-1], strips.lane_angle[-1])
+    lower_middle, _ = surface_points(strips.surface, strips.lane_s_cm[2], strips.lane_angle[2])
+    seen = view.visible(normals)
+    low_px, high_px = screen(view.project(low)), screen(view.project(high))
+    disc_px = screen(view.project(lower_middle))
+    last = len(strips.path.turn) - 1
+    discs = []
+    for turn in range(strips.turns):
+        samples = np.arange(turn * SAMPLES_PER_TURN, min((turn + 1) * SAMPLES_PER_TURN, last) + 1)
+        runs = _runs(samples[seen[samples]])
+        for run in runs:
+            band = np.concatenate([low_px[run], high_px[run[::-1]]])
+            drawing.curve(band, closed=True, fill=PAPER, stroke=PAPER, stroke_width=0.4)
+            drawing.curve(low_px[run], stroke=INK, stroke_width=0.6)
+            drawing.curve(high_px[run], stroke=INK, stroke_width=0.6)
+        if runs:
+            longest = max(runs, key=len)
+            inner = longest[len(longest) // 5 : -len(longest) // 5 or None]
+            discs.append((turn + 1, disc_px[inner]))
+    end = screen(
+        view.project(
+            surface_points(strips.surface, strips.path.s_cm[-1:], strips.path.angle[-1:])[0]
+        )
+    )[0]
+    if seen[last]:
+        drawing.circle(*end, 3, fill=ACCENT)
+    return discs
+
+
+def _runs(samples: npt.NDArray[np.intp]) -> list[npt.NDArray[np.intp]]:
+    """Consecutive samples, each part at least two long."""
+    if not len(samples):
+        return []
+    parts = np.split(samples, np.flatnonzero(np.diff(samples) > 1) + 1)
+    return [part for part in parts if len(part) > 1]
+
+
+def _discs(drawing: Drawing, discs: Sequence[tuple[int, Array]]) -> None:
+    """Numbered discs, each where it is farthest from those already there."""
+    placed: list[Array] = []
+    for turn, places in discs:
+        if not len(places):
+            continue
+        if placed:
+            gap = np.linalg.norm(places[:, None] - np.array(placed), axis=-1).min(axis=1)
+        else:
+            gap = np.where(np.arange(len(places)) == len(places) // 2, np.inf, 0.0)
+        best = int(gap.argmax())
+        if gap[best] < _DISC_GAP:
+            continue
+        x, y = places[best]
+        placed.append(places[best])
+        drawing.circle(x, y, _DISC_RADIUS, fill="#FFFFFF", stroke=ACCENT, stroke_width=1)
+        drawing.text(
+            x,
+            y + 3.2,
+            str(turn),
+            font_size=9,
+            text_anchor="middle",
+            fill=ACCENT,
+            font_weight="600",
+        )
+
+
+def _landmarks(drawing: Drawing, strips: Strips, view: View, screen: Screen, leg: LegPlan) -> None:
+    """A tick on the back of the leg at each landmark, with its girth."""
+    assert leg.surface is not None  # a drawing is only made of a planned leg
+    surface = strips.surface
+    back = np.full(1, np.pi)
+    for landmark in _LABELLED:
+        s = np.array([surface.landmark_s_cm[landmark]])
+        if s[0] < surface.start_s_cm:
+            continue
+        if landmark is Landmark.METATARSAL_HEADS:
+            x, y = screen(view.project(surface_points(surface, s, back)[0]))[0]
+            label_y = y + 12
+        else:
+            x, y = screen(view.project(surface_points(surface, s, back)[0]))[0]
+            label_y = y + 3.5
+        out = 1 if leg.side is Side.RIGHT else -1
+        drawing.line(x, y, x + out * 8, y, stroke=QUIET, stroke_width=1)
+        girth = leg.surface.girth_cm[landmark]
+        guess = "≈ " if f"girth_cm.{landmark}" in leg.surface.estimated else ""
+        drawing.text(
+            x + out * 11,
+            label_y,
+            f"{landmark.title} {guess}{girth:.1f} cm",
+            font_size=9.5,
+            fill=QUIET,
+            text_anchor="start" if out > 0 else "end",
+        )

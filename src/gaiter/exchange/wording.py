@@ -1,0 +1,145 @@
+"""Turns a failed validation into sentences: field, allowed range with unit, received, advice."""
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+_CM_PER_INCH, _MM_PER_CM = 2.54, 10
+_LONGEST_ECHO = 60
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with a file.
+
+    Attributes
+    ----------
+    field : str
+        Dotted path of the field; empty for the file as a whole.
+    text : str
+        One sentence: what, allowed range with unit, what was received, what to do.
+    """
+
+    field: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.field}: {self.text}" if self.field else self.text
+
+
+class FileError(ValueError):
+    """A file that cannot be used, with every problem found in it."""
+
+    def __init__(self, name: str, problems: Sequence[Problem]) -> None:
+        self.name, self.problems = name, tuple(problems)
+        super().__init__("\n".join(f"{name}: {problem}" for problem in problems))
+
+
+def problems_of(error: ValidationError, model: type[BaseModel]) -> tuple[Problem, ...]:
+    """Problems in words, in the order of the fields."""
+    schema = model.model_json_schema(by_alias=True)
+    return tuple(_problem(detail, schema) for detail in error.errors(include_url=False))
+
+
+def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
+    path = [str(part) for part in detail["loc"]]
+    field = ".".join(part for part in path if part != "[key]")
+    kind, received, context = detail["type"], detail["input"], detail.get("ctx", {})
+    node = _node(schema, path)
+    if kind == "extra_forbidden":
+        known = sorted(_node(schema, path[:-1]).get("properties", {}))
+        return Problem(field, f"unknown field; {_nearest(path[-1], known)}")
+    if kind == "missing":
+        return Problem(field, f"required and missing; give {_allowed(node)}")
+    if kind == "value_error":
+        # Validators of the records already say one whole sentence.
+        return Problem(field, str(context["error"]))
+    if kind in ("enum", "literal_error"):
+        return Problem(field, f"must be one of {context['expected']}; received {_echo(received)}")
+    if path[-1:] == ["[key]"] or kind.startswith("enum"):
+        return Problem(field, f"unknown name; expected {context.get('expected', 'a known one')}")
+    advice = _unit_advice(node, received)
+    return Problem(field, f"must be {_allowed(node)}; received {_echo(received)}{advice}")
+
+
+def _node(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
+    """The part of a JSON Schema that describes a field; empty where there is none."""
+    node: Any = schema
+    for part in ["", *path]:
+        if part:
+            properties = node.get("properties", {})
+            node = properties.get(part, node.get("additionalProperties", {}))
+        node = _resolved(schema, node)
+        if not isinstance(node, Mapping):
+            return {}
+    return node
+
+
+def _resolved(schema: Mapping[str, Any], node: Any) -> Any:
+    """Follows references and the one real choice of an optional field."""
+    while isinstance(node, Mapping):
+        if "$ref" in node:
+            rest = {key: value for key, value in node.items() if key != "$ref"}
+            node = {**schema["$defs"][node["$ref"].rsplit("/", 1)[-1]], **rest}
+        elif "anyOf" in node:
+            choice = next(c for c in node["anyOf"] if c.get("type") != "null")
+            node = {
+                **choice,
+                **{key: value for key, value in node.items() if key != "anyOf"},
+            }
+        else:
+            return node
+    return node
+
+
+def _allowed(node: Mapping[str, Any]) -> str:
+    unit = node.get("unit", "")
+    low, high = node.get("minimum"), node.get("maximum")
+    if low is not None and high is not None:
+        return f"{low:g} to {high:g} {unit}".strip()
+    if "enum" in node:
+        return "one of " + ", ".join(str(value) for value in node["enum"])
+    if node.get("format") == "date":
+        return "a date such as 2026-11-25"
+    words = {
+        "boolean": "true or false",
+        "string": "text",
+        "number": "a number",
+        "integer": "a whole number",
+        "object": "a table",
+        "array": "a list",
+    }
+    words_for = words.get(str(node.get("type")), "a value of the documented kind")
+    if "maxLength" in node:
+        return f"{words_for} of at most {node['maxLength']} characters"
+    return words_for
+
+
+def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
+    """Recognises a length typed in millimetres or inches."""
+    low, high = node.get("minimum"), node.get("maximum")
+    if node.get("unit") != "cm" or low is None or high is None:
+        return ": correct it"
+    if not isinstance(received, int | float) or isinstance(received, bool):
+        return ": correct it"
+    if received > high and low <= received / _MM_PER_CM <= high:
+        return f": this looks like millimetres, give {received / _MM_PER_CM:g} cm"
+    if 0 < received < low and low <= received * _CM_PER_INCH <= high:
+        return f": this looks like inches, give {received * _CM_PER_INCH:.1f} cm"
+    return ": measure it again"
+
+
+def _nearest(name: str, known: Sequence[str]) -> str:
+    close = difflib.get_close_matches(name, known, n=1)
+    if close:
+        return f"did you mean {close[0]}?"
+    return f"expected one of {', '.join(known)}" if known else "remove it"
+
+
+def _echo(value: Any) -> str:
+    text = repr(value) if isinstance(value, str) else str(value)
+    return text if len(text) <= _LONGEST_ECHO else text[:_LONGEST_ECHO] + "…"
