@@ -17,6 +17,8 @@ Array = npt.NDArray[np.float64]
 
 # Geodesic steps from the middle line to an edge; each is one lane of the strip.
 _STEPS_TO_EDGE = 4
+# Steps within a lane: the chart stretches quickly where the bend of the ankle begins.
+_SUBSTEPS = 2
 
 
 @dataclass(frozen=True)
@@ -109,17 +111,25 @@ def lay(surface: Surface, path: Path, width_cm: float) -> Strips:
 
 def _edge(surface: Surface, path: Path, width_cm: float, *, side: int) -> list[tuple[Array, Array]]:
     """Lanes from the middle (left out) to one edge, by geodesics perpendicular to the path."""
-    e, f, g = _at(surface, surface.forms.metric, path.s_cm, path.angle)
-    toward_s, toward_t = f * path.slope + g, -(e * path.slope + f)
-    size = np.sqrt(e * toward_s**2 + 2 * f * toward_s * toward_t + g * toward_t**2)
     place = np.stack([path.s_cm, path.angle])
-    heading = side * np.stack([toward_s, toward_t]) / size
-    step = width_cm / 2 / _STEPS_TO_EDGE
+    e, f, g = _at(surface, surface.forms.metric, *place)
+    heading = side * np.stack([f * path.slope + g, -(e * path.slope + f)])
+    heading = heading / _size(surface, place, heading)
+    step = width_cm / 2 / _STEPS_TO_EDGE / _SUBSTEPS
     lanes = []
     for _ in range(_STEPS_TO_EDGE):
-        place, heading = _geodesic_step(surface, place, heading, step)
+        for _ in range(_SUBSTEPS):
+            place, heading = _geodesic_step(surface, place, heading, step)
+            heading = heading / _size(surface, place, heading)
         lanes.append((place[0], place[1]))
     return lanes
+
+
+def _size(surface: Surface, place: Array, heading: Array) -> Array:
+    """Length of a chart direction on the surface; a geodesic keeps it, its numbers drift."""
+    e, f, g = _at(surface, surface.forms.metric, *place)
+    size: Array = np.sqrt((e * heading[0] + 2 * f * heading[1]) * heading[0] + g * heading[1] ** 2)
+    return size
 
 
 def _geodesic_step(

@@ -41,7 +41,6 @@ HERRINGBONE_RISE_WIDTHS = 0.6
 # last turn a little over the end, so that no sliver of skin stays bare when an edge strays.
 _ANCHOR_CENTRE_WIDTHS = 0.40
 _OVER_THE_END_CM = 0.3
-_LARGEST_STEP_WIDTHS = 0.75
 _FOOT_TOLERANCE_CM, _LEG_TOLERANCE_CM, _HERRINGBONE_TOLERANCE_CM = 1.0, 0.3, 0.5
 _ANCHOR_TOLERANCE_CM, _TOP_TOLERANCE_CM = 0.3, 0.1
 # The rise stops short of the last, level turn, so that the calf gets no third
@@ -127,9 +126,7 @@ def _foot_and_ankle(surface: Surface, width_cm: float) -> tuple[Waypoint, ...]:
     points = [Waypoint(turn, anchor, _ANCHOR_TOLERANCE_CM) for turn in (0.0, 0.5, 1.0)]
     for turn, share in _FOOT_AND_ANKLE:
         place = float(np.interp(share, [0, 1, 2], [*stops, ankle]))
-        # On a long foot the second turn still overlaps the first.
-        reach = anchor + (turn - 1) * _LARGEST_STEP_WIDTHS * width_cm
-        points.append(Waypoint(turn, min(place, reach), _FOOT_TOLERANCE_CM))
+        points.append(Waypoint(turn, place, _FOOT_TOLERANCE_CM))
     return (*points, Waypoint(_ANKLE_TURN, ankle, _FOOT_TOLERANCE_CM))
 
 
