@@ -8,7 +8,7 @@ import numpy.typing as npt
 from gaiter.core.bandage.path import SAMPLES_PER_TURN
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET
-from gaiter.core.draw.svg import Drawing
+from gaiter.core.draw.svg import Drawing, Pen
 from gaiter.core.draw.view import Direction, View, surface_points
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
@@ -115,7 +115,9 @@ def _view(strips: Strips, leg: LegPlan, direction: Direction) -> Drawing:
     drawing.text(_MARGIN + label_left, 14, caption, fill=QUIET, font_size=11)
     drawing.curve(screen(toes), stroke=QUIET, stroke_width=1, stroke_dasharray="3 3")
     drawing.curve(screen(outline), closed=True, fill=PAPER)
-    discs = _turns(drawing, strips, view, screen)
+    # Seen over the hollow in front of the ankle a straight edge would leave the leg.
+    inside = drawing.clipped(screen(outline), f"leg-{leg.side}-{direction.replace(' ', '-')}")
+    discs = _turns(inside, strips, view, screen)
     drawing.curve(screen(outline), closed=True, stroke=INK, stroke_width=1.5)
     _discs(drawing, discs)
     if labels:
@@ -183,17 +185,16 @@ def _runs(samples: npt.NDArray[np.intp]) -> list[npt.NDArray[np.intp]]:
 
 
 def _discs(drawing: Drawing, discs: Sequence[tuple[int, Array]]) -> None:
-    """Numbered discs, each where it is farthest from those already there."""
+    """Numbered discs, near the middle of their turn, clear of those already there."""
     placed: list[Array] = []
     for turn, places in discs:
-        if not len(places):
-            continue
+        off_middle = np.abs(np.linspace(-1, 1, len(places)))
+        gap = np.full(len(places), np.inf)
         if placed:
             gap = np.linalg.norm(places[:, None] - np.array(placed), axis=-1).min(axis=1)
-        else:
-            gap = np.where(np.arange(len(places)) == len(places) // 2, np.inf, 0.0)
-        best = int(gap.argmax())
-        if gap[best] < _DISC_GAP:
+        # Clear of the others first; then the nearer the middle, the better.
+        best = int(np.argmax(np.minimum(gap, _DISC_GAP) - _DISC_RADIUS * off_middle))
+        if gap[best] < _DISC_GAP / 2:
             continue
         x, y = places[best]
         placed.append(places[best])

@@ -21,25 +21,16 @@ def number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-class Drawing:
-    """An SVG of a given size, with a title and a description that tell the same facts."""
+def _path(points: Iterable[Iterable[float]] | Array, *, closed: bool) -> str:
+    pairs = [f"{number(x)} {number(y)}" for x, y in points]
+    return "M" + "L".join(pairs) + ("Z" if closed else "")
 
-    def __init__(self, width: float, height: float, title: str, description: str) -> None:
-        self.width, self.height = width, height
-        self._root = ElementTree.Element(
-            "svg",
-            {
-                "xmlns": "http://www.w3.org/2000/svg",
-                "viewBox": f"0 0 {number(width)} {number(height)}",
-                "width": number(width),
-                "height": number(height),
-                "role": "img",
-                "aria-label": title,
-                "font-family": FONT,
-            },
-        )
-        ElementTree.SubElement(self._root, "title").text = title
-        ElementTree.SubElement(self._root, "desc").text = description
+
+class Pen:
+    """Draws on one element of an SVG."""
+
+    def __init__(self, element: ElementTree.Element) -> None:
+        self._root = element
 
     def _add(self, tag: str, attributes: dict[str, float | str]) -> ElementTree.Element:
         plain = {
@@ -72,13 +63,41 @@ class Drawing:
         **style: float | str,
     ) -> None:
         """A polyline through points, closed or open."""
-        pairs = [f"{number(x)} {number(y)}" for x, y in points]
-        path = "M" + "L".join(pairs) + ("Z" if closed else "")
-        self._add("path", {"d": path, "fill": "none", "stroke-linejoin": "round", **style})
+        path = _path(points, closed=closed)
+        self._add("path", {"d": path, "fill": "none", "stroke_linejoin": "round", **style})
 
     def text(self, x: float, y: float, words: str, **style: float | str) -> None:
         """A line of text."""
         self._add("text", {"x": x, "y": y, "fill": INK, "font_size": 11, **style}).text = words
+
+
+class Drawing(Pen):
+    """An SVG of a given size, with a title and a description that tell the same facts."""
+
+    def __init__(self, width: float, height: float, title: str, description: str) -> None:
+        self.width, self.height = width, height
+        root = ElementTree.Element(
+            "svg",
+            {
+                "xmlns": "http://www.w3.org/2000/svg",
+                "viewBox": f"0 0 {number(width)} {number(height)}",
+                "width": number(width),
+                "height": number(height),
+                "role": "img",
+                "aria-label": title,
+                "font-family": FONT,
+            },
+        )
+        ElementTree.SubElement(root, "title").text = title
+        ElementTree.SubElement(root, "desc").text = description
+        super().__init__(root)
+
+    def clipped(self, points: Iterable[Iterable[float]] | Array, name: str) -> Pen:
+        """A part of this drawing that shows only inside a closed curve."""
+        clip = ElementTree.SubElement(self._root, "clipPath", {"id": name})
+        ElementTree.SubElement(clip, "path", {"d": _path(points, closed=True)})
+        group = ElementTree.SubElement(self._root, "g", {"clip-path": f"url(#{name})"})
+        return Pen(group)
 
     def place(self, other: "Drawing", x: float, y: float) -> None:
         """Another drawing inside this one, at its own size."""
