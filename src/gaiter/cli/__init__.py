@@ -1,0 +1,53 @@
+"""The ``gaiter`` command."""
+
+from typing import Annotated
+
+import typer
+
+from gaiter import __version__
+from gaiter.cli.output import FAILED, console, errors
+from gaiter.cli.plan_command import plan
+from gaiter.cli.reckon_command import reckon
+from gaiter.cli.safety_command import safety
+from gaiter.cli.schema_command import schema
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="gaiter",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help="Plans compression bandaging of the lower leg. For trained, licensed staff; supports and "
+    "never replaces assessment and local policy; not a certified medical device.",
+)
+for command in (plan, safety, reckon, schema):
+    app.command()(command)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        console.print(f"gaiter {__version__}", markup=False)
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Options of the whole command."""
+
+
+def main() -> None:
+    """Run the command; whatever was not foreseen is one sentence, not a traceback."""
+    try:
+        app()
+    except Exception as error:  # the last guard: a user never sees a traceback
+        errors.print(
+            f"gaiter could not go on ({type(error).__name__}: {error}); nothing was written. "
+            f"Please report it with the file that caused it, without a person's identity.",
+            markup=False,
+        )
+        raise SystemExit(FAILED) from error

@@ -20,8 +20,8 @@ Array = npt.NDArray[np.float64]
 Screen = Callable[[Array], Array]
 
 PIXELS_PER_CM = 9.0
-_MARGIN, _LABEL_WIDTH = 14.0, 92.0
-_DISC_RADIUS = 6.5
+_MARGIN, _LABEL_WIDTH = 8.0, 122.0
+_DISC_RADIUS = 8.0
 # Discs closer than this would touch.
 _DISC_GAP = 2 * _DISC_RADIUS + 2
 _LABELLED = (
@@ -100,7 +100,7 @@ def _view(strips: Strips, leg: LegPlan, direction: Direction) -> Drawing:
     everything = np.concatenate([outline, toes])
     low, high = everything.min(axis=0), everything.max(axis=0)
     labels = _LABEL_WIDTH if direction is Direction.INNER_SIDE else 0.0
-    size = (high - low) * PIXELS_PER_CM + 2 * _MARGIN
+    size = (high - low) * PIXELS_PER_CM + [2 * _MARGIN, 2 * _MARGIN + 8]
     drawing = Drawing(size[0] + labels, size[1] + 18, f"seen from the {direction}", "")
     label_left = labels if leg.side is Side.LEFT else 0.0
 
@@ -112,7 +112,7 @@ def _view(strips: Strips, leg: LegPlan, direction: Direction) -> Drawing:
         return placed
 
     caption = f"{leg.side.value} leg, {'inner side' if labels else 'front'}"
-    drawing.text(_MARGIN + label_left, 14, caption, fill=QUIET, font_size=11)
+    drawing.text(_MARGIN + label_left, 14, caption, fill=QUIET, font_size=13)
     drawing.curve(screen(toes), stroke=QUIET, stroke_width=1, stroke_dasharray="3 3")
     drawing.curve(screen(outline), closed=True, fill=PAPER)
     # Seen over the hollow in front of the ankle a straight edge would leave the leg.
@@ -201,9 +201,9 @@ def _discs(drawing: Drawing, discs: Sequence[tuple[int, Array]]) -> None:
         drawing.circle(x, y, _DISC_RADIUS, fill="#FFFFFF", stroke=ACCENT, stroke_width=1)
         drawing.text(
             x,
-            y + 3.2,
+            y + 4,
             str(turn),
-            font_size=9,
+            font_size=11.5,
             text_anchor="middle",
             fill=ACCENT,
             font_weight="600",
@@ -233,7 +233,7 @@ def _landmarks(drawing: Drawing, strips: Strips, view: View, screen: Screen, leg
             x + out * 11,
             label_y,
             f"{landmark.title} {guess}{girth:.1f} cm",
-            font_size=9.5,
+            font_size=11.5,
             fill=QUIET,
             text_anchor="start" if out > 0 else "end",
         )

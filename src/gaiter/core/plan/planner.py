@@ -1,6 +1,7 @@
 """The one function that makes a plan."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from gaiter import __version__
 from gaiter.core.case import Case, Leg, Training
@@ -32,6 +33,8 @@ from gaiter.core.safety import LegDecision, Outcome, decide
 SAMPLES = 2048
 DEFAULT_SEED = 20261
 
+# Reasons that allow compression only with inelastic material.
+_ASK_FOR_INELASTIC = ("ankle_brachial_reduced", "ankle_brachial_stop", "toe_brachial_reduced")
 _RANK = {Fit.FITS: 0, Fit.NOT_IN_THESE_HANDS: 1, Fit.CANNOT_BE_REACHED: 2}
 
 
@@ -183,7 +186,7 @@ def _leg_plan(
                 samples=samples,
             )
         )
-    systems.sort(key=lambda s: (_RANK[s.outcome], -s.chance_every_site_in_range))
+    systems.sort(key=lambda s: (_RANK[s.outcome], bool(s.reasons_against), -_chance(s)))
     reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
     status = Status.PLANNED if reached else Status.CANNOT_BE_REACHED
     best = systems[0].outcome_reason if systems else "no system can be made from the stock"
@@ -203,6 +206,10 @@ def _leg_plan(
     )
 
 
+def _chance(system: SystemPlan) -> float:
+    return round(system.chance_every_site_in_range, 2)
+
+
 def _why_not(system: System, case: Case, materials: dict[str, Material]) -> str:
     """Why a system is left out; empty when it can be used."""
     for recipe in system.layers:
@@ -220,6 +227,7 @@ def _why_not(system: System, case: Case, materials: dict[str, Material]) -> str:
 def _fitted(
     system: System,
     materials: Sequence[Material],
+    decision: LegDecision,
     case: Case,
     leg: Leg,
     fitting: Fitting,
@@ -243,6 +251,7 @@ def _fitted(
     training = case.bandager.training
     design = designed(training)
     verdict = _verdict(design, aim)
+    reasons_for, reasons_against = _for_and_against(pressing[1], decision)
     if verdict.fit is not Fit.FITS and training is not Training.TRAINED_WITH_FEEDBACK:
         if _verdict(designed(Training.TRAINED_WITH_FEEDBACK), aim).fit is Fit.FITS:
             verdict = Verdict(
@@ -250,7 +259,20 @@ def _fitted(
                 f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
                 f"while bandaging, can reach it",
             )
+    verdict = replace(verdict, reasons_for=reasons_for, reasons_against=reasons_against)
     return system_plan(system, materials, design, verdict, fitting, leg, aim, policy)
+
+
+def _for_and_against(
+    material: Material, decision: LegDecision
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What the arteries say of an elastic or inelastic layer."""
+    asks_inelastic = any(reason.code in _ASK_FOR_INELASTIC for reason in decision.reasons)
+    if not asks_inelastic:
+        return (), ()
+    if material.kind == "inelastic":
+        return ("inelastic, as the arteries ask: low at rest, high when walking",), ()
+    return (), ("elastic: it keeps its pressure at rest, which these arteries do not allow",)
 
 
 def _spread_inputs(

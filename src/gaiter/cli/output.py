@@ -1,0 +1,32 @@
+"""What every command shares: printing, exit codes, and no traceback for the user."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import typer
+from rich.console import Console
+
+DONE, FAILED, BAD_INPUT, STOPPED_FOR_SAFETY = 0, 1, 2, 3
+
+console = Console(highlight=False, soft_wrap=True)
+errors = Console(stderr=True, highlight=False, soft_wrap=True)
+
+
+@contextmanager
+def plain_errors() -> Iterator[None]:
+    """Turns what a user's file can cause into one sentence and exit code 2."""
+    try:
+        yield
+    except ValueError as error:
+        for line in str(error).splitlines():
+            errors.print(line, markup=False)
+        raise typer.Exit(BAD_INPUT) from None
+    except OSError as error:
+        errors.print(f"{error.filename or 'file'}: {error.strerror}", markup=False)
+        raise typer.Exit(BAD_INPUT) from None
+
+
+def print_json(text: str) -> None:
+    """JSON to standard output, byte for byte."""
+    sys.stdout.write(text if text.endswith("\n") else text + "\n")

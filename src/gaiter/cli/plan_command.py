@@ -1,0 +1,79 @@
+"""``gaiter plan``: a measured leg in; decision, plan, drawing and sheet out."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from gaiter.cli.output import STOPPED_FOR_SAFETY, console, plain_errors, print_json
+
+
+def plan(
+    case_file: Annotated[Path, typer.Argument(metavar="CASE", help="Case, TOML or JSON.")],
+    out: Annotated[Path, typer.Option(help="Folder for plan.json, leg.svg and sheet.pdf.")],
+    policy: Annotated[
+        Path | None, typer.Option(help="The clinic's own policy, laid over the shipped one.")
+    ] = None,
+    seed: Annotated[int | None, typer.Option(min=0, help="Seed of the spread.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
+) -> None:
+    """Plan every leg of a case and write its sheet.
+
+    Exit code 0: done; 2: bad input; 3: a leg is stopped for safety (the others are planned).
+    """
+    with plain_errors():
+        # Imported here: the numerical libraries take longer to load than most commands to run.
+        from gaiter.core.plan import DEFAULT_SEED, Status
+        from gaiter.core.plan import plan as make_plan
+        from gaiter.exchange.case_file import read_case
+        from gaiter.exchange.catalogue_file import shipped_catalogue
+        from gaiter.exchange.plan_file import plan_json, write_folder
+        from gaiter.exchange.policy_file import read_policy, shipped_policy
+        from gaiter.sheets import legs_svg, sheet_pdf
+
+        case = read_case(case_file)
+        rules = read_policy(policy) if policy else shipped_policy()
+        made = make_plan(
+            case, rules, shipped_catalogue(), seed=DEFAULT_SEED if seed is None else seed
+        )
+        text = plan_json(made)
+        files = {
+            "plan.json": text.encode(),
+            "leg.svg": legs_svg(made).encode(),
+            "sheet.pdf": sheet_pdf(made),
+        }
+        write_folder(out, files)
+        if as_json:
+            print_json(text)
+        else:
+            _summary(made)
+            console.print(f"Sheet: {out / 'sheet.pdf'}", markup=False)
+    if any(leg.status in (Status.STOPPED, Status.NOT_YET) for leg in made.legs.values()):
+        raise typer.Exit(STOPPED_FOR_SAFETY)
+
+
+def _summary(made: "Plan") -> None:  # noqa: F821
+    for leg in made.legs.values():
+        console.print(f"{leg.side.value.capitalize()} leg, {leg.purpose}", style="bold")
+        console.print(f"  {leg.decision.headline}", markup=False)
+        for reason in leg.decision.reasons:
+            if reason.code in leg.decision.limiting:
+                console.print(f"  - {reason.text}", markup=False)
+        if leg.status_reason != leg.decision.headline:
+            console.print(f"  {leg.status_reason}", markup=False)
+        for question in leg.surface.questions if leg.surface else ():
+            console.print(f"  Question: {question}", markup=False)
+        for system in leg.systems[:1]:
+            console.print(f"  {system.title}: {system.outcome_reason}", markup=False)
+            for layer in system.layers:
+                marks = (
+                    f", 10 cm marks {layer.mark_spacing_cm:.1f} cm apart on the leg"
+                    if layer.mark_spacing_cm
+                    else ""
+                )
+                console.print(
+                    f"    {layer.number}. {layer.title}: {layer.pattern}, {layer.turns} turns, "
+                    f"overlap {layer.overlap:.0%}{marks}; {layer.rolls} roll"
+                    f"{'s' if layer.rolls > 1 else ''}",
+                    markup=False,
+                )

@@ -1,0 +1,242 @@
+"""What a sheet says: the plan of one leg turned into words for each of its readers."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from gaiter.core.plan import LegPlan, Plan, Status, SystemPlan
+from gaiter.core.plan.document import Layer
+from gaiter.core.safety import Kind, Outcome, Reason
+
+DO_NOT_BANDAGE_IF = (
+    "pain at rest in the foot, or new pain",
+    "toes cold, pale, blue or grey, or without feeling",
+    "spreading redness or heat, fever, feeling ill",
+    "calf suddenly swollen and tender: a clot?",
+    "breathless lying flat, or heavier by days",
+)
+
+REMINDERS = (
+    "Foot at a right angle to the leg. Working alone: brace it against your trunk, cut the tape "
+    "before you start.",
+    "Hold the roll on the outside, so that it unrolls on the skin.",
+    "Start at the metatarsal heads, go into the arch; the heel is covered on the following turn.",
+    "No wrinkles, no gaps. Read the mark spacing before the next layer covers it.",
+    "End just below the knee. Tape on both corners and the middle; no metal clips.",
+)
+
+CHECKS_BEFORE_AND_AFTER = (
+    "Toe colour like the other foot (nail bed and sole on dark skin)",
+    "Colour returns within 2 to 3 seconds after a press",
+    "Toes warm",
+    "Feels touch on every toe",
+    "Moves every toe",
+    "Pain, 0 to 10",
+)
+
+CHECKS_AFTER = (
+    "Two fingers go under the top edge",
+    "Comfortable, and nothing rubs",
+    "Shoe or boot fits",
+    "All again after 10 to 15 minutes' walking",
+)
+
+_PATTERNS = {"spiral": "spiral", "herringbone": "herringbone (figure-of-eight)"}
+_OVERLAPS = {0.5: "half", 2 / 3: "two thirds", 1 / 3: "one third", 0.75: "three quarters"}
+_SIGNS = {
+    Outcome.FULL: "tick",
+    Outcome.REDUCED: "triangle",
+    Outcome.NOT_YET: "triangle",
+    Outcome.STOP: "octagon",
+}
+
+
+def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
+    """Everything the printed sheet of one leg says, as strings in order."""
+    system = leg.systems[0] if leg.status is Status.PLANNED else None
+    return {
+        "side": leg.side.value,
+        "purpose": leg.purpose,
+        "reference": plan.case.reference or "",
+        "invented": plan.case.invented,
+        "today": plan.today.strftime("%d %B %Y").lstrip("0"),
+        "bandager": plan.bandager,
+        "sign": _SIGNS[leg.decision.outcome],
+        "headline": leg.decision.headline,
+        "status_reason": leg.status_reason,
+        "stops": [reason.text for reason in _deciding(leg)],
+        "do_not": list(DO_NOT_BANDAGE_IF),
+        "cautions_for_hands": [
+            reason.text for reason in leg.decision.reasons if reason.kind is Kind.CAUTION
+        ],
+        "system": _system(system) if system else None,
+        "reminders": list(REMINDERS),
+        "checks_both": list(CHECKS_BEFORE_AND_AFTER),
+        "checks_after": list(CHECKS_AFTER),
+        "reasons": [_reason(reason) for reason in leg.decision.reasons],
+        "numbers": _numbers(leg),
+        "excluded": list(leg.excluded),
+        "others": [_other(other) for other in leg.systems[1:]],
+        "target": (
+            f"{leg.target.gaiter_low_mmhg:g}–{leg.target.gaiter_high_mmhg:g} mmHg at the gaiter: "
+            f"{leg.target.source}"
+            if leg.target
+            else ""
+        ),
+        "measured": _measured(leg),
+        "questions": list(leg.surface.questions) if leg.surface else [],
+        "assumptions": list(plan.assumptions),
+        "limits": list(plan.limits),
+        "cautions": list(plan.cautions),
+        "versions": _versions(plan),
+        "policy_changes": list(plan.versions.policy_changes),
+        "sources": list(plan.sources),
+    }
+
+
+def _deciding(leg: LegPlan) -> Sequence[Reason]:
+    """The reasons that set the outcome; a leg is not bandaged before they are answered."""
+    limiting = set(leg.decision.limiting)
+    return [reason for reason in leg.decision.reasons if reason.code in limiting]
+
+
+def _system(system: SystemPlan) -> dict[str, Any]:
+    return {
+        "title": system.title,
+        "outcome": system.outcome.value,
+        "outcome_reason": system.outcome_reason,
+        "layers": [_layer(layer) for layer in system.layers],
+        "padding": [
+            f"{point.place}: {point.padding_mm:.0f} mm more padding"
+            if point.padding_mm is not None
+            else f"{point.place}: padding alone is no answer; keep turns off it"
+            for point in system.pressure_points
+        ],
+        "fill": [
+            f"{area.place}: fill the hollow, {area.depth_mm:.0f} mm deep" for area in system.bridged
+        ],
+        "gaps": [
+            f"{gap.place}: {gap.area_cm2:.0f} cm² uncovered"
+            + (" – a fault, cover it" if gap.fault else "")
+            for gap in system.gaps
+        ],
+        "wrinkles": list(system.wrinkle_risk),
+        "sites": [
+            {
+                "name": site.landmark.title,
+                "girth": f"{site.girth_cm:.1f}",
+                "target": (
+                    f"{site.target_low_mmhg:.0f}–{site.target_high_mmhg:.0f}"
+                    if site.target_low_mmhg is not None
+                    else "–"
+                ),
+                "median": f"{site.median_mmhg:.0f}",
+                "band": f"{site.low_mmhg:.0f}–{site.high_mmhg:.0f}",
+                "in_range": _percent(site.chance_in_range),
+                "above": _percent(site.chance_above_maximum),
+                "ring": f"{site.ring_mean_mmhg:.0f}",
+            }
+            for site in system.sites
+        ],
+        "every": _percent(system.chance_every_site_in_range),
+        "points": [
+            {
+                "place": point.place,
+                "median": f"{point.median_mmhg:.0f}",
+                "high": f"{point.high_mmhg:.0f}",
+                "maximum": f"{point.maximum_mmhg:.0f}",
+                "padding": "–" if point.padding_mm is None else f"{point.padding_mm:.0f}",
+            }
+            for point in system.pressure_points
+        ],
+        "standing": (
+            f"Standing, girth up by {system.standing.girth_rise_cm:g} cm: about "
+            f"{system.standing.pressure_mmhg:.0f} mmHg at the gaiter; static stiffness "
+            f"{system.standing.static_stiffness_mmhg:.0f} mmHg "
+            f"({'stiff' if system.standing.stiff else 'not stiff'}), "
+            f"{system.standing.per_cm_mmhg:.0f} mmHg for a centimetre."
+        ),
+    }
+
+
+def _layer(layer: Layer) -> dict[str, Any]:
+    return {
+        "number": str(layer.number),
+        "title": layer.title,
+        "width": f"{layer.width_cm:g} cm wide",
+        "pattern": _PATTERNS[layer.pattern.value],
+        "overlap": f"each turn covers {_overlap_words(layer.overlap)} of the last",
+        "turns": f"{layer.turns} turns",
+        "stretch": f"{layer.stretch_percent:.0f} %" if layer.presses else "none",
+        "spacing": (f"{layer.mark_spacing_cm:.1f} cm" if layer.mark_spacing_cm is not None else ""),
+        "rolls": f"{layer.rolls} roll" + ("s" if layer.rolls > 1 else ""),
+        "joins": "; ".join(layer.joins),
+        "note": layer.note,
+    }
+
+
+def _overlap_words(overlap: float) -> str:
+    nearest = min(_OVERLAPS, key=lambda known: abs(known - overlap))
+    return _OVERLAPS[nearest] if abs(nearest - overlap) < 0.02 else f"{overlap:.0%}"
+
+
+def _reason(reason: Reason) -> dict[str, str]:
+    return {
+        "kind": reason.kind.value,
+        "text": reason.text,
+        "source": f"{reason.source} ({reason.strength})",
+        "disagreement": reason.disagreement or "",
+    }
+
+
+def _numbers(leg: LegPlan) -> list[Mapping[str, str]]:
+    numbers = leg.decision.numbers
+    rows = (
+        ("ABI (ABPI)", numbers.ankle_brachial, "{:.2f}"),
+        ("toe index", numbers.toe_brachial, "{:.2f}"),
+        ("arm", numbers.arm_mmhg, "{:.0f} mmHg"),
+        ("ankle", numbers.ankle_mmhg, "{:.0f} mmHg"),
+        ("toe", numbers.toe_mmhg, "{:.0f} mmHg"),
+        ("oxygen at the skin", numbers.tcpo2_mmhg, "{:.0f} mmHg"),
+    )
+    return [
+        {"name": name, "value": "not measured" if value is None else form.format(value)}
+        for name, value, form in rows
+    ]
+
+
+def _other(system: SystemPlan) -> str:
+    pressing = next(layer for layer in system.layers if layer.presses)
+    return (
+        f"{system.title}: {system.outcome.value}, {system.outcome_reason}; "
+        f"{pressing.pattern.value}, {pressing.stretch_percent:.0f} % stretch; chance that every "
+        f"site is in range {_percent(system.chance_every_site_in_range)}"
+    )
+
+
+def _measured(leg: LegPlan) -> str:
+    if leg.surface is None:
+        return ""
+    girths = ", ".join(
+        f"{landmark.title} {girth:.1f}" for landmark, girth in leg.surface.girth_cm.items()
+    )
+    names = (name.replace("_cm", "").replace("_", " ").split(".") for name in leg.surface.estimated)
+    estimated = "; ".join(" of ".join(parts) for parts in names)
+    text = f"Girths, cm: {girths}. Volume ankle to below knee {leg.surface.volume_ml:.0f} mL."
+    return f"{text} Estimated, not measured: {estimated}." if estimated else text
+
+
+def _versions(plan: Plan) -> str:
+    versions = plan.versions
+    return (
+        f"Gaiter {versions.gaiter}; {versions.policy} ({versions.policy_sha256[:8]}); catalogue "
+        f"{versions.catalogue_sha256[:8]}; seed {plan.seed}, {plan.samples} bandages sampled; "
+        f"hands: {plan.bandager}"
+    )
+
+
+def _percent(chance: float | None) -> str:
+    if chance is None:
+        return "–"
+    if 0 < chance < 0.005:
+        return "< 1 %"
+    return f"{100 * chance:.0f} %"

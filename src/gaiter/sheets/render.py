@@ -1,0 +1,55 @@
+"""Sets the sheet in type: template, vendored fonts, tagged PDF."""
+
+import json
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import typst
+
+_DATA = Path(str(resources.files("gaiter.data")))
+_TEMPLATES, _FONTS = _DATA / "sheets", _DATA / "fonts"
+
+
+@cache
+def _compiler(template: str) -> typst.Compiler:
+    """One compiler and one set of fonts for the process: loading fonts takes longest."""
+    fonts = typst.Fonts(
+        include_system_fonts=False, include_embedded_fonts=False, font_paths=[_FONTS]
+    )
+    return typst.Compiler(_TEMPLATES / template, root=_TEMPLATES, font_paths=fonts)
+
+
+def rendered_pdf(
+    template: str, content: Mapping[str, Any], drawings: Mapping[str, str], on: date
+) -> bytes:
+    """The template filled with content, as a tagged PDF; the same input gives the same bytes.
+
+    Parameters
+    ----------
+    template : str
+        File name of the template.
+    content : Mapping
+        JSON-like content; it reaches the template as data, never as code.
+    drawings : Mapping[str, str]
+        SVG documents by name.
+    on : date
+        Date put into the PDF.
+
+    Returns
+    -------
+    bytes
+    """
+    inputs = {"content": json.dumps(content, ensure_ascii=False)}
+    inputs |= {f"svg-{name}": svg for name, svg in drawings.items()}
+    pdf = _compiler(template).compile(
+        format="pdf",
+        sys_inputs=inputs,
+        pdf_standards=["ua-1"],
+        timestamp=datetime(on.year, on.month, on.day, tzinfo=UTC),
+    )
+    assert isinstance(pdf, bytes)  # one output format, no output path
+    return pdf
