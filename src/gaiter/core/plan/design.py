@@ -20,8 +20,8 @@ from gaiter.core.pressure.spread import SpreadInputs, draws, sample_units
 
 Array = npt.NDArray[np.float64]
 
-# Hands read a mark spacing to about half a centimetre in fifteen; a finer stretch means nothing.
-STRETCH_STEP = 0.025
+# A mark spacing is read to about 2 mm; a finer stretch means nothing.
+STRETCH_STEP = 0.02
 # A chance this much better is not worth another roll.
 _AS_GOOD = 0.01
 
@@ -95,8 +95,8 @@ class Design:
 
 def stretches(material: Material) -> Array:
     """Stretches of a material that may be chosen, least to largest."""
-    count = round((material.largest_stretch - material.least_stretch) / STRETCH_STEP)
-    return np.linspace(material.least_stretch, material.largest_stretch, count + 1)
+    past = material.largest_stretch + STRETCH_STEP / 2
+    return np.arange(material.least_stretch, past, STRETCH_STEP).clip(max=material.largest_stretch)
 
 
 def best_design(

@@ -1,7 +1,7 @@
 """The one function that makes a plan."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from gaiter import __version__
 from gaiter.core.case import Case, Leg, Training
@@ -132,6 +132,20 @@ def _in_stock(case: Case, catalogue: Catalogue) -> dict[str, Material]:
     return materials
 
 
+@dataclass(frozen=True)
+class _Task:
+    """One leg that may be compressed, and everything its systems are judged by."""
+
+    case: Case
+    leg: Leg
+    decision: LegDecision
+    fitting: Fitting
+    aim: Aim
+    policy: Policy
+    seed: int
+    samples: int
+
+
 def _leg_plan(
     case: Case,
     side: Side,
@@ -143,7 +157,6 @@ def _leg_plan(
     samples: int,
 ) -> LegPlan:
     leg = case.legs[side]
-    completion = complete_measurements(leg, case.person.sex)
     base = LegPlan(
         side=side,
         purpose=leg.purpose.value,
@@ -157,42 +170,26 @@ def _leg_plan(
         return base.model_copy(update={"status": Status.NOT_YET})
     target = target_range(leg.purpose, decision.maximum_mmhg, policy)
     if target is None:
-        return base.model_copy(
-            update={
-                "status": Status.CANNOT_BE_REACHED,
-                "status_reason": f"no target range of the policy lies under "
-                f"{decision.maximum_mmhg:g} mmHg",
-            }
-        )
-    aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"])
+        reason = f"no target range of the policy lies under {decision.maximum_mmhg:g} mmHg"
+        return base.model_copy(update={"status": Status.CANNOT_BE_REACHED, "status_reason": reason})
+    completion = complete_measurements(leg, case.person.sex)
     fitting = Fitting(completion.measurements)
+    aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"])
+    task = _Task(case, leg, decision, fitting, aim, policy, seed, samples)
     systems, excluded = [], []
     for system in SYSTEMS:
         reason = _why_not(system, case, materials)
         if reason:
             excluded.append(f"{system.title}: {reason}")
-            continue
-        chosen = [materials[recipe.material] for recipe in system.layers]
-        systems.append(
-            _fitted(
-                system,
-                chosen,
-                case,
-                leg,
-                fitting,
-                aim,
-                policy,
-                seed=seed,
-                samples=samples,
-            )
-        )
+        else:
+            chosen = [materials[recipe.material] for recipe in system.layers]
+            systems.append(_fitted(system, chosen, task))
     systems.sort(key=lambda s: (_RANK[s.outcome], bool(s.reasons_against), -_chance(s)))
     reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
-    status = Status.PLANNED if reached else Status.CANNOT_BE_REACHED
     best = systems[0].outcome_reason if systems else "no system can be made from the stock"
     return base.model_copy(
         update={
-            "status": status,
+            "status": Status.PLANNED if reached else Status.CANNOT_BE_REACHED,
             "status_reason": decision.headline if reached else best,
             "target": TargetRange(
                 gaiter_low_mmhg=target.gaiter_low_mmhg,
@@ -224,43 +221,36 @@ def _why_not(system: System, case: Case, materials: dict[str, Material]) -> str:
     return ""
 
 
-def _fitted(
-    system: System,
-    materials: Sequence[Material],
-    decision: LegDecision,
-    case: Case,
-    leg: Leg,
-    fitting: Fitting,
-    aim: Aim,
-    policy: Policy,
-    *,
-    seed: int,
-    samples: int,
-) -> SystemPlan:
-    ground = fitting.under(padding_thickness_cm(materials))
-    pressing = next(
+def _fitted(system: System, materials: Sequence[Material], task: _Task) -> SystemPlan:
+    ground = task.fitting.under(padding_thickness_cm(materials))
+    recipe, pressing = next(
         (recipe, material)
         for recipe, material in zip(system.layers, materials, strict=True)
         if material.presses
     )
 
     def designed(training: Training) -> Design:
-        inputs = _spread_inputs(materials, training, policy)
-        return best_design(ground, *pressing, aim, inputs, samples=samples, seed=seed)
+        inputs = _spread_inputs(materials, training, task.policy)
+        return best_design(
+            ground, recipe, pressing, task.aim, inputs, samples=task.samples, seed=task.seed
+        )
 
-    training = case.bandager.training
+    training = task.case.bandager.training
     design = designed(training)
-    verdict = _verdict(design, aim)
-    reasons_for, reasons_against = _for_and_against(pressing[1], decision)
+    verdict = _verdict(design, task.aim)
     if verdict.fit is not Fit.FITS and training is not Training.TRAINED_WITH_FEEDBACK:
-        if _verdict(designed(Training.TRAINED_WITH_FEEDBACK), aim).fit is Fit.FITS:
+        steadier = _verdict(designed(Training.TRAINED_WITH_FEEDBACK), task.aim)
+        if steadier.fit is Fit.FITS:
             verdict = Verdict(
                 Fit.NOT_IN_THESE_HANDS,
                 f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
                 f"while bandaging, can reach it",
             )
+    reasons_for, reasons_against = _for_and_against(pressing, task.decision)
     verdict = replace(verdict, reasons_for=reasons_for, reasons_against=reasons_against)
-    return system_plan(system, materials, design, verdict, fitting, leg, aim, policy)
+    return system_plan(
+        system, materials, design, verdict, task.fitting, task.leg, task.aim, task.policy
+    )
 
 
 def _for_and_against(

@@ -50,7 +50,8 @@ def turn_pressure(strips: Strips, turn: int, reach_cm: float = 0.0) -> TurnPress
     rows = slice(max(int(bottom) - 1, 0), min(int(top) + 1, len(s)))
     if rows.start >= rows.stop:
         return None
-    with np.errstate(invalid="ignore"):
+    # Columns that the turn does not pass are NaN; where its edges meet, any slope serves.
+    with np.errstate(invalid="ignore", divide="ignore"):
         share = np.clip((s[rows, None] - low) / (high - low), 0, 1)
         slope = bands.low_slope[turn] + share * (bands.high_slope[turn] - bands.low_slope[turn])
         curvature = normal_curvature(
