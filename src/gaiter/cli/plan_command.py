@@ -1,11 +1,14 @@
 """``gaiter plan``: a measured leg in; decision, plan, drawing and sheet out."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from gaiter.cli.output import STOPPED_FOR_SAFETY, console, plain_errors, print_json
+
+if TYPE_CHECKING:
+    from gaiter.core.plan import Plan
 
 
 def plan(
@@ -52,7 +55,7 @@ def plan(
         raise typer.Exit(STOPPED_FOR_SAFETY)
 
 
-def _summary(made: "Plan") -> None:  # noqa: F821
+def _summary(made: "Plan") -> None:
     for leg in made.legs.values():
         console.print(f"{leg.side.value.capitalize()} leg, {leg.purpose}", style="bold")
         console.print(f"  {leg.decision.headline}", markup=False)

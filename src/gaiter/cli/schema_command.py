@@ -18,9 +18,7 @@ class Document(StrEnum):
 
 def schema(
     document: Annotated[Document, typer.Argument(help="Which document.")] = Document.CASE,
-    as_json: Annotated[  # noqa: ARG001
-        bool, typer.Option("--json", help="The schema is JSON already.")
-    ] = True,
+    as_json: Annotated[bool, typer.Option("--json", help="The schema is JSON already.")] = True,
 ) -> None:
     """Print the JSON Schema of a case, a plan or a policy."""
     from gaiter.exchange.schema import schema_json

@@ -1,0 +1,1 @@
+"""The computation: pure functions on frozen records; no files, network or clock."""

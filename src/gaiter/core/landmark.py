@@ -18,10 +18,10 @@ class Landmark(StrEnum):
     BELOW_KNEE = "below_knee"
 
     @property
-    def title(self) -> str:
+    def label(self) -> str:
         """The landmark's name as printed for a reader.
 
-        >>> Landmark.BELOW_KNEE.title
+        >>> Landmark.BELOW_KNEE.label
         'below knee'
         """
         return "heel–instep" if self is Landmark.HEEL_INSTEP else self.value.replace("_", " ")

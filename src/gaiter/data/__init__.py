@@ -1,0 +1,1 @@
+"""Files that come with the program: policy, catalogue, schemas, fonts, sheets."""

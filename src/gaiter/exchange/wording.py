@@ -128,7 +128,7 @@ def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
         return ": correct it"
     if received > high and low <= received / _MM_PER_CM <= high:
         return f": this looks like millimetres, give {received / _MM_PER_CM:g} cm"
-    if 0 < received < low and low <= received * _CM_PER_INCH <= high:
+    if 0 < received < low <= received * _CM_PER_INCH <= high:
         return f": this looks like inches, give {received * _CM_PER_INCH:.1f} cm"
     return ": measure it again"
 

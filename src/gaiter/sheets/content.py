@@ -122,7 +122,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
         "wrinkles": list(system.wrinkle_risk),
         "sites": [
             {
-                "name": site.landmark.title,
+                "name": site.landmark.label,
                 "girth": f"{site.girth_cm:.1f}",
                 "target": (
                     f"{site.target_low_mmhg:.0f}–{site.target_high_mmhg:.0f}"
@@ -217,7 +217,7 @@ def _measured(leg: LegPlan) -> str:
     if leg.surface is None:
         return ""
     girths = ", ".join(
-        f"{landmark.title} {girth:.1f}" for landmark, girth in leg.surface.girth_cm.items()
+        f"{landmark.label} {girth:.1f}" for landmark, girth in leg.surface.girth_cm.items()
     )
     names = (name.replace("_cm", "").replace("_", " ").split(".") for name in leg.surface.estimated)
     estimated = "; ".join(" of ".join(parts) for parts in names)

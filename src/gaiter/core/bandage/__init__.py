@@ -1,0 +1,1 @@
+"""How fabric is laid: techniques, paths, strips, coverage, rolls."""

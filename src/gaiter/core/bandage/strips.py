@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from gaiter.core.bandage.path import SAMPLES_PER_TURN, WINDING, Path
+from gaiter.core.bandage.path import WINDING, Path
 from gaiter.core.leg.surface import Surface
 
 Array = npt.NDArray[np.float64]
@@ -99,7 +99,7 @@ def lay(surface: Surface, path: Path, width_cm: float) -> Strips:
     """
     low = _edge(surface, path, width_cm, side=-1)
     high = _edge(surface, path, width_cm, side=1)
-    lanes = low[::-1] + [(path.s_cm, path.angle)] + high
+    lanes = [*low[::-1], (path.s_cm, path.angle), *high]
     return Strips(
         surface,
         path,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from enum import StrEnum
+from itertools import pairwise
 from typing import Annotated, Self
 
 from pydantic import model_validator
@@ -47,8 +48,7 @@ class Girths(Record):
 
 
 class Positions(Record):
-    """Height above the floor; for metatarsal heads and instep, distance from the back of the
-    heel."""
+    """Height above the floor; for metatarsal heads and instep, distance from the heel's back."""
 
     metatarsal_heads: Annotated[
         float | None, measured("Back of the heel to the metatarsal heads", 9, 29, "cm")
@@ -133,7 +133,7 @@ class Leg(Record):
 def _require_rising(table: str, places: Sequence[tuple[Landmark, float | None]]) -> None:
     """Heights up the leg and distances from the heel must rise in order."""
     known = [(landmark, value) for landmark, value in places if value is not None]
-    for (below, low), (above, high) in zip(known, known[1:], strict=False):
+    for (below, low), (above, high) in pairwise(known):
         if high <= low:
             raise ValueError(
                 f"{table}.{above.value} must be more than {table}.{below.value}, {low:g} cm; "

@@ -1,0 +1,1 @@
+"""Drawings of leg, turns and pressure; one drawing for screen and paper."""

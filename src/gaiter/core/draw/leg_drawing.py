@@ -12,7 +12,7 @@ from gaiter.core.draw.svg import Drawing, Pen
 from gaiter.core.draw.view import Direction, View, surface_points
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
-from gaiter.core.plan.document import LegPlan, SystemPlan
+from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
 from gaiter.core.plan.fitting import Fitting, Geometry
 
 Array = npt.NDArray[np.float64]
@@ -29,14 +29,24 @@ _LABELLED = (
 )  # fmt: skip
 
 
-def fitting_of(leg: LegPlan) -> Fitting:
-    """The leg of a plan, built again from the measurements that the plan carries."""
-    summary = leg.surface
-    if summary is None:
+def surface_of(leg: LegPlan) -> SurfaceSummary:
+    """What a plan knows of the leg's shape.
+
+    Raises
+    ------
+    ValueError
+        If the leg was stopped, so that there is nothing to draw.
+    """
+    if leg.surface is None:
         raise ValueError(
-            f"the plan of the {leg.side} leg has no surface: it was stopped, so there is "
-            f"nothing to draw"
+            f"the plan of the {leg.side} leg holds no surface, because it is {leg.status}: only "
+            f"a planned leg can be drawn"
         )
+    return leg.surface
+
+
+def fitting_of(summary: SurfaceSummary) -> Fitting:
+    """The leg of a plan, built again from the measurements that the plan carries."""
     return Fitting(
         LegMeasurements(
             foot_length_cm=summary.foot_length_cm,
@@ -69,13 +79,11 @@ def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
     -------
     Drawing
     """
-    fitting = fitting_of(leg)
+    summary = surface_of(leg)
+    fitting = fitting_of(summary)
     strips = pressing_strips(fitting, system)
     pressing = next(layer for layer in system.layers if layer.presses)
-    views = [
-        _view(strips, leg, Direction.FRONT),
-        _view(strips, leg, Direction.INNER_SIDE),
-    ]
+    views = [_view(strips, leg.side, summary, direction) for direction in Direction]
     width = sum(view.width for view in views)
     height = max(view.height for view in views)
     whole = Drawing(
@@ -83,7 +91,7 @@ def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
         height,
         f"{leg.side.value} leg with {system.title.lower()}",
         f"{pressing.title}, {pressing.pattern}, {pressing.turns} turns from the "
-        f"{fitting.measured.start.title} to just below the knee; turn numbers in order.",
+        f"{fitting.measured.start.label} to just below the knee; turn numbers in order.",
     )
     left = 0.0
     for view in views:
@@ -92,17 +100,17 @@ def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
     return whole
 
 
-def _view(strips: Strips, leg: LegPlan, direction: Direction) -> Drawing:
-    view = View(direction, leg.side)
+def _view(strips: Strips, side: Side, summary: SurfaceSummary, direction: Direction) -> Drawing:
+    view = View(direction, side)
     surface = strips.surface
     outline = view.outline(surface)
-    toes = _toes(view, surface.points_cm, leg)
+    toes = _toes(view, surface.points_cm, summary.foot_length_cm)
     everything = np.concatenate([outline, toes])
     low, high = everything.min(axis=0), everything.max(axis=0)
     labels = _LABEL_WIDTH if direction is Direction.INNER_SIDE else 0.0
     size = (high - low) * PIXELS_PER_CM + [2 * _MARGIN, 2 * _MARGIN + 8]
     drawing = Drawing(size[0] + labels, size[1] + 18, f"seen from the {direction}", "")
-    label_left = labels if leg.side is Side.LEFT else 0.0
+    label_left = labels if side is Side.LEFT else 0.0
 
     def screen(points: Array) -> Array:
         placed: Array = (points - low) * PIXELS_PER_CM + [
@@ -111,27 +119,26 @@ def _view(strips: Strips, leg: LegPlan, direction: Direction) -> Drawing:
         ]
         return placed
 
-    caption = f"{leg.side.value} leg, {'inner side' if labels else 'front'}"
+    caption = f"{side.value} leg, {'inner side' if labels else 'front'}"
     drawing.text(_MARGIN + label_left, 14, caption, fill=QUIET, font_size=13)
     drawing.curve(screen(toes), stroke=QUIET, stroke_width=1, stroke_dasharray="3 3")
     drawing.curve(screen(outline), closed=True, fill=PAPER)
     # Seen over the hollow in front of the ankle a straight edge would leave the leg.
-    inside = drawing.clipped(screen(outline), f"leg-{leg.side}-{direction.replace(' ', '-')}")
+    inside = drawing.clipped(screen(outline), f"leg-{side}-{direction.replace(' ', '-')}")
     discs = _turns(inside, strips, view, screen)
     drawing.curve(screen(outline), closed=True, stroke=INK, stroke_width=1.5)
     _discs(drawing, discs)
     if labels:
-        _landmarks(drawing, strips, view, screen, leg)
+        _landmarks(drawing, strips, view, screen, summary)
     return drawing
 
 
-def _toes(view: View, points: Array, leg: LegPlan) -> Array:
+def _toes(view: View, points: Array, foot_length_cm: float) -> Array:
     """A plain line for the toes, which stay free, from the top of the foot to its sole."""
-    assert leg.surface is not None  # a drawing is only made of a planned leg
     first = points[0]
     angles = len(first)
     top, sole = first[0], first[angles // 2]
-    tip = np.array([leg.surface.foot_length_cm, 0.0, 0.0])
+    tip = np.array([foot_length_cm, 0.0, 0.0])
     t = np.linspace(0, 1, 15)[:, None]
     if view.direction is Direction.INNER_SIDE:
         corner = np.array([tip[0], 0.0, top[2] * 0.75])
@@ -144,7 +151,7 @@ def _toes(view: View, points: Array, leg: LegPlan) -> Array:
     return view.project(curve)
 
 
-def _turns(drawing: Drawing, strips: Strips, view: View, screen: Screen) -> list[tuple[int, Array]]:
+def _turns(drawing: Pen, strips: Strips, view: View, screen: Screen) -> list[tuple[int, Array]]:
     """Draws every visible part of every turn, first turn first; returns where discs may go."""
     low, normals = surface_points(strips.surface, strips.lane_s_cm[0], strips.lane_angle[0])
     high, _ = surface_points(strips.surface, strips.lane_s_cm[-1], strips.lane_angle[-1])
@@ -166,13 +173,10 @@ def _turns(drawing: Drawing, strips: Strips, view: View, screen: Screen) -> list
             longest = max(runs, key=len)
             inner = longest[len(longest) // 5 : -len(longest) // 5 or None]
             discs.append((turn + 1, disc_px[inner]))
-    end = screen(
-        view.project(
-            surface_points(strips.surface, strips.path.s_cm[-1:], strips.path.angle[-1:])[0]
-        )
-    )[0]
     if seen[last]:
-        drawing.circle(*end, 3, fill=ACCENT)
+        end, _ = surface_points(strips.surface, strips.path.s_cm[-1:], strips.path.angle[-1:])
+        x, y = screen(view.project(end))[0]
+        drawing.circle(x, y, 3, fill=ACCENT)
     return discs
 
 
@@ -210,29 +214,26 @@ def _discs(drawing: Drawing, discs: Sequence[tuple[int, Array]]) -> None:
         )
 
 
-def _landmarks(drawing: Drawing, strips: Strips, view: View, screen: Screen, leg: LegPlan) -> None:
+def _landmarks(
+    drawing: Drawing, strips: Strips, view: View, screen: Screen, summary: SurfaceSummary
+) -> None:
     """A tick on the back of the leg at each landmark, with its girth."""
-    assert leg.surface is not None  # a drawing is only made of a planned leg
     surface = strips.surface
     back = np.full(1, np.pi)
+    out = 1 if view.side is Side.RIGHT else -1
     for landmark in _LABELLED:
         s = np.array([surface.landmark_s_cm[landmark]])
         if s[0] < surface.start_s_cm:
             continue
-        if landmark is Landmark.METATARSAL_HEADS:
-            x, y = screen(view.project(surface_points(surface, s, back)[0]))[0]
-            label_y = y + 12
-        else:
-            x, y = screen(view.project(surface_points(surface, s, back)[0]))[0]
-            label_y = y + 3.5
-        out = 1 if leg.side is Side.RIGHT else -1
+        x, y = screen(view.project(surface_points(surface, s, back)[0]))[0]
+        # The sole's label goes under the foot, the others behind the leg.
+        below = 12 if landmark is Landmark.METATARSAL_HEADS else 3.5
         drawing.line(x, y, x + out * 8, y, stroke=QUIET, stroke_width=1)
-        girth = leg.surface.girth_cm[landmark]
-        guess = "≈ " if f"girth_cm.{landmark}" in leg.surface.estimated else ""
+        guess = "≈ " if f"girth_cm.{landmark}" in summary.estimated else ""
         drawing.text(
             x + out * 11,
-            label_y,
-            f"{landmark.title} {guess}{girth:.1f} cm",
+            y + below,
+            f"{landmark.label} {guess}{summary.girth_cm[landmark]:.1f} cm",
             font_size=11.5,
             fill=QUIET,
             text_anchor="start" if out > 0 else "end",

@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 
+from gaiter.core.draw.leg_drawing import surface_of
 from gaiter.core.draw.palette import ACCENT, INK, QUIET, RULE, STOP, TINT
 from gaiter.core.draw.svg import Drawing
-from gaiter.core.plan.document import LegPlan, SitePressure, SystemPlan
+from gaiter.core.plan.document import LegPlan, SitePressure, SurfaceSummary, SystemPlan
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 92.0, 16.0, 34.0, 40.0
 _STEP_MMHG = 20
@@ -28,7 +29,7 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 420.0) ->
     -------
     Drawing
     """
-    assert leg.surface is not None  # a profile is only drawn of a planned leg
+    summary = surface_of(leg)
     maximum = leg.decision.maximum_mmhg or 0.0
     most = max([maximum, *system.profile.high_mmhg, *(site.high_mmhg for site in system.sites)])
     top = _STEP_MMHG * (int(most // _STEP_MMHG) + 1)
@@ -77,7 +78,7 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 420.0) ->
     )
     drawing.curve([*low, *reversed(high)], closed=True, fill=RULE, fill_opacity=0.55)
     drawing.curve(middle, stroke=QUIET, stroke_width=1)
-    _sites(drawing, leg, system, x, y)
+    _sites(drawing, summary, system, x, y)
     drawing.line(x(maximum), y(s_low), x(maximum), y(s_high) - 6, stroke=STOP, stroke_width=1.5)
     drawing.text(
         x(maximum),
@@ -93,7 +94,7 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 420.0) ->
 
 def _in_words(site: SitePressure) -> str:
     words = (
-        f"{site.landmark.title}: likely {site.median_mmhg:.0f} mmHg "
+        f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg "
         f"({site.low_mmhg:.0f} to {site.high_mmhg:.0f})"
     )
     if site.target_low_mmhg is None:
@@ -101,12 +102,13 @@ def _in_words(site: SitePressure) -> str:
     return f"{words}, aim {site.target_low_mmhg:.0f} to {site.target_high_mmhg:.0f}"
 
 
-def _sites(drawing: Drawing, leg: LegPlan, system: SystemPlan, x: Scale, y: Scale) -> None:
+def _sites(
+    drawing: Drawing, summary: SurfaceSummary, system: SystemPlan, x: Scale, y: Scale
+) -> None:
     """Target range, band and likely value at every reading site."""
-    assert leg.surface is not None  # a profile is only drawn of a planned leg
     s_low, s_high = system.profile.s_cm[0], system.profile.s_cm[-1]
     for site in system.sites:
-        row = y(min(max(leg.surface.s_cm[site.landmark], s_low), s_high))
+        row = y(min(max(summary.s_cm[site.landmark], s_low), s_high))
         if site.target_low_mmhg is not None and site.target_high_mmhg is not None:
             left, right = x(site.target_low_mmhg), x(site.target_high_mmhg)
             drawing.rectangle(
@@ -132,4 +134,4 @@ def _sites(drawing: Drawing, leg: LegPlan, system: SystemPlan, x: Scale, y: Scal
             font_size=11,
             font_weight="600",
         )
-        drawing.text(_LEFT - 8, row + 4, site.landmark.title, text_anchor="end", font_size=10.5)
+        drawing.text(_LEFT - 8, row + 4, site.landmark.label, text_anchor="end", font_size=10.5)

@@ -1,0 +1,1 @@
+"""From tape measurements to a surface with curvature."""

@@ -45,7 +45,7 @@ class LegShapeError(ValueError):
     def __init__(self, landmark: Landmark, girth_cm: float, least_cm: float) -> None:
         self.landmark, self.girth_cm, self.least_cm = landmark, girth_cm, least_cm
         super().__init__(
-            f"girth near the {landmark.title} must be at least {least_cm:.1f} cm to go round "
+            f"girth near the {landmark.label} must be at least {least_cm:.1f} cm to go round "
             f"the depth of this leg; received {girth_cm:.1f} cm: measure girth, height and foot "
             f"length again, or plan this part by hand"
         )

@@ -1,5 +1,6 @@
-"""From what a tape measured to everything a surface needs; estimates are marked, wild entries
-questioned.
+"""From what a tape measured to everything a surface needs.
+
+Estimates are marked, wild entries questioned.
 """
 
 from collections.abc import Iterator

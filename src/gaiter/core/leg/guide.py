@@ -1,4 +1,4 @@
-"""The guide line in front of the skin, whose normal planes cut the leg into sections.
+r"""The guide line in front of the skin, whose normal planes cut the leg into sections.
 
 A tube of sections round a bent centre line folds at the front of the ankle. Planes that are
 normal to a line *in front of* the skin can meet only beyond that line, so no fold is possible.
@@ -8,7 +8,7 @@ Side view of a right foot (x forward from the back of the heel, z up)::
         |   |          planes: level above the ankle,
     ____|   | guide    a fan between, upright in the foot
    leg  |   |          plane angle psi: 0 upright .. 90 degrees level
-        |    \\
+        |    \
         |     '-----------  guide
     heel|________________  dorsum
         '----------------' x

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from enum import StrEnum
 from functools import cached_property
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -89,7 +90,7 @@ class Material(BaseModel):
             self.largest_stretch,
             self.locking_stretch,
         )
-        if not all(a < b for a, b in zip(limits, limits[1:], strict=False)):
+        if not all(a < b for a, b in pairwise(limits)):
             raise ValueError(
                 f"{self.key}: stretches must rise from least over usual and largest to locking; "
                 f"received {limits[1:]}"

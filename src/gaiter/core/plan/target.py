@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from gaiter.core.case import Purpose
 from gaiter.core.landmark import Landmark
 from gaiter.core.policy import Policy
 
@@ -31,7 +32,7 @@ class Target:
     source: str
 
 
-def target_range(purpose: str, maximum_mmhg: float, policy: Policy) -> Target | None:
+def target_range(purpose: Purpose, maximum_mmhg: float, policy: Policy) -> Target | None:
     """Target range for a purpose under a maximum; None where no range of the policy fits.
 
     Where the purpose's own range reaches above the maximum, the strongest range of the policy
@@ -39,8 +40,8 @@ def target_range(purpose: str, maximum_mmhg: float, policy: Policy) -> Target | 
 
     Parameters
     ----------
-    purpose : str
-        A purpose of the policy.
+    purpose : Purpose
+        What the bandage is for.
     maximum_mmhg : float
         Maximum at the gaiter [mmHg].
     policy : Policy

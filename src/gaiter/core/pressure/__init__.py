@@ -1,0 +1,1 @@
+"""Pressure under a bandage: closed forms, surface maps, discs, padding, spread."""

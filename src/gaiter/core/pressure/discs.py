@@ -115,7 +115,7 @@ def disc(
 
 def reading_sites(surface: Surface) -> Mapping[Landmark, Disc]:
     """The disc at which each landmark's pressure is read; none at the heel."""
-    sites = {}
+    sites: dict[Landmark, Disc] = {}
     for landmark in Landmark:
         s = surface.landmark_s_cm[landmark]
         if landmark is Landmark.HEEL_INSTEP or s < surface.start_s_cm:

@@ -7,6 +7,7 @@ section, whatever the section's convex shape.
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 
 from gaiter.core.units import LAPLACE_MMHG_CM2_PER_N
@@ -67,6 +68,63 @@ def ring_mean_mmhg(tension_n_per_cm: float, girth_cm: float, thicknesses: float 
     if not girth_cm > 0 or math.isinf(girth_cm):
         raise ValueError(f"girth must be above 0 cm; received {girth_cm:g} cm")
     return LAPLACE_MMHG_CM2_PER_N * thicknesses * tension_n_per_cm / girth_cm
+
+
+@dataclass(frozen=True)
+class Cylinder:
+    """A bandage on a cylinder: tension per width, girth, thicknesses and pressure agree."""
+
+    tension_n_per_cm: float
+    girth_cm: float
+    thicknesses: float
+    pressure_mmhg: float
+
+
+def cylinder(
+    *,
+    tension_n_per_cm: float | None = None,
+    girth_cm: float | None = None,
+    thicknesses: float | None = None,
+    pressure_mmhg: float | None = None,
+) -> Cylinder:
+    """The bandage on a cylinder of which any three quantities are given.
+
+    Raises
+    ------
+    ValueError
+        If not exactly three are given, or one is not above 0.
+
+    Examples
+    --------
+    >>> found = cylinder(girth_cm=25.0, thicknesses=2.0, pressure_mmhg=40.0)
+    >>> round(found.tension_n_per_cm, 3)
+    1.061
+    """
+    given = {
+        "tension": tension_n_per_cm,
+        "girth": girth_cm,
+        "thicknesses": thicknesses,
+        "pressure": pressure_mmhg,
+    }
+    for name, value in given.items():
+        if value is not None and not 0 < value < math.inf:
+            raise ValueError(f"{name} must be above 0; received {value:g}: correct it")
+    k = LAPLACE_MMHG_CM2_PER_N
+    match tension_n_per_cm, girth_cm, thicknesses, pressure_mmhg:
+        case None, float(g), float(n), float(p):
+            return Cylinder(p * g / (k * n), g, n, p)
+        case float(t), None, float(n), float(p):
+            return Cylinder(t, k * n * t / p, n, p)
+        case float(t), float(g), None, float(p):
+            return Cylinder(t, g, p * g / (k * t), p)
+        case float(t), float(g), float(n), None:
+            return Cylinder(t, g, n, k * n * t / g)
+    missing = [name for name, value in given.items() if value is None]
+    raise ValueError(
+        f"give exactly three of tension, girth, thicknesses and pressure; received "
+        f"{len(given) - len(missing)}: "
+        + (f"missing {', '.join(missing)}" if missing else "leave one out")
+    )
 
 
 def layered_mmhg(

@@ -91,8 +91,7 @@ def ring_mean(surface: Surface, cells: Array) -> Array:
 
 
 def ring_mean_at(surface: Surface, cells: Array, s_cm: float) -> float:
-    """Ring mean over a band as high as a disc about a chart position, so that one edge of a
-    turn does not decide it."""
+    """Ring mean over a band as high as a disc, so that one edge of a turn does not decide it."""
     near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
     return float(ring_mean(surface, cells)[near].mean())
 
