@@ -4,7 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import find_objects, label
+from scipy.ndimage import label
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.places import place_name
@@ -56,18 +58,16 @@ def patches(
     surface: Surface, cells: npt.NDArray[np.bool_], least_cm2: float = _LEAST_GAP_CM2
 ) -> tuple[Patch, ...]:
     """Connected parts of marked skin, largest first, joined across the front line."""
-    angles = cells.shape[1]
-    twice, count = label(np.concatenate([cells, cells], axis=1))
+    labels, count = label(cells)
+    joined = cells[:, 0] & cells[:, -1]
+    links = coo_matrix(
+        (np.ones(joined.sum()), (labels[joined, 0], labels[joined, -1])), (count + 1, count + 1)
+    )
+    _, group = connected_components(links, directed=False)
     area = cell_area_cm2(surface)
-    found: list[Patch] = []
-    seen = np.zeros_like(cells)
-    for number, box in enumerate(find_objects(twice, count), start=1):
-        assert box is not None  # label() numbers without holes
-        part = twice == number
-        part = part[:, :angles] | part[:, angles:]
-        if (part & seen).any():
-            continue
-        seen |= part
+    found = []
+    for number in np.unique(group[np.unique(labels[cells])]):
+        part = cells & (group[labels] == number)
         size = float(area[part].sum())
         if size >= least_cm2:
             found.append(Patch(place_name(surface, part), size, part))

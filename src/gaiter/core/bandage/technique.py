@@ -4,7 +4,7 @@ A turn is counted from the front or dorsum; the roll goes over the front from th
 outer side, so turn n + 0.25 is at the outer side, n + 0.5 at the back or sole and n + 0.75 at
 the inner side. Positions are chart positions s [cm].
 
-Common practice, no source: an anchor turn at the metatarsal heads, then into the arch, a
+Common practice, no source: two anchor turns at the metatarsal heads, then into the arch, a
 figure-of-eight round the ankle, the heel covered on the following turn, then up the leg.
 """
 
@@ -51,14 +51,14 @@ _STEP_TO_LEVEL, _TURN_TO_LEVEL = 0.8, 0.5
 # or from heel-instep to ankle (1..2). Chosen so that half-overlap layers leave no gap on the
 # heel of the published legs.
 _FOOT_AND_ANKLE = (
-    (1.5, 0.45),  # into the arch
-    (2.0, 0.75),
-    (2.5, 1.60),  # behind the ankle, above the heel
-    (3.0, 1.10),
-    (3.5, 0.80),  # the heel is covered
-    (4.0, 1.60),
+    (2.5, 0.45),  # into the arch
+    (3.0, 0.75),
+    (3.5, 1.60),  # behind the ankle, above the heel
+    (4.0, 1.10),
+    (4.5, 0.80),  # the heel is covered
+    (5.0, 1.60),
 )
-_ANKLE_TURN = 4.5
+_ANKLE_TURN = 5.5
 
 
 def waypoints(
@@ -123,7 +123,7 @@ def _foot_and_ankle(surface: Surface, width_cm: float) -> tuple[Waypoint, ...]:
     stops = [surface.landmark_s_cm[m] for m in (Landmark.INSTEP, Landmark.HEEL_INSTEP)]
     ankle = surface.landmark_s_cm[Landmark.ANKLE]
     anchor = surface.start_s_cm + _ANCHOR_CENTRE_WIDTHS * width_cm
-    points = [Waypoint(turn, anchor, _ANCHOR_TOLERANCE_CM) for turn in (0.0, 0.5, 1.0)]
+    points = [Waypoint(turn, anchor, _ANCHOR_TOLERANCE_CM) for turn in (0.0, 0.5, 1.0, 1.5, 2.0)]
     for turn, share in _FOOT_AND_ANKLE:
         place = float(np.interp(share, [0, 1, 2], [*stops, ankle]))
         points.append(Waypoint(turn, place, _FOOT_TOLERANCE_CM))
