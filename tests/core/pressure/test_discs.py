@@ -1,0 +1,61 @@
+import numpy as np
+import pytest
+
+from gaiter.core.case.person import Sex
+from gaiter.core.landmark import Landmark
+from gaiter.core.leg.build import leg_surface
+from gaiter.core.pressure.discs import (
+    DISC_RADIUS_CM,
+    bony_places,
+    disc,
+    reading_sites,
+    spread_through,
+)
+from tests.core.bandage.test_path import cylinder
+from tests.strategies import percentile_leg
+
+
+def test_a_disc_averages_its_own_area() -> None:
+    surface = cylinder(5.0)
+    where = disc(surface, "test", 20.0, np.pi / 2)
+    assert where.weights.sum() == pytest.approx(1)
+    assert where.mean(np.ones(surface.section_cm.shape[1:])) == pytest.approx(1)
+    # The mean of s over a disc is its centre; half a ring is 0.07 cm.
+    s_map = np.broadcast_to(surface.s_cm[:, None], surface.section_cm.shape[1:])
+    assert where.mean(s_map) == pytest.approx(20.0, abs=0.07)
+    reach = np.abs(surface.s_cm[where.rings] - 20.0)
+    assert reach.max() < DISC_RADIUS_CM + 0.25
+
+
+def test_padding_widens_what_a_disc_reads() -> None:
+    bare = leg_surface(percentile_leg(Sex.MALE, 1))
+    thick = bare.padded(0.8)
+    assert len(disc(thick, "", 25.0, 1.5).rings) > len(disc(bare, "", 25.0, 1.5).rings)
+
+
+def test_spreading_keeps_the_mean_and_lowers_peaks() -> None:
+    surface = cylinder(5.0)
+    cells = np.zeros(surface.section_cm.shape[1:])
+    cells[140:160, 40:44] = 100.0
+    spread = spread_through(surface, cells, 0.8)
+    assert spread.max() < 70
+    assert spread.sum() == pytest.approx(cells.sum(), rel=1e-6)
+    assert spread_through(surface, cells, 0.0) is cells
+
+
+def test_reading_sites_are_on_the_inner_side_and_wholly_under_the_bandage() -> None:
+    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    sites = reading_sites(surface)
+    assert set(sites) == set(Landmark) - {Landmark.HEEL_INSTEP}
+    for landmark in (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF):
+        where = sites[landmark]
+        assert np.median(surface.angle[where.angles]) == pytest.approx(np.pi / 2, abs=0.05)
+    assert surface.s_cm[sites[Landmark.BELOW_KNEE].rings].max() < surface.end_s_cm
+
+
+def test_bony_places_stand_out_of_their_section() -> None:
+    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    names = {where.name for where in bony_places(surface)}
+    assert {"shin edge", "inner ankle bone", "Achilles tendon", "heel"} <= names
+    # The fibular neck lies above where this bandage ends.
+    assert "fibular neck" not in names
