@@ -6,9 +6,12 @@ from datetime import UTC, date, datetime
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typst
+
+if TYPE_CHECKING:
+    from typst import PDFStandard
 
 _DATA = Path(str(resources.files("gaiter.data")))
 _TEMPLATES, _FONTS = _DATA / "sheets", _DATA / "fonts"
@@ -45,11 +48,22 @@ def rendered_pdf(
     """
     inputs = {"content": json.dumps(content, ensure_ascii=False)}
     inputs |= {f"svg-{name}": svg for name, svg in drawings.items()}
+    on_day = datetime(on.year, on.month, on.day, tzinfo=UTC)
+    try:
+        return _compiled(template, inputs, on_day, ["ua-1"])
+    except typst.TypstError as error:
+        # A letter that the vendored font lacks may not stand in a PDF/UA file; the sheet is
+        # then tagged all the same and shows a box for that letter.
+        if "could not be displayed with font" not in str(error):
+            raise
+        return _compiled(template, inputs, on_day, [])
+
+
+def _compiled(
+    template: str, inputs: dict[str, str], on: datetime, standards: list["PDFStandard"]
+) -> bytes:
     pdf = _compiler(template).compile(
-        format="pdf",
-        sys_inputs=inputs,
-        pdf_standards=["ua-1"],
-        timestamp=datetime(on.year, on.month, on.day, tzinfo=UTC),
+        format="pdf", sys_inputs=inputs, pdf_standards=standards, timestamp=on
     )
     assert isinstance(pdf, bytes)  # one output format, no output path
     return pdf

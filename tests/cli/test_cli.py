@@ -1,0 +1,148 @@
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from gaiter import __version__
+from gaiter.cli import app, main
+from tests.strategies import case_mapping
+
+RUN = CliRunner()
+
+
+@pytest.fixture
+def case_file(tmp_path: Path):
+    def write(**changes) -> str:
+        path = tmp_path / "case.json"
+        path.write_text(json.dumps(case_mapping(**changes)))
+        return str(path)
+
+    return write
+
+
+def test_plan_writes_the_three_files(case_file, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = RUN.invoke(app, ["plan", case_file(), "--out", str(out)])
+    assert result.exit_code == 0, result.output
+    assert {path.name for path in out.iterdir()} == {"plan.json", "leg.svg", "sheet.pdf"}
+    document = json.loads((out / "plan.json").read_text())
+    assert document["schema"] == "gaiter.plan/1"
+    assert "marks" in result.output
+    assert (out / "sheet.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_plan_as_json_is_the_file(case_file, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = RUN.invoke(app, ["plan", case_file(), "--out", str(out), "--json"])
+    assert json.loads(result.output) == json.loads((out / "plan.json").read_text())
+
+
+def test_a_stopped_leg_exits_with_3_and_still_writes_the_sheet(case_file, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = RUN.invoke(
+        app, ["plan", case_file(**{"legs.right.findings.rest_pain": True}), "--out", str(out)]
+    )
+    assert result.exit_code == 3
+    assert "Stop and refer" in result.output
+    assert (out / "sheet.pdf").exists()
+
+
+def test_bad_input_exits_with_2_and_leaves_the_folder_alone(case_file, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = RUN.invoke(
+        app, ["plan", case_file(**{"legs.right.girth_cm.ankle": 225}), "--out", str(out)]
+    )
+    assert result.exit_code == 2
+    assert "millimetres" in result.output
+    assert "Traceback" not in result.output
+    assert not out.exists()
+
+
+def test_a_material_that_is_not_in_the_catalogue_exits_with_2(case_file, tmp_path: Path) -> None:
+    arguments = ["plan", case_file(stock={"velvet": {"rolls": 1}}), "--out", str(tmp_path / "o")]
+    result = RUN.invoke(app, arguments)
+    assert result.exit_code == 2
+    assert "stock.velvet is not in the catalogue" in result.output
+
+
+def test_safety_gives_reasons_with_sources(case_file) -> None:
+    result = RUN.invoke(app, ["safety", case_file(**{"arms": {"right_mmhg": 150}})])
+    assert result.exit_code == 0
+    assert "Full compression, up to 60 mmHg" in result.output
+    as_json = RUN.invoke(app, ["safety", case_file(), "--json"])
+    assert json.loads(as_json.output)["legs"]["right"]["maximum_mmhg"] == 60
+
+
+def test_a_clinic_policy_is_said(case_file, tmp_path: Path) -> None:
+    policy = tmp_path / "clinic.toml"
+    policy.write_text(
+        'name = "Heron Ford"\nversion = "3"\n[values]\n'
+        'ankle_stop_mmhg = { value = 70, source = "meeting", strength = "local" }\n'
+    )
+    result = RUN.invoke(app, ["safety", case_file(), "--policy", str(policy)])
+    assert "Local policy: ankle stop mmhg: 60 to 70 mmHg (Heron Ford, version 3)" in result.output
+    policy.write_text("values = 3")
+    assert RUN.invoke(app, ["safety", case_file(), "--policy", str(policy)]).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--tension-kgf", "0.9", "--thicknesses", "2", "--girth-cm", "23"], "36.17 mmHg"),
+        (["--tension-n", "8.825985", "--thicknesses", "2", "--girth-inch", "9.0551"], "36.17 mmHg"),
+        (["--pressure-mmhg", "40", "--thicknesses", "2", "--girth-cm", "25"], "1.082 kgf"),
+    ],
+)
+def test_reckon(arguments: list[str], words: str) -> None:
+    result = RUN.invoke(app, ["reckon", *arguments])
+    assert result.exit_code == 0
+    assert words in result.output
+    assert json.loads(RUN.invoke(app, ["reckon", *arguments, "--json"]).output)["width_cm"] == 10
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--girth-cm", "23"], "give exactly three"),
+        (
+            ["--girth-cm", "-3", "--thicknesses", "2", "--pressure-mmhg", "40"],
+            "girth must be above",
+        ),
+        (
+            ["--girth-cm", "23", "--girth-inch", "9", "--thicknesses", "2", "--pressure-mmhg", "4"],
+            "girth is given in two units",
+        ),
+        (
+            ["--tension-n", "nan", "--thicknesses", "2", "--girth-cm", "4"],
+            "tension must be above 0",
+        ),
+    ],
+)
+def test_reckon_refuses(arguments: list[str], words: str) -> None:
+    result = RUN.invoke(app, ["reckon", *arguments])
+    assert result.exit_code == 2
+    assert words in result.output
+
+
+@pytest.mark.parametrize("document", ["case", "plan", "policy"])
+def test_schema(document: str) -> None:
+    result = RUN.invoke(app, ["schema", document])
+    assert json.loads(result.output)["type"] == "object"
+
+
+def test_version() -> None:
+    assert RUN.invoke(app, ["--version"]).output.strip() == f"gaiter {__version__}"
+
+
+def test_what_was_not_foreseen_is_one_sentence(monkeypatch, capsys) -> None:
+    def broken() -> None:
+        raise RuntimeError("a wheel came off")
+
+    monkeypatch.setattr("gaiter.cli.app", broken)
+    with pytest.raises(SystemExit) as stop:
+        main()
+    assert stop.value.code == 1
+    shown = capsys.readouterr().err
+    assert "a wheel came off" in shown
+    assert "Traceback" not in shown

@@ -1,0 +1,90 @@
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+from gaiter.core.draw.leg_drawing import leg_drawing
+from gaiter.core.draw.profile import pressure_profile
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.plan import Plan, plan
+from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.exchange.policy_file import shipped_policy
+from tests.strategies import case, case_mapping
+
+NS = {"svg": "http://www.w3.org/2000/svg"}
+
+
+@pytest.fixture(scope="module")
+def made() -> Plan:
+    both = case(**{"legs.left": case_mapping()["legs"]["right"]})
+    return plan(both, shipped_policy(), shipped_catalogue(), samples=256)
+
+
+def parsed(drawing) -> ElementTree.Element:
+    return ElementTree.fromstring(drawing.to_text())
+
+
+def test_every_turn_is_numbered_in_a_view_that_shows_it(made: Plan) -> None:
+    leg = made.legs[Side.RIGHT]
+    words = [e.text or "" for e in parsed(leg_drawing(leg, leg.systems[0])).iter(
+        "{http://www.w3.org/2000/svg}text")]  # fmt: skip
+    turns = max(layer.turns for layer in leg.systems[0].layers if layer.presses)
+    numbers = {int(word) for word in words if word.isdigit()}
+    assert numbers == set(range(1, turns + 1))
+
+
+def test_landmarks_carry_their_girth_with_its_unit(made: Plan) -> None:
+    leg = made.legs[Side.RIGHT]
+    text = leg_drawing(leg, leg.systems[0]).to_text()
+    assert "ankle 22.5 cm" in text
+    assert "calf 37.0 cm" in text
+
+
+def test_toes_of_a_right_leg_point_left_seen_from_the_inner_side(made: Plan) -> None:
+    """And a left leg is the mirror image: its labels are on the other side."""
+    right, left = made.legs[Side.RIGHT], made.legs[Side.LEFT]
+    ends = [
+        e.get("text-anchor")
+        for leg in (right, left)
+        for e in parsed(leg_drawing(leg, leg.systems[0])).iter("{http://www.w3.org/2000/svg}text")
+        if (e.text or "").startswith("calf")
+    ]
+    assert ends == ["start", "end"]
+
+
+def test_profile_says_in_words_what_it_shows(made: Plan) -> None:
+    leg = made.legs[Side.RIGHT]
+    root = parsed(pressure_profile(leg, leg.systems[0]))
+    words = root.find("svg:desc", NS)
+    assert words is not None
+    for site in leg.systems[0].sites:
+        assert f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg" in (words.text or "")
+    assert "Maximum at the gaiter 60 mmHg" in (words.text or "")
+    labels = [e.text for e in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert "pressure, mmHg" in labels
+    assert "maximum 60" in labels
+
+
+def test_profile_places_pressure_to_scale(made: Plan) -> None:
+    """The gaiter's disc stands at its median between the axis ticks."""
+    leg = made.legs[Side.RIGHT]
+    root = parsed(pressure_profile(leg, leg.systems[0]))
+    texts = {e.text: float(e.get("x", "0")) for e in root.iter("{http://www.w3.org/2000/svg}text")}
+    per_mmhg = (texts["40"] - texts["0"]) / 40
+    gaiter = next(s for s in leg.systems[0].sites if s.landmark is Landmark.GAITER)
+    expected = texts["0"] + gaiter.median_mmhg * per_mmhg
+    circles = [float(c.get("cx", "0")) for c in root.iter("{http://www.w3.org/2000/svg}circle")]
+    assert min(abs(x - expected) for x in circles) < 0.02
+
+
+def test_same_plan_same_bytes_and_no_colour_alone(made: Plan) -> None:
+    leg = made.legs[Side.RIGHT]
+    once, again = (leg_drawing(leg, leg.systems[0]).to_text() for _ in range(2))
+    assert once == again
+    assert not re.search(r"\d\.\d{3,}", once)
+
+
+def test_a_stopped_leg_cannot_be_drawn(made: Plan) -> None:
+    stopped = made.legs[Side.RIGHT].model_copy(update={"surface": None})
+    with pytest.raises(ValueError, match="holds no surface"):
+        leg_drawing(stopped, made.legs[Side.RIGHT].systems[0])

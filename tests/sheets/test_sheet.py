@@ -1,0 +1,115 @@
+import io
+import subprocess
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from gaiter.core.landmark import Side
+from gaiter.core.plan import Plan, plan
+from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.exchange.policy_file import shipped_policy
+from gaiter.sheets import legs_svg, sheet_pdf
+from tests.strategies import case, case_mapping, with_pressures
+
+
+def made(**changes) -> Plan:
+    return plan(case(**changes), shipped_policy(), shipped_catalogue(), samples=256)
+
+
+def text_of(pdf: bytes, tmp_path: Path) -> list[str]:
+    """Text of every page, read back by poppler."""
+    path = tmp_path / "sheet.pdf"
+    path.write_bytes(pdf)
+    out = subprocess.run(
+        ["pdftotext", "-layout", str(path), "-"], check=True, capture_output=True, text=True
+    )
+    return [" ".join(page.split()) for page in out.stdout.split("\f") if page.strip()]
+
+
+def test_page_one_tells_the_bandager_one_spacing_and_no_probability(tmp_path: Path) -> None:
+    whole = made(reference="Heron Ford (invented)")
+    first, second = text_of(sheet_pdf(whole), tmp_path)[:2]
+    pressing = next(layer for layer in whole.legs[Side.RIGHT].systems[0].layers if layer.presses)
+    assert f"{pressing.mark_spacing_cm:.1f} cm" in first
+    assert "Right leg" in first
+    assert "Full compression, up to 60 mmHg" in first
+    assert "Do not bandage" in first
+    assert "invented demo data" in first
+    assert "Supports and never replaces assessment" in first
+    assert "chance" not in first.lower()
+    assert "Chance that every judged site is in its range" in second
+
+
+def test_a_stopped_leg_gets_the_reason_and_no_instructions(tmp_path: Path) -> None:
+    pages = text_of(sheet_pdf(made(**{"legs.right.findings.rest_pain": True})), tmp_path)
+    assert len(pages) == 1
+    assert "Stop and refer: no compression" in pages[0]
+    assert "Pain at rest in the foot" in pages[0]
+    assert "Layers" not in pages[0]
+
+
+def test_two_legs_two_sheets_each_page_names_its_side(tmp_path: Path) -> None:
+    pages = text_of(sheet_pdf(made(**{"legs.left": case_mapping()["legs"]["right"]})), tmp_path)
+    assert len(pages) == 4
+    assert all("right leg" in page for page in pages[:2])
+    assert all("left leg" in page for page in pages[2:])
+
+
+def test_same_plan_same_bytes() -> None:
+    assert sheet_pdf(made()) == sheet_pdf(made())
+
+
+def test_only_the_vendored_fonts_are_embedded_and_the_file_is_tagged() -> None:
+    reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(made())))
+    fonts = {
+        font.get_object()["/BaseFont"].split("+")[-1]
+        for page in reader.pages
+        for font in page["/Resources"]["/Font"].values()
+    }
+    assert fonts
+    assert all(name.startswith("SourceSans3") for name in fonts)
+    assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"] == True  # noqa: E712 - a PDF boolean
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Bandaging sheet"
+
+
+@pytest.mark.parametrize(
+    "label",
+    ["#panic() [*bold*] $x$ @ref <b>", "רגל ימין 🦵", "x" * 80, '"; rm -rf', "\\u{202e}abc"],
+)
+def test_a_hostile_label_is_printed_not_run(label: str, tmp_path: Path) -> None:
+    pages = text_of(sheet_pdf(made(reference=label)), tmp_path)
+    assert len(pages) == 2
+    if label.isascii():
+        assert label in " ".join(pages)
+
+
+def test_many_reasons_flow_on_without_losing_any(tmp_path: Path) -> None:
+    whole = plan(
+        with_pressures(
+            130,
+            92,
+            **{
+                "legs.right.findings.skin_fragile": True,
+                "legs.right.findings.skin_weeping": True,
+                "legs.right.findings.skin_eczema": True,
+                "legs.right.findings.ankle_stiff": True,
+                "legs.right.findings.shape": "inverted bottle",
+                "person.mobility": "chair",
+                "person.can_report_pain": False,
+                "person.rheumatoid_arthritis": True,
+            },
+        ),
+        shipped_policy(),
+        shipped_catalogue(),
+        samples=256,
+    )
+    text = " ".join(text_of(sheet_pdf(whole), tmp_path))
+    for reason in whole.legs[Side.RIGHT].decision.reasons:
+        assert reason.text[:30] in text
+
+
+def test_the_drawing_of_a_stopped_leg_says_so() -> None:
+    svg = legs_svg(made(**{"legs.right.findings.rest_pain": True}))
+    assert "Stop and refer" in svg

@@ -1,0 +1,57 @@
+"""Promises that the repository makes about itself."""
+
+import re
+import subprocess
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from gaiter import __version__
+from gaiter.core.safety.wording import RULES
+from gaiter.exchange.case_file import read_case
+
+ROOT = Path(__file__).parents[1]
+
+
+def tracked() -> list[Path]:
+    names = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, check=True, capture_output=True, text=True
+    ).stdout.split("\n")
+    return [ROOT / name for name in names if name]
+
+
+@pytest.mark.parametrize("name", ["base", "dev"])
+def test_locks_carry_hashes_and_no_addresses(name: str) -> None:
+    text = (ROOT / "requirements" / f"{name}.txt").read_text()
+    assert "http" not in text
+    assert "--index" not in text
+    for entry in re.findall(r"^[\w-]+==.*?(?=^\w|\Z)", text, re.M | re.S):
+        assert "--hash=sha256:" in entry
+
+
+def test_no_registry_host_is_named_anywhere() -> None:
+    hosts = [word + ".org" for word in ("pypi", "npmjs", "pythonhosted")] + ["registry." + "npm"]
+    for path in tracked():
+        if path.suffix in {".ttf"} or not path.is_file():
+            continue
+        text = path.read_text(errors="ignore")
+        assert not [host for host in hosts if host in text], path
+
+
+def test_versions_agree() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    assert project["version"] == __version__
+
+
+def test_the_safety_table_lists_every_rule() -> None:
+    text = (ROOT / "docs/safety.md").read_text()
+    assert [code for code in RULES if f"`{code}`" not in text] == []
+
+
+def test_the_case_in_the_documentation_is_a_case(tmp_path: Path) -> None:
+    block = re.search(r"```toml\n(schema.*?)```", (ROOT / "docs/case.md").read_text(), re.S)
+    assert block
+    path = tmp_path / "case.toml"
+    path.write_text(block.group(1))
+    assert read_case(path).legs
