@@ -1,4 +1,4 @@
-"""Times of the parts, on this machine: python benchmarks/speed.py"""
+"""Times of the parts on this machine; run ``python benchmarks/speed.py``."""
 
 import resource
 import subprocess
