@@ -1,7 +1,11 @@
+import math
+
 import pytest
 from pydantic import ValidationError
 
 from gaiter.core.material import Catalogue, Material, class_pressure_mmhg
+from gaiter.core.pressure.laplace import cylinder
+from gaiter.core.units import PASCAL_PER_MMHG
 from tests.conftest import reference
 
 KEYS = {
@@ -66,3 +70,23 @@ def test_a_bandage_that_presses_needs_its_stretches_in_order(catalogue: Catalogu
 def test_wool_has_no_curve(catalogue: Catalogue) -> None:
     with pytest.raises(ValueError, match="no stretch curve: it presses nothing"):
         _ = catalogue["orthopaedic_wool"].curve
+
+
+@pytest.mark.parametrize("name", ["I", "II", "III"])
+def test_ral_classes_on_the_reference_ankle(name: str) -> None:
+    """A single hosiery thickness whose tension the closed form gives falls back into its class."""
+    bounds = reference("ral387")["classes"][name]
+    for mmhg, kpa in zip(bounds["mmhg"], bounds["kpa"], strict=True):
+        # Both columns are rounded, kPa to a tenth (0.75 mmHg).
+        assert kpa * 1000 / PASCAL_PER_MMHG == pytest.approx(mmhg, abs=0.75)
+        wound = cylinder(girth_cm=23.0, thicknesses=1.0, pressure_mmhg=mmhg)
+        # N per cm of height is kPa times the radius in cm over 10.
+        assert wound.tension_n_per_cm == pytest.approx(kpa * 23 / (2 * math.pi) / 10, rel=0.04)
+
+
+def test_long_stretch_is_stronger_than_a_class_ii_stocking_and_below_iv(
+    catalogue: Catalogue,
+) -> None:
+    classes = reference("ral387")["classes"]
+    pressure = class_pressure_mmhg(catalogue["long_stretch_elastic"])
+    assert classes["III"]["mmhg"][0] <= pressure <= classes["III"]["mmhg"][1]

@@ -1,10 +1,14 @@
-"""Limb volume from girths."""
+"""Limb volume, from girths and from the surface."""
 
 import math
 from collections.abc import Sequence
 
+import numpy as np
+from scipy.interpolate import CubicSpline
+
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.measurements import LegMeasurements
+from gaiter.core.leg.surface import Surface
 
 
 def frustum_ml(lower_girth_cm: float, upper_girth_cm: float, height_cm: float) -> float:
@@ -48,6 +52,18 @@ def limb_volume_ml(measured: LegMeasurements) -> float:
         [measured.girth_cm[place] for place in places],
         [measured.position_cm[place] for place in places],
     )
+
+
+def surface_volume_ml(surface: Surface, low: Landmark, high: Landmark) -> float:
+    """Volume of the surface between two landmarks on the leg [mL], both at the ankle or above.
+
+    There the sections are level, so their areas add up with the height.
+    """
+    front, medial = surface.section_cm
+    area = (front * np.roll(medial, -1, axis=1) - np.roll(front, -1, axis=1) * medial).sum(axis=1)
+    filled = CubicSpline(surface.s_cm, area / 2).antiderivative()
+    between = filled(surface.landmark_s_cm[high]) - filled(surface.landmark_s_cm[low])
+    return float(between)
 
 
 def excess_percent(affected_ml: float, reference_ml: float) -> float:

@@ -106,11 +106,12 @@ def cylinder(
         "thicknesses": thicknesses,
         "pressure": pressure_mmhg,
     }
+    given = {name: None if value is None else float(value) for name, value in given.items()}
     for name, value in given.items():
         if value is not None and not 0 < value < math.inf:
             raise ValueError(f"{name} must be above 0; received {value:g}: correct it")
     k = LAPLACE_MMHG_CM2_PER_N
-    match tension_n_per_cm, girth_cm, thicknesses, pressure_mmhg:
+    match tuple(given.values()):
         case None, float(g), float(n), float(p):
             return Cylinder(p * g / (k * n), g, n, p)
         case float(t), None, float(n), float(p):
