@@ -3,12 +3,18 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
+from gaiter.core.bandage.path import SAMPLES_PER_TURN
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.places import name_at
+from gaiter.core.leg.surface import points_at
+
+Array = npt.NDArray[np.float64]
 
 # A join is moved down the roll until it lies this far off the shin edge [degrees round the leg].
 _CLEAR_OF_SHIN_DEG = 45
+_CLEAR_OF_WOUND_CM = 5.0
 # New rolls start this far before the old one ends, so that the join holds [cm].
 _JOIN_OVERLAP_CM = 5.0
 
@@ -38,52 +44,87 @@ class Rolls:
     spare_cm: float
 
 
-def rolls_for(strips: Strips, stretch: float, roll_length_cm: float) -> Rolls:
+def rolls_for(
+    strips: Strips,
+    stretch: Array | float,
+    roll_length_cm: float,
+    *,
+    cut_turn: float | None = None,
+    keep_off_cm: Array | None = None,
+) -> Rolls:
     """Rolls that one layer takes at a stretch.
 
     Parameters
     ----------
     strips : Strips
         The layer.
-    stretch : float
+    stretch : float or ndarray, shape (samples,)
         Stretch as a fraction, 0 or more.
     roll_length_cm : float
         Relaxed length of one roll [cm], longer than a join.
+    cut_turn : float or None
+        Where a roll of another width must begin.
+    keep_off_cm : ndarray, shape (3,) or None
+        A point, such as the wound, that joins keep away from [cm].
 
     Returns
     -------
     Rolls
     """
-    if stretch < 0 or roll_length_cm <= 2 * _JOIN_OVERLAP_CM:
+    least = float(np.min(stretch))
+    if least < 0 or roll_length_cm <= 2 * _JOIN_OVERLAP_CM:
         raise ValueError(
             f"stretch must be 0 or more and a relaxed roll longer than "
-            f"{2 * _JOIN_OVERLAP_CM:g} cm; received {stretch:g} and {roll_length_cm:g} cm: "
+            f"{2 * _JOIN_OVERLAP_CM:g} cm; received {least:g} and {roll_length_cm:g} cm: "
             f"check the material's record"
         )
-    on_leg = strips.path.length_cm
-    relaxed = on_leg / (1 + stretch)
-    covered = np.cumsum(strips.path.step_cm) / (1 + stretch)
+    covered = np.cumsum(strips.path.step_cm / (1 + np.asarray(stretch)))
+    relaxed = float(covered[-1])
+    cut = None if cut_turn is None else int(np.searchsorted(strips.path.turn, cut_turn))
+    clear = _clear_samples(strips, keep_off_cm)
     joins: list[str] = []
     start = 0.0
-    while relaxed - start > roll_length_cm:
-        sample = _clear_sample(strips, int(np.searchsorted(covered, start + roll_length_cm)) - 1)
+    while True:
+        ends = relaxed - start <= roll_length_cm
+        latest = (
+            len(covered) - 1 if ends else int(np.searchsorted(covered, start + roll_length_cm)) - 1
+        )
+        if cut is not None and covered[cut] > start + _JOIN_OVERLAP_CM and cut <= latest:
+            sample, cut = cut, None
+        elif ends:
+            break
+        else:
+            sample = _last_clear(clear, latest)
         joins.append(_join_words(strips, sample))
         start = float(covered[sample]) - _JOIN_OVERLAP_CM
     taken = relaxed + len(joins) * _JOIN_OVERLAP_CM
-    return Rolls(on_leg, taken, len(joins) + 1, tuple(joins), start + roll_length_cm - relaxed)
+    return Rolls(
+        strips.path.length_cm,
+        taken,
+        len(joins) + 1,
+        tuple(joins),
+        start + roll_length_cm - relaxed,
+    )
 
 
-def _clear_sample(strips: Strips, latest: int) -> int:
-    """The last sample, going back at most a turn, that lies clear of the shin and the ankle.
+def _clear_samples(strips: Strips, keep_off_cm: Array | None) -> npt.NDArray[np.bool_]:
+    """Samples clear of shin edge, ankle, heel and wound: joins are thick, and there they press."""
+    path = strips.path
+    degrees = np.rad2deg(path.angle + np.pi) % 360 - 180
+    clear: npt.NDArray[np.bool_] = np.abs(degrees) > _CLEAR_OF_SHIN_DEG
+    for sample in np.flatnonzero(clear):
+        place = name_at(strips.surface, path.s_cm[sample], path.angle[sample])
+        clear[sample] = "ankle" not in place and place != "heel"
+    if keep_off_cm is not None:
+        points = points_at(strips.surface, path.s_cm, path.angle)
+        clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > _CLEAR_OF_WOUND_CM
+    return clear
 
-    Joins are thick; over a bony edge, the ankle or a wound they press.
-    """
-    degrees = np.rad2deg(strips.path.angle + np.pi) % 360 - 180
-    for sample in range(latest, max(latest - 48, 0), -1):
-        place = name_at(strips.surface, strips.path.s_cm[sample], strips.path.angle[sample])
-        if abs(degrees[sample]) > _CLEAR_OF_SHIN_DEG and "ankle" not in place and place != "heel":
-            return sample
-    return latest
+
+def _last_clear(clear: npt.NDArray[np.bool_], latest: int) -> int:
+    """The last clear sample, going back at most a turn; the latest where there is none."""
+    window = np.flatnonzero(clear[max(latest - SAMPLES_PER_TURN, 0) : latest + 1])
+    return max(latest - SAMPLES_PER_TURN, 0) + int(window[-1]) if len(window) else latest
 
 
 def _join_words(strips: Strips, sample: int) -> str:

@@ -31,7 +31,7 @@ class Strips:
         What it lies on.
     path : Path
         Its middle line.
-    width_cm : float
+    width_cm : float or ndarray, shape (samples,)
         Width of the fabric [cm].
     lane_s_cm, lane_angle : ndarray, shape (lanes, samples)
         Chart position [cm] and unwrapped angle [rad] of lines along the strip, from the edge
@@ -40,7 +40,7 @@ class Strips:
 
     surface: Surface
     path: Path
-    width_cm: float
+    width_cm: Array | float
     lane_s_cm: Array
     lane_angle: Array
 
@@ -81,7 +81,7 @@ class TurnBands:
         return share
 
 
-def lay(surface: Surface, path: Path, width_cm: float) -> Strips:
+def lay(surface: Surface, path: Path, width_cm: Array | float) -> Strips:
     """Strips of a bandage of this width whose middle follows the path.
 
     Parameters
@@ -90,8 +90,8 @@ def lay(surface: Surface, path: Path, width_cm: float) -> Strips:
         The leg, padding included.
     path : Path
         As :func:`gaiter.core.bandage.path.faired_path` gives it.
-    width_cm : float
-        Width of the fabric [cm].
+    width_cm : float or ndarray, shape (samples,)
+        Width of the fabric [cm]; an array where another width is used up the leg.
 
     Returns
     -------
@@ -109,7 +109,9 @@ def lay(surface: Surface, path: Path, width_cm: float) -> Strips:
     )
 
 
-def _edge(surface: Surface, path: Path, width_cm: float, *, side: int) -> list[tuple[Array, Array]]:
+def _edge(
+    surface: Surface, path: Path, width_cm: Array | float, *, side: int
+) -> list[tuple[Array, Array]]:
     """Lanes from the middle (left out) to one edge, by geodesics perpendicular to the path."""
     place = np.stack([path.s_cm, path.angle])
     e, f, g = _at(surface, surface.forms.metric, *place)
@@ -133,7 +135,7 @@ def _size(surface: Surface, place: Array, heading: Array) -> Array:
 
 
 def _geodesic_step(
-    surface: Surface, place: Array, heading: Array, step: float
+    surface: Surface, place: Array, heading: Array, step: Array | float
 ) -> tuple[Array, Array]:
     """One classical Runge-Kutta step of the geodesic equation."""
 

@@ -58,11 +58,15 @@ _FOOT_AND_ANKLE = (
     (4.5, 0.80),  # the heel is covered
     (5.0, 1.60),
 )
-_ANKLE_TURN = 5.5
+ANKLE_TURN = 5.5
 
 
 def waypoints(
-    surface: Surface, pattern: Pattern, width_cm: float, overlap: float
+    surface: Surface,
+    pattern: Pattern,
+    width_cm: float,
+    overlap: float,
+    leg_width_cm: float | None = None,
 ) -> tuple[Waypoint, ...]:
     """Waypoints of one layer from the metatarsal heads to just below the knee.
 
@@ -74,6 +78,8 @@ def waypoints(
         How the layer goes up the leg.
     width_cm : float
         Width of the bandage [cm].
+    leg_width_cm : float or None
+        Width from the ankle up, where it differs from that on foot and ankle [cm].
     overlap : float
         Share of the width on the previous turn of the same pass, 0 up to below 1, measured
         along the inner side of the leg.
@@ -92,12 +98,13 @@ def waypoints(
             f"overlap must be 0 to 0.9 of the width; received {overlap:g}: 0.5 covers half"
         )
     height, place = _inner_side(surface)
-    pitch = width_cm * (1 - overlap)
-    top = place(height(surface.end_s_cm) - width_cm / 2 + _OVER_THE_END_CM)
+    leg_width = leg_width_cm or width_cm
+    pitch = leg_width * (1 - overlap)
+    top = place(height(surface.end_s_cm) - leg_width / 2 + _OVER_THE_END_CM)
     foot = _foot_and_ankle(surface, width_cm)
     if pattern is Pattern.SPIRAL:
         return foot + _spiral(height, place, foot[-1], top, pitch)
-    rise = HERRINGBONE_RISE_WIDTHS * width_cm
+    rise = HERRINGBONE_RISE_WIDTHS * leg_width
     return foot + _herringbone(height, place, foot[-1], top, pitch, rise)
 
 
@@ -127,7 +134,7 @@ def _foot_and_ankle(surface: Surface, width_cm: float) -> tuple[Waypoint, ...]:
     for turn, share in _FOOT_AND_ANKLE:
         place = float(np.interp(share, [0, 1, 2], [*stops, ankle]))
         points.append(Waypoint(turn, place, _FOOT_TOLERANCE_CM))
-    return (*points, Waypoint(_ANKLE_TURN, ankle, _FOOT_TOLERANCE_CM))
+    return (*points, Waypoint(ANKLE_TURN, ankle, _FOOT_TOLERANCE_CM))
 
 
 def _spiral(

@@ -190,5 +190,8 @@ class Wound(Record):
     width_cm: Annotated[float | None, measured("Width", 0.1, 60, "cm")] = None
     duration_weeks: Annotated[float | None, measured("Duration", 0, 3000, "weeks")] = None
     exudate: Literal["none", "light", "moderate", "heavy"] | None = None
+    dressing_thickness_mm: Annotated[
+        float | None, measured("Thickness of the dressing under the bandage", 0, 40, "mm")
+    ] = None
     over_bone: bool | None = None
     friable: bool | None = None

@@ -62,6 +62,7 @@ class Person(Record):
     can_report_pain: bool | None = None
     rheumatoid_arthritis: bool | None = None
     allergies: tuple[Allergen, ...] | None = None
+    does_not_tolerate: tuple[Literal["elastic", "cohesive"], ...] = ()
     footwear: Footwear | None = None
     rebandaged_by: Literal["clinic", "home nurse", "carer", "self", "nobody"] | None = None
 
@@ -77,6 +78,17 @@ class Arms(Record):
     ] = None
 
 
+class BenchCurve(Record):
+    """A clinic's own roll as the bench test fitted it."""
+
+    usual_stretch: Annotated[float, Field(gt=0, le=3, description="Fraction of relaxed length")]
+    usual_tension_n_per_cm: Annotated[
+        float, measured("Tension for each cm of width at usual stretch", 0.01, 20, "N/cm")
+    ]
+    locking_stretch: Annotated[float, Field(gt=0, le=5, description="Fraction of relaxed length")]
+    hysteresis: Annotated[float, Field(ge=0, lt=1)] = 0.2
+
+
 class StockItem(Record):
     """What the clinic has of one material; sizes replace the catalogue's."""
 
@@ -87,6 +99,9 @@ class StockItem(Record):
     ] = None
     thickness_mm: Annotated[
         float | None, measured("Thickness as wrapped, half overlapping", 0, 30, "mm")
+    ] = None
+    curve: Annotated[
+        BenchCurve | None, Field(description="As `gaiter bench` prints it; replaces the class")
     ] = None
 
 

@@ -9,11 +9,12 @@ from gaiter.core.bandage.path import SAMPLES_PER_TURN
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET
 from gaiter.core.draw.svg import Drawing, Pen
-from gaiter.core.draw.view import Direction, View, surface_points
+from gaiter.core.draw.view import Direction, View
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
+from gaiter.core.leg.surface import normals_at, points_at
 from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
-from gaiter.core.plan.fitting import Fitting, Geometry
+from gaiter.core.plan.fitting import Fitting, Geometry, Ground, Laid, Padding
 
 Array = npt.NDArray[np.float64]
 
@@ -58,15 +59,24 @@ def fitting_of(summary: SurfaceSummary) -> Fitting:
     )
 
 
-def pressing_strips(fitting: Fitting, system: SystemPlan) -> Strips:
-    """Strips of the system's pressing layer."""
-    layer = next(layer for layer in system.layers if layer.presses)
-    geometry = Geometry(layer.pattern, layer.overlap, layer.width_cm)
-    return fitting.under(system.padding_cm).laid(geometry).strips
+def ground_of(fitting: Fitting, system: SystemPlan) -> Ground:
+    """The padded leg of a system's pressing layers."""
+    under = system.padding
+    return fitting.under(Padding(under.even_cm, under.layer_cm, under.build, under.end))
+
+
+def laid_layers(fitting: Fitting, system: SystemPlan) -> list[Laid]:
+    """The system's pressing layers laid again, from the skin outwards."""
+    ground = ground_of(fitting, system)
+    return [
+        ground.laid(Geometry(layer.pattern, layer.overlap, layer.width_cm, layer.leg_width_cm))
+        for layer in system.layers
+        if layer.presses
+    ]
 
 
 def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
-    """Front and inner side of the leg with the numbered turns of the pressing layer.
+    """Front and inner side of the leg with the numbered turns of the outermost layer.
 
     Parameters
     ----------
@@ -81,8 +91,8 @@ def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
     """
     summary = surface_of(leg)
     fitting = fitting_of(summary)
-    strips = pressing_strips(fitting, system)
-    pressing = next(layer for layer in system.layers if layer.presses)
+    strips = laid_layers(fitting, system)[-1].strips
+    pressing = [layer for layer in system.layers if layer.presses][-1]
     views = [_view(strips, leg.side, summary, direction) for direction in Direction]
     width = sum(view.width for view in views)
     height = max(view.height for view in views)
@@ -153,10 +163,9 @@ def _toes(view: View, points: Array, foot_length_cm: float) -> Array:
 
 def _turns(drawing: Pen, strips: Strips, view: View, screen: Screen) -> list[tuple[int, Array]]:
     """Draws every visible part of every turn, first turn first; returns where discs may go."""
-    low, normals = surface_points(strips.surface, strips.lane_s_cm[0], strips.lane_angle[0])
-    high, _ = surface_points(strips.surface, strips.lane_s_cm[-1], strips.lane_angle[-1])
-    lower_middle, _ = surface_points(strips.surface, strips.lane_s_cm[2], strips.lane_angle[2])
-    seen = view.visible(normals)
+    surface, s, angle = strips.surface, strips.lane_s_cm, strips.lane_angle
+    low, lower_middle, high = (points_at(surface, s[lane], angle[lane]) for lane in (0, 2, -1))
+    seen = view.visible(normals_at(surface, s[0], angle[0]))
     low_px, high_px = screen(view.project(low)), screen(view.project(high))
     disc_px = screen(view.project(lower_middle))
     last = len(strips.path.turn) - 1
@@ -174,7 +183,7 @@ def _turns(drawing: Pen, strips: Strips, view: View, screen: Screen) -> list[tup
             inner = longest[len(longest) // 5 : -len(longest) // 5 or None]
             discs.append((turn + 1, disc_px[inner]))
     if seen[last]:
-        end, _ = surface_points(strips.surface, strips.path.s_cm[-1:], strips.path.angle[-1:])
+        end = points_at(surface, strips.path.s_cm[-1:], strips.path.angle[-1:])
         x, y = screen(view.project(end))[0]
         drawing.circle(x, y, 3, fill=ACCENT)
     return discs
@@ -225,7 +234,7 @@ def _landmarks(
         s = np.array([surface.landmark_s_cm[landmark]])
         if s[0] < surface.start_s_cm:
             continue
-        x, y = screen(view.project(surface_points(surface, s, back)[0]))[0]
+        x, y = screen(view.project(points_at(surface, s, back)))[0]
         # The sole's label goes under the foot, the others behind the leg.
         below = 12 if landmark is Landmark.METATARSAL_HEADS else 3.5
         drawing.line(x, y, x + out * 8, y, stroke=QUIET, stroke_width=1)

@@ -75,19 +75,3 @@ class View:
             rings[index, reach.argmin(axis=1)],
         )
         return np.concatenate([one, other[::-1]])
-
-
-def surface_points(surface: Surface, s_cm: Array, angle: Array) -> tuple[Array, Array]:
-    """Points [cm] and outward normals at chart places, by nearest angle and linear s."""
-    rings, angles = surface.section_cm.shape[1:]
-    first, last = surface.s_cm[[0, -1]]
-    ring = np.clip((s_cm - first) / (last - first) * (rings - 1), 0, rings - 1.001)
-    below = ring.astype(int)
-    share = (ring - below)[..., None]
-    column = np.round(angle / (2 * np.pi) * angles).astype(int) % angles
-    points = surface.points_cm
-    normals = surface.forms.outward
-    return (
-        points[below, column] * (1 - share) + points[below + 1, column] * share,
-        normals[below, column],
-    )

@@ -5,7 +5,7 @@ import numpy.typing as npt
 
 from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark
-from gaiter.core.leg.surface import Surface
+from gaiter.core.leg.surface import Surface, points_at
 
 # Zones up the leg by the landmark that ends them, and the sides round it by their middle angle.
 _ZONES = (
@@ -68,11 +68,13 @@ _WOUNDS = {
 }
 
 
+def wound_on_chart(surface: Surface, place: WoundPlace) -> tuple[float, float]:
+    """Chart position [cm] and angle [rad] that stand for a wound's place."""
+    landmark, offset_cm, degrees = _WOUNDS[place]
+    return surface.landmark_s_cm[landmark] + offset_cm, float(np.deg2rad(degrees))
+
+
 def wound_at(surface: Surface, place: WoundPlace) -> npt.NDArray[np.float64]:
     """Point on the surface that stands for a wound's place [cm], shape (3,)."""
-    landmark, offset_cm, degrees = _WOUNDS[place]
-    s = surface.landmark_s_cm[landmark] + offset_cm
-    ring = int(np.argmin(np.abs(surface.s_cm - s)))
-    steps = len(surface.angle)
-    point: npt.NDArray[np.float64] = surface.points_cm[ring, round(degrees / 360 * steps) % steps]
-    return point
+    s, angle = wound_on_chart(surface, place)
+    return points_at(surface, np.array([s]), np.array([angle]))[0]

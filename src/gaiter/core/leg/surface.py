@@ -43,10 +43,10 @@ class Surface:
         In-plane coordinates of the skin: towards the front or dorsum, and medial [cm].
     origin_cm, front : ndarray, shape (rings, 3)
         Centre of each section [cm] and unit vector towards its front.
-    start : Landmark
-        Most distal place that is there to be bandaged.
-    padding_cm : float
-        Padding that the section already includes [cm].
+    start, end : Landmark
+        Where the bandage starts and ends.
+    padding_cm : ndarray, shape (rings,), or 0
+        Padding that the sections already include [cm].
     body : BodyModel
         The body model it was built with.
     """
@@ -57,7 +57,8 @@ class Surface:
     origin_cm: Array
     front: Array
     start: Landmark = Landmark.METATARSAL_HEADS
-    padding_cm: float = 0.0
+    end: Landmark = Landmark.BELOW_KNEE
+    padding_cm: Array | float = 0.0
     body: BodyModel = DEFAULT_BODY_MODEL
 
     @cached_property
@@ -91,8 +92,8 @@ class Surface:
 
     @property
     def end_s_cm(self) -> float:
-        """Chart position where it ends, just below the knee [cm]."""
-        return float(self.landmark_s_cm[Landmark.BELOW_KNEE])
+        """Chart position where it ends [cm]."""
+        return float(self.landmark_s_cm[self.end])
 
     def girth_at_cm(self, landmark: Landmark) -> float:
         """What a tape reads at a landmark [cm], padding included."""
@@ -102,15 +103,17 @@ class Surface:
         """Chart position [cm] and angle [rad] of a bony place."""
         return self.landmark_s_cm[place.landmark] + place.offset_cm, np.deg2rad(place.angle_deg)
 
-    def padded(self, thickness_cm: float) -> "Surface":
-        """The surface outside a padding of even thickness.
+    def padded(self, thickness_cm: Array | float) -> "Surface":
+        """The surface outside a padding, even or of one thickness for each ring.
 
         Each section is offset in its own plane, so its girth grows by exactly
         2 pi thickness; bumps grow rounder by the same thickness.
         """
-        if thickness_cm < 0:
+        thickness = np.broadcast_to(thickness_cm, self.s_cm.shape)
+        if (thickness < 0).any():
             raise ValueError(
-                f"padding must be 0 cm or thicker; received {thickness_cm} cm: give its thickness"
+                f"padding must be 0 cm or thicker; received {thickness.min():g} cm: give its "
+                f"thickness"
             )
         along = np.fft.rfftfreq(len(self.angle), 1 / len(self.angle)) * 1j
         along[-1] = 0
@@ -118,11 +121,11 @@ class Surface:
             np.fft.rfft(self.section_cm, axis=-1) * along, len(self.angle), axis=-1
         )
         length = np.hypot(d_front, d_medial)
-        offset = thickness_cm * np.stack([d_medial, -d_front]) / length
+        offset = thickness[:, None] * np.stack([d_medial, -d_front]) / length
         return replace(
             self,
             section_cm=self.section_cm + offset,
-            padding_cm=self.padding_cm + thickness_cm,
+            padding_cm=self.padding_cm + thickness,
         )
 
 
@@ -157,3 +160,29 @@ def _hull_girth_cm(section_cm: Array) -> Array:
         reach = towards_front * np.cos(direction) + medial * np.sin(direction)
         width[:, column] = reach.max(axis=1) - reach.min(axis=1)
     return np.pi * width.mean(axis=1)
+
+
+def nearest_cells(surface: Surface, s_cm: Array, angle: Array) -> tuple[Array, Array, Array]:
+    """Ring below, share of the way to the next, and nearest column, for places on the chart."""
+    rings, angles = surface.section_cm.shape[1:]
+    first, last = surface.s_cm[[0, -1]]
+    ring = np.clip((s_cm - first) / (last - first) * (rings - 1), 0, rings - 1.001)
+    below = ring.astype(int)
+    column = np.round(angle / (2 * np.pi) * angles).astype(int) % angles
+    return below, ring - below, column
+
+
+def points_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
+    """Points [cm] at chart places, by nearest angle and linear s, shape (places, 3)."""
+    below, share, column = nearest_cells(surface, s_cm, angle)
+    points = surface.points_cm
+    lower, upper = points[below, column], points[below + 1, column]
+    between: Array = lower + share[:, None] * (upper - lower)
+    return between
+
+
+def normals_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
+    """Outward unit normals at chart places, of the nearest cell, shape (places, 3)."""
+    below, _, column = nearest_cells(surface, s_cm, angle)
+    normals: Array = surface.forms.outward[below, column]
+    return normals

@@ -70,6 +70,7 @@ class Material(BaseModel):
     largest_stretch: Annotated[float, Field(ge=0)] = 0.0
     stretch_source: str = ""
     thickness: Thickness | None = None
+    measured: StretchCurve | None = None
     allergens: tuple[Allergen, ...] = ()
     breathes: bool
     washable: bool
@@ -98,18 +99,37 @@ class Material(BaseModel):
         return self
 
     @property
+    def stretches(self) -> bool:
+        """Whether its pressure is set by stretch, along a stretch curve."""
+        return self.class_mmhg is not None and self.locking_stretch is not None
+
+    @property
     def presses(self) -> bool:
         """Whether its tension counts in the plan."""
-        return self.class_mmhg is not None and self.locking_stretch is not None
+        return self.stretches or self.kind == "rigid"
+
+    @property
+    def resting_tension_n_per_cm(self) -> float:
+        """Largest tension that a source names for a material without stretch [N/cm]."""
+        if self.stretches or self.class_mmhg is None:
+            raise ValueError(f"{self.title} has no resting tension: its stretch sets the pressure")
+        return _class_tension_n_per_cm(self.class_mmhg)
 
     @cached_property
     def curve(self) -> StretchCurve:
-        """Its stretch curve; only for materials that press."""
+        """Its stretch curve, the clinic's own where a bench test gave one."""
+        if self.measured is not None:
+            return self.measured
         if self.class_mmhg is None or self.locking_stretch is None:
             raise ValueError(f"{self.title} has no stretch curve: it presses nothing in a plan")
-        tension = self.class_mmhg * REFERENCE_ANKLE_CM / LAPLACE_MMHG_CM2_PER_N
-        tension /= thicknesses_from_overlap(REFERENCE_OVERLAP)
+        tension = _class_tension_n_per_cm(self.class_mmhg)
         return StretchCurve(self.usual_stretch, tension, self.locking_stretch)
+
+
+def _class_tension_n_per_cm(pressure_mmhg: float) -> float:
+    """Tension that gives a pressure on the reference ankle [N/cm]."""
+    thicknesses = thicknesses_from_overlap(REFERENCE_OVERLAP)
+    return pressure_mmhg * REFERENCE_ANKLE_CM / (LAPLACE_MMHG_CM2_PER_N * thicknesses)
 
 
 def class_pressure_mmhg(material: Material) -> float:

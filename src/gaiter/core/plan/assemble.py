@@ -1,4 +1,4 @@
-"""Turns a design into the plan of one system: layers, sites, places, standing."""
+"""Turns a design into the plan of one system: layers, sites, places, standing, supplies."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,32 +8,34 @@ import numpy.typing as npt
 
 from gaiter.core.bandage.coverage import gaps
 from gaiter.core.bandage.rolls import rolls_for
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.technique import ANKLE_TURN, Pattern
 from gaiter.core.case import Leg
 from gaiter.core.landmark import Landmark
-from gaiter.core.leg.places import name_at, wound_at
+from gaiter.core.leg.places import name_at, wound_at, wound_on_chart
 from gaiter.core.material import Material
-from gaiter.core.plan.design import Aim, Design
+from gaiter.core.plan.design import Aim, Design, DesignedLayer
 from gaiter.core.plan.document import (
     Bridged,
     Fit,
     Gap,
     Layer,
+    PaddingUnder,
     PressurePoint,
     Profile,
     SitePressure,
     Standing,
     SystemPlan,
 )
-from gaiter.core.plan.fitting import Fitting, Geometry, Laid
+from gaiter.core.plan.fitting import Fitting, Geometry, Laid, Padding
+from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.bridging import bridged_areas
+from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.padding import padding_that_answers
 from gaiter.core.pressure.spread import Band
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
 from gaiter.core.pressure.surface_map import ring_mean_at
-from gaiter.core.units import MMHG_PER_N_PER_CM2
 
 Array = npt.NDArray[np.float64]
 
@@ -42,11 +44,14 @@ MARK_SPACING_RELAXED_CM = 10.0
 # at which elastic fabric still lies flat in the hand, no published value.
 _WRINKLE_EDGE_STRETCH = 0.35
 _NEXT_TO_WOUND_CM = 4.0
+# A dressing reaches this far past the wound on every side; without a size it is taken as a
+# square of twice this (assumption).
+_DRESSING_MARGIN_CM = 2.0
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """How a system answers the target in these hands, in words."""
+    """How a system answers the target in these hands, and what speaks for and against it."""
 
     fit: Fit
     reason: str
@@ -54,113 +59,147 @@ class Verdict:
     reasons_against: tuple[str, ...] = ()
 
 
-def system_plan(
-    system: System,
-    materials: Sequence[Material],
-    design: Design,
-    verdict: Verdict,
-    fitting: Fitting,
-    leg: Leg,
-    aim: Aim,
-    policy: Policy,
-) -> SystemPlan:
+@dataclass(frozen=True)
+class Fitted:
+    """A system designed for one leg, before it is written down."""
+
+    system: System
+    materials: Sequence[Material]
+    design: Design
+    padding: Padding
+    fitting: Fitting
+    leg: Leg
+    aim: Aim
+    policy: Policy
+    change_days: int
+    change_reason: str
+    regular_days: int
+
+    @property
+    def wound_cm(self) -> Array | None:
+        """Where the wound lies on the bandaged surface [cm]."""
+        if self.leg.wound is None:
+            return None
+        return wound_at(self.design.ground.surface, self.leg.wound.place)
+
+
+def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
     """The plan of one system on one leg."""
-    pressing = next(material for material in materials if material.presses)
-    tension = float(pressing.curve.tension_n_per_cm(design.stretch))
-    pressure = tension * design.laid.unit_map
+    design, wool = fitted.design, fitted.design.ground.wool
+    pressure = design.pressure_map_mmhg
+    layers = _layers(fitted)
     return SystemPlan(
-        name=system.name,
-        title=system.title,
+        name=fitted.system.name,
+        title=fitted.system.title,
         outcome=verdict.fit,
         outcome_reason=verdict.reason,
         reasons_for=verdict.reasons_for,
         reasons_against=verdict.reasons_against,
-        padding_cm=design.laid.ground.surface.padding_cm,
-        layers=_layers(system, materials, design, fitting),
-        sites=_sites(design, pressure, aim),
+        padding=PaddingUnder(
+            even_cm=fitted.padding.even_cm,
+            layer_cm=fitted.padding.layer_cm,
+            build=fitted.padding.build,
+            end=fitted.padding.end,
+            text=wool.text,
+            extra_turns=wool.turns,
+        ),
+        layers=layers,
+        sites=_sites(design, pressure, fitted.aim),
         chance_every_site_in_range=design.chance_in_range,
         profile=_profile(design),
-        pressure_points=_pressure_points(design, pressure, aim, policy),
-        bridged=_bridged(design.laid, pressure),
-        gaps=_gaps(design.laid, leg),
-        wrinkle_risk=_wrinkle_risk(design.laid),
-        standing=_standing(design, pressing, tension, policy),
+        pressure_points=_pressure_points(design, pressure, fitted.aim, fitted.policy),
+        bridged=_bridged(design, pressure),
+        gaps=_gaps(fitted),
+        wrinkle_risk=_wrinkle_risk(design.layers[-1].laid),
+        dressing=_dressing(fitted, pressure),
+        standing=_standing(design, fitted.policy),
+        change_days=fitted.change_days,
+        change_reason=fitted.change_reason,
+        supplies=supplies_for(layers, fitted.materials, fitted.regular_days),
     )
 
 
-def padding_thickness_cm(materials: Sequence[Material]) -> float:
-    """Planned thickness of everything soft under the pressing layer [cm]."""
-    return sum(m.thickness.planned_cm for m in materials if m.thickness is not None)
-
-
-def _layers(
-    system: System, materials: Sequence[Material], design: Design, fitting: Fitting
-) -> tuple[Layer, ...]:
-    layers, padding = [], 0.0
-    for number, (recipe, material) in enumerate(
-        zip(system.layers, materials, strict=True), start=1
-    ):
-        if material.presses:
-            laid, stretch = design.laid, design.stretch
-        else:
-            geometry = Geometry(Pattern.SPIRAL, recipe.overlaps[0], material.widths_cm[0])
-            laid, stretch = (
-                fitting.under(padding).laid(geometry),
-                material.usual_stretch,
-            )
-        layers.append(_layer(number, recipe, material, laid, stretch))
-        padding += material.thickness.planned_cm if material.thickness else 0.0
+def _layers(fitted: Fitted) -> tuple[Layer, ...]:
+    """Layers from the skin outwards; soft ones lie on what is under them."""
+    designed = {layer.material.key: layer for layer in fitted.design.layers}
+    layers, soft_cm = [], 0.0
+    pairs = zip(fitted.system.layers, fitted.materials, strict=True)
+    for number, (recipe, material) in enumerate(pairs, start=1):
+        layer = designed.get(material.key)
+        if layer is None:
+            ground = fitted.fitting.under(Padding(soft_cm, end=fitted.padding.end))
+            width = 10.0 if 10.0 in material.widths_cm else material.widths_cm[0]
+            laid = ground.laid(Geometry(Pattern.SPIRAL, recipe.overlaps[0], width))
+            layer = DesignedLayer(laid, material, material.usual_stretch, material.usual_stretch)
+        layers.append(_layer(number, recipe, layer, fitted))
+        soft_cm += material.thickness.planned_cm if material.thickness else 0.0
     return tuple(layers)
 
 
-def _layer(
-    number: int, recipe: LayerRecipe, material: Material, laid: Laid, stretch: float
-) -> Layer:
-    rolls = rolls_for(laid.strips, stretch, material.relaxed_length_cm)
+def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitted) -> Layer:
+    material, strips, geometry = layer.material, layer.laid.strips, layer.laid.geometry
+    on_leg = strips.path.turn >= ANKLE_TURN
+    rolls = rolls_for(
+        strips,
+        np.where(on_leg, layer.stretch, layer.foot_stretch),
+        material.relaxed_length_cm,
+        cut_turn=None if geometry.leg_width_cm is None else ANKLE_TURN,
+        keep_off_cm=fitted.wound_cm,
+    )
+    foot_differs = layer.foot_stretch != layer.stretch
+    marked = material.stretches
+    note = recipe.note
+    if rolls.count > 1 and geometry.leg_width_cm is None:
+        note = f"{note} One double-length roll saves the join.".strip()
     return Layer(
         number=number,
         material=material.key,
         title=material.title,
-        width_cm=laid.geometry.width_cm,
-        pattern=laid.geometry.pattern,
-        overlap=laid.geometry.overlap,
-        stretch_percent=100 * stretch,
-        mark_spacing_cm=MARK_SPACING_RELAXED_CM * (1 + stretch) if material.presses else None,
-        turns=laid.strips.turns,
+        width_cm=geometry.width_cm,
+        leg_width_cm=geometry.leg_width_cm,
+        pattern=geometry.pattern,
+        overlap=geometry.overlap,
+        stretch_percent=100 * layer.stretch,
+        mark_spacing_cm=MARK_SPACING_RELAXED_CM * (1 + layer.stretch) if marked else None,
+        foot_stretch_percent=100 * layer.foot_stretch if foot_differs else None,
+        foot_mark_spacing_cm=(
+            MARK_SPACING_RELAXED_CM * (1 + layer.foot_stretch) if foot_differs else None
+        ),
+        turns=strips.turns,
         length_cm=rolls.length_cm,
         relaxed_length_cm=rolls.relaxed_length_cm,
         rolls=rolls.count,
         joins=rolls.joins,
         spare_cm=rolls.spare_cm,
         presses=material.presses,
-        note=recipe.note,
+        note=note,
     )
 
 
 def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...]:
-    ground = design.laid.ground
+    surface = design.ground.surface
+    thicknesses = design.thicknesses
     found = []
-    for row, landmark in enumerate(ground.sites):
+    for row, landmark in enumerate(design.ground.sites):
         samples = design.pressure_mmhg[row]
         band = Band.of(samples)
         low, high = aim.target.site_mmhg.get(landmark, (None, None))
-        s = ground.surface.landmark_s_cm[landmark]
+        in_range = None
+        if low is not None and high is not None:
+            in_range = float(((low <= samples) & (samples <= high)).mean())
+        s = surface.landmark_s_cm[landmark]
         found.append(
             SitePressure(
                 landmark=landmark,
-                girth_cm=ground.surface.girth_at_cm(landmark),
-                thicknesses=ring_mean_at(ground.surface, design.laid.thicknesses, s),
-                ring_mean_mmhg=ring_mean_at(ground.surface, pressure, s),
+                girth_cm=surface.girth_at_cm(landmark),
+                thicknesses=ring_mean_at(surface, thicknesses, s),
+                ring_mean_mmhg=ring_mean_at(surface, pressure, s),
                 median_mmhg=band.median_mmhg,
                 low_mmhg=band.low_mmhg,
                 high_mmhg=band.high_mmhg,
                 target_low_mmhg=low,
                 target_high_mmhg=high,
-                chance_in_range=(
-                    None
-                    if low is None or high is None
-                    else float(((low <= samples) & (samples <= high)).mean())
-                ),
+                chance_in_range=in_range,
                 chance_above_maximum=float((samples > aim.maximum_mmhg).mean()),
             )
         )
@@ -168,7 +207,7 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
 
 
 def _profile(design: Design) -> Profile:
-    s, _ = design.laid.ground.profile
+    s, _ = design.ground.profile
     low, median, high = np.quantile(design.profile_mmhg, [0.05, 0.5, 0.95], axis=1)
     return Profile(
         s_cm=tuple(s.tolist()),
@@ -182,7 +221,7 @@ def _pressure_points(
     design: Design, pressure: Array, aim: Aim, policy: Policy
 ) -> tuple[PressurePoint, ...]:
     """Bony places judged on the high side, worst first; only those that need an answer."""
-    ground = design.laid.ground
+    ground = design.ground
     maximum = policy["bony_place_factor"] * aim.maximum_mmhg
     points = []
     for row, where in enumerate(ground.bony, start=len(ground.sites)):
@@ -190,8 +229,7 @@ def _pressure_points(
         if band.high_mmhg <= maximum:
             continue
         on_the_high_side = pressure * band.high_mmhg / where.mean(pressure)
-        one_thickness = MMHG_PER_N_PER_CM2 * where.mean(design.laid.thicknesses)
-        curvature = where.mean(design.laid.unit_map) / one_thickness
+        curvature = where.mean(ground.hoop_curvature)
         thickness = padding_that_answers(
             ground.surface, on_the_high_side, curvature, where, maximum
         )
@@ -207,60 +245,84 @@ def _pressure_points(
     return tuple(sorted(points, key=lambda point: -point.high_mmhg))
 
 
-def _bridged(laid: Laid, pressure: Array) -> tuple[Bridged, ...]:
-    areas = bridged_areas(laid.ground.surface, laid.thicknesses, pressure)
+def _bridged(design: Design, pressure: Array) -> tuple[Bridged, ...]:
+    areas = bridged_areas(design.ground.surface, design.thicknesses, pressure)
     return tuple(
-        Bridged(
-            place=area.patch.place,
-            area_cm2=area.patch.area_cm2,
-            depth_mm=10 * area.depth_cm,
-        )
+        Bridged(place=area.patch.place, area_cm2=area.patch.area_cm2, depth_mm=10 * area.depth_cm)
         for area in areas
     )
 
 
-def _gaps(laid: Laid, leg: Leg) -> tuple[Gap, ...]:
+def _gaps(fitted: Fitted) -> tuple[Gap, ...]:
     """Uncovered skin; a fault over the heel or next to the wound, where fluid gathers."""
-    surface = laid.ground.surface
-    wound = wound_at(surface, leg.wound.place) if leg.wound else None
+    surface, wound = fitted.design.ground.surface, fitted.wound_cm
     found = []
-    for patch in gaps(surface, (laid.strips,)):
+    for patch in gaps(surface, tuple(layer.laid.strips for layer in fitted.design.layers)):
         near_wound = False
         if wound is not None:
             off = np.linalg.norm(surface.points_cm[patch.cells] - wound, axis=-1)
             near_wound = bool(off.min() < _NEXT_TO_WOUND_CM)
-        found.append(
-            Gap(
-                place=patch.place,
-                area_cm2=patch.area_cm2,
-                fault=patch.place == "heel" or near_wound,
-            )
-        )
+        fault = patch.place == "heel" or near_wound
+        found.append(Gap(place=patch.place, area_cm2=patch.area_cm2, fault=fault))
     return tuple(found)
 
 
 def _wrinkle_risk(laid: Laid) -> tuple[str, ...]:
     """Places where one edge is stretched much more than the other, each named once."""
     path = laid.strips.path
-    bent = np.abs(path.sideways_bend) * laid.geometry.width_cm / 2 > _WRINKLE_EDGE_STRETCH
+    bent = np.abs(path.sideways_bend) * np.asarray(laid.strips.width_cm) / 2
     names = (
         f"turn {int(path.turn[i]) + 1}, {name_at(laid.ground.surface, path.s_cm[i], path.angle[i])}"
-        for i in np.flatnonzero(bent)
+        for i in np.flatnonzero(bent > _WRINKLE_EDGE_STRETCH)
     )
     return tuple(dict.fromkeys(names))
 
 
-def _standing(design: Design, material: Material, tension: float, policy: Policy) -> Standing:
+def _dressing(fitted: Fitted, pressure: Array) -> str:
+    """What a bulky dressing adds under the bandage.
+
+    A pad of thickness t and half width h is an arc of curvature 2 t / h^2 on top of the leg's.
+    """
+    wound = fitted.leg.wound
+    if wound is None or not wound.dressing_thickness_mm:
+        return ""
+    surface = fitted.design.ground.surface
+    where = disc(surface, "dressing", *wound_on_chart(surface, wound.place))
+    half_cm = (wound.width_cm or 2 * _DRESSING_MARGIN_CM) / 2 + _DRESSING_MARGIN_CM
+    own = where.mean(fitted.design.ground.hoop_curvature)
+    more = 2 * (wound.dressing_thickness_mm / 10) / half_cm**2
+    under = fitted.policy["theory_remainder_median"] * where.mean(pressure)
+    added = under * more / own if own > 0 else 0.0
+    return (
+        f"A dressing {wound.dressing_thickness_mm:g} mm thick at the {wound.place.value} adds "
+        f"about {added:.0f} mmHg there, {under + added:.0f} in all: bevel its edges or take a "
+        f"thinner one."
+    )
+
+
+def _standing(design: Design, policy: Policy) -> Standing:
+    """The finished bandage on standing; a layer without stretch is left out, it would add more."""
+    site = design.ground.sites[Landmark.GAITER]
+    girth = design.ground.surface.girth_at_cm(Landmark.GAITER)
+    maps = [site.mean(layer.pressure_map_mmhg) for layer in design.layers]
     resting = design.median_mmhg(Landmark.GAITER)
-    girth = design.laid.ground.surface.girth_at_cm(Landmark.GAITER)
-    slope = float(material.curve.slope_n_per_cm(design.stretch))
-    layer = LayerAtSite(resting, tension, slope, design.stretch)
+    share = resting / sum(maps)
+    layers = [
+        LayerAtSite(
+            share * pressure,
+            layer.tensions_n_per_cm[1],
+            float(layer.material.curve.slope_n_per_cm(layer.stretch)),
+            layer.stretch,
+        )
+        for layer, pressure in zip(design.layers, maps, strict=True)
+        if layer.material.stretches
+    ]
     rise_cm = policy["standing_girth_rise_cm"]
-    stiffness = standing_rise_mmhg([layer], girth, rise_cm)
+    stiffness = standing_rise_mmhg(layers, girth, rise_cm)
     return Standing(
         pressure_mmhg=resting + stiffness,
         girth_rise_cm=rise_cm,
         static_stiffness_mmhg=stiffness,
         stiff=stiffness >= policy["stiff_from_mmhg"],
-        per_cm_mmhg=standing_rise_mmhg([layer], girth, 1.0),
+        per_cm_mmhg=standing_rise_mmhg(layers, girth, 1.0),
     )

@@ -1,29 +1,38 @@
-"""Search for the pattern, overlap and stretch that most likely put every site in its range.
+"""Search for the patterns, overlaps and stretches that most likely put every site in its range.
 
-For one geometry pressure is proportional to the tension, so unit pressures are sampled once and
+For one geometry pressure is linear in the tensions, so unit pressures are sampled once and
 every stretch is judged on the same samples.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 
 from gaiter.core.landmark import Landmark
 from gaiter.core.material import Material
-from gaiter.core.plan.fitting import Geometry, Ground, Laid
+from gaiter.core.plan.fitting import FOOT_TURNS, Geometry, Ground, Laid, Sampling
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import JUDGED_SITES, Target
-from gaiter.core.pressure.spread import SpreadInputs, draws, sample_units
+from gaiter.core.pressure.spread import SampledLayer
 
 Array = npt.NDArray[np.float64]
 
 # A mark spacing is read to about 2 mm; a finer stretch means nothing.
 STRETCH_STEP = 0.02
-# A chance this much better is not worth another roll.
+# With several pressing layers, choices of stretch for each.
+_STRETCHES_OF_SEVERAL = 6
+# Choices of a lower stretch on foot and ankle.
+_FOOT_STRETCHES = 5
+# A chance this much better is not worth more fabric.
 _AS_GOOD = 0.01
+# From this calf girth on a wider bandage may be used up the leg (common practice, no source).
+LARGE_CALF_CM = 42.0
+_USUAL_WIDTH_CM = 10.0
+_FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 
 
 @dataclass(frozen=True)
@@ -35,79 +44,138 @@ class Aim:
     target : Target
         Range at every site.
     maximum_mmhg : float
-        Maximum at the gaiter; no other reading site on the leg may exceed it either.
+        Maximum at the gaiter; no other judged site may exceed it either.
     allowed_chance_above : float
         Chance of exceeding it that policy allows.
+    guard_foot : bool
+        Whether the foot, too, is held under the maximum (poor or untested arteries).
     """
 
     target: Target
     maximum_mmhg: float
     allowed_chance_above: float
+    guard_foot: bool = False
+
+
+@dataclass(frozen=True)
+class PressingLayer:
+    """A layer that presses, before it is designed."""
+
+    recipe: LayerRecipe
+    material: Material
+
+
+@dataclass(frozen=True)
+class DesignedLayer:
+    """A pressing layer with its geometry and its stretch on foot and leg, as fractions."""
+
+    laid: Laid
+    material: Material
+    stretch: float
+    foot_stretch: float
+
+    @property
+    def tensions_n_per_cm(self) -> tuple[float, float]:
+        """Tension on foot and ankle, and up the leg [N/cm]."""
+        return tuple(_tension(self.material, e) for e in (self.foot_stretch, self.stretch))  # type: ignore[return-value] # a pair by construction
+
+    @property
+    def pressure_map_mmhg(self) -> Array:
+        """What it presses on every cell, without spread [mmHg]."""
+        foot, leg = self.tensions_n_per_cm
+        foot_map, leg_map = self.laid.part_maps
+        return foot * foot_map + leg * leg_map
 
 
 @dataclass(frozen=True)
 class Design:
-    """One layer's geometry and stretch with sampled pressures.
+    """Layers with geometry, stretch and sampled pressures.
 
     Attributes
     ----------
-    laid : Laid
-        Geometry.
-    stretch : float
-        Stretch as a fraction.
+    ground : Ground
+        The padded leg.
+    layers : tuple[DesignedLayer, ...]
+        From the skin outwards.
     pressure_mmhg : ndarray, shape (discs, samples)
         Sampled pressure at reading sites, then bony places.
-    inputs, samples, seed
-        What the sampling rests on.
     chance_in_range : float
         Chance that every judged site lies in its range.
     chance_above : float
-        Largest chance, over the judged sites, of exceeding the maximum.
+        Largest chance, over the guarded sites, of exceeding the maximum.
     within : bool
         Whether that chance is allowed.
+    sampling : Sampling
+        What the sampling rests on.
     """
 
-    laid: Laid
-    stretch: float
+    ground: Ground
+    layers: tuple[DesignedLayer, ...]
     pressure_mmhg: Array
     chance_in_range: float
     chance_above: float
     within: bool
-    tension_n_per_cm: float
-    inputs: SpreadInputs
-    samples: int
-    seed: int
+    sampling: Sampling
 
     @cached_property
     def profile_mmhg(self) -> Array:
         """Sampled pressure at the discs up the inner side, shape (discs, samples) [mmHg]."""
-        _, discs = self.laid.ground.profile
-        table = self.laid.profile_table
-        points = draws([table.shape[1]], len(discs), self.samples, self.seed)
-        units = sample_units([table], self.inputs, self.laid.ground.tape(discs), points)[0]
-        return self.tension_n_per_cm * units
+        _, discs = self.ground.profile
+        sampled = [
+            SampledLayer(layer.laid.profile_table, FOOT_TURNS, not layer.material.stretches)
+            for layer in self.layers
+        ]
+        units = self.sampling.units(sampled, self.ground.tape(discs))
+        return _pressure(units, [layer.tensions_n_per_cm for layer in self.layers])
+
+    @property
+    def pressure_map_mmhg(self) -> Array:
+        """Pressure on every cell without spread, plain sum of the layers [mmHg]."""
+        return sum((layer.pressure_map_mmhg for layer in self.layers), np.zeros(1))
+
+    @property
+    def thicknesses(self) -> Array:
+        """Thicknesses of pressing layers on every cell."""
+        return sum((layer.laid.thicknesses for layer in self.layers), np.zeros(1))
+
+    @property
+    def fabric_cm(self) -> float:
+        """Length of all pressing layers on the leg [cm]."""
+        return sum(layer.laid.strips.path.length_cm for layer in self.layers)
 
     def median_mmhg(self, landmark: Landmark) -> float:
         """Median pressure at a reading site [mmHg]."""
-        row = list(self.laid.ground.sites).index(landmark)
+        row = list(self.ground.sites).index(landmark)
         return float(np.median(self.pressure_mmhg[row]))
 
 
-def stretches(material: Material) -> Array:
-    """Stretches of a material that may be chosen, least to largest."""
-    past = material.largest_stretch + STRETCH_STEP / 2
-    return np.arange(material.least_stretch, past, STRETCH_STEP).clip(max=material.largest_stretch)
+def stretches(material: Material, several: bool = False) -> Array:
+    """Stretches of a material that may be chosen, least to largest; 0 for one without stretch."""
+    if not material.stretches:
+        return np.zeros(1)
+    least, largest = material.least_stretch, material.largest_stretch
+    if several:
+        return np.linspace(least, largest, _STRETCHES_OF_SEVERAL)
+    return np.arange(least, largest + STRETCH_STEP / 2, STRETCH_STEP).clip(max=largest)
+
+
+def geometries(layer: PressingLayer, calf_girth_cm: float) -> list[Geometry]:
+    """Every way a layer may lie."""
+    widths = layer.material.widths_cm
+    width = _USUAL_WIDTH_CM if _USUAL_WIDTH_CM in widths else min(widths)
+    wider: list[float | None] = [None]
+    if calf_girth_cm >= LARGE_CALF_CM:
+        wider += [w for w in widths if w > width]
+    return [
+        Geometry(pattern, overlap, width, leg_width)
+        for pattern in layer.recipe.patterns
+        for overlap in layer.recipe.overlaps
+        for leg_width in wider
+    ]
 
 
 def best_design(
-    ground: Ground,
-    recipe: LayerRecipe,
-    material: Material,
-    aim: Aim,
-    inputs: SpreadInputs,
-    *,
-    samples: int,
-    seed: int,
+    ground: Ground, layers: Sequence[PressingLayer], aim: Aim, sampling: Sampling
 ) -> Design:
     """The design with the best chance within the maximum; failing that, the mildest one.
 
@@ -115,71 +183,104 @@ def best_design(
     ----------
     ground : Ground
         The padded leg.
-    recipe : LayerRecipe
-        Patterns and overlaps that may be chosen.
-    material : Material
-        The layer's material.
+    layers : sequence of PressingLayer
+        What presses, from the skin outwards.
     aim : Aim
         Range and maximum.
-    inputs : SpreadInputs
-        Hands and theory.
-    samples, seed : int
-        Size and seed of the sample.
+    sampling : Sampling
+        Hands, theory, size and seed of the sample.
 
     Returns
     -------
     Design
         ``within`` is False where every choice exceeds the maximum too often.
     """
+    calf = ground.surface.girth_at_cm(Landmark.CALF)
     designs = []
-    for pattern in recipe.patterns:
-        for overlap in recipe.overlaps:
-            laid = ground.laid(Geometry(pattern, overlap, material.widths_cm[0]))
-            points = draws([laid.table.shape[1]], len(ground.discs), samples, seed)
-            tape = ground.tape(ground.discs)
-            units = sample_units([laid.table], inputs, tape, points)[0]
-            stretch, judged = _best_stretch(laid, units, material, aim)
-            tension = float(material.curve.tension_n_per_cm(stretch))
-            designs.append(
-                Design(
-                    laid=laid,
-                    stretch=stretch,
-                    pressure_mmhg=tension * units,
-                    chance_in_range=judged.in_range,
-                    chance_above=judged.above,
-                    within=judged.above <= aim.allowed_chance_above,
-                    tension_n_per_cm=tension,
-                    inputs=inputs,
-                    samples=samples,
-                    seed=seed,
-                )
-            )
+    for chosen in product(*(geometries(layer, calf) for layer in layers)):
+        laid = [ground.laid(geometry) for geometry in chosen]
+        designs.append(_best_stretches(ground, laid, layers, aim, sampling))
     allowed = [design for design in designs if design.within]
     if not allowed:
         return min(designs, key=lambda design: design.chance_above)
     best = max(design.chance_in_range for design in allowed)
     as_good = [design for design in allowed if design.chance_in_range >= best - _AS_GOOD]
-    return min(as_good, key=lambda design: design.laid.strips.path.length_cm)
+    return min(as_good, key=lambda design: design.fabric_cm)
 
 
-class _Chances(NamedTuple):
-    in_range: float
-    above: float
+def _tension(material: Material, stretch: float) -> float:
+    if not material.stretches:
+        return material.resting_tension_n_per_cm
+    return float(material.curve.tension_n_per_cm(stretch))
 
 
-def _best_stretch(laid: Laid, units: Array, material: Material, aim: Aim) -> tuple[float, _Chances]:
-    """The stretch with the best chance within the maximum; the mildest when none is allowed."""
-    names = list(laid.ground.sites)
-    rows = [names.index(site) for site in JUDGED_SITES]
-    low = np.array([aim.target.site_mmhg[site][0] for site in JUDGED_SITES])[:, None]
-    high = np.array([aim.target.site_mmhg[site][1] for site in JUDGED_SITES])[:, None]
-    choices = stretches(material)
-    judged = []
-    for tension in material.curve.tension_n_per_cm(choices):
-        pressure = tension * units[rows]
+def _pressure(units: Array, tensions: Sequence[tuple[float, float]]) -> Array:
+    """Sum over layers and parts of tension times unit pressure, shape (discs, samples)."""
+    return np.einsum("lp,lpds->ds", np.array(tensions), units)
+
+
+def stretch_choices(
+    layers: Sequence[PressingLayer], guard_foot: bool
+) -> Iterator[tuple[tuple[float, float], ...]]:
+    """Every choice of stretch on foot and leg for each layer, the leg never below the foot.
+
+    At most one layer changes on the foot: the outermost that stretches.
+    """
+    several = sum(layer.material.stretches for layer in layers) > 1
+    grids = [stretches(layer.material, several) for layer in layers]
+    changes = max(n for n, layer in enumerate(layers) if layer.material.stretches)
+    least = layers[changes].material.least_stretch
+    for chosen in product(*grids):
+        plain = [(float(e), float(e)) for e in chosen]
+        yield tuple(plain)
+        if guard_foot:
+            up = float(chosen[changes])
+            for foot in np.linspace(least, up, _FOOT_STRETCHES)[:-1] if up > least else ():
+                plain[changes] = (float(foot), up)
+                yield tuple(plain)
+
+
+def _best_stretches(
+    ground: Ground,
+    laid: Sequence[Laid],
+    layers: Sequence[PressingLayer],
+    aim: Aim,
+    sampling: Sampling,
+) -> Design:
+    """The stretches with the best chance within the maximum; the mildest when none is allowed."""
+    resting = [not layer.material.stretches for layer in layers]
+    units = ground.units(list(zip(laid, resting, strict=True)), sampling)
+    names = list(ground.sites)
+    judged = [names.index(site) for site in JUDGED_SITES if site in names]
+    guarded = judged + [names.index(s) for s in _FOOT_SITES if aim.guard_foot and s in names]
+    low, high = (
+        np.array([aim.target.site_mmhg[names[row]][end] for row in judged])[:, None]
+        for end in (0, 1)
+    )
+    at_judged, at_guarded = units[:, :, judged], units[:, :, guarded]
+    found = []
+    for choice in stretch_choices(layers, aim.guard_foot):
+        tensions = [
+            (_tension(layer.material, foot), _tension(layer.material, up))
+            for layer, (foot, up) in zip(layers, choice, strict=True)
+        ]
+        pressure = _pressure(at_judged, tensions)
         in_range = ((low <= pressure) & (pressure <= high)).all(axis=0).mean()
-        above = (pressure > aim.maximum_mmhg).mean(axis=1).max()
-        judged.append(_Chances(float(in_range), float(above)))
-    within = [n for n, chances in enumerate(judged) if chances.above <= aim.allowed_chance_above]
-    chosen = max(within, key=lambda n: judged[n].in_range) if within else 0
-    return float(choices[chosen]), judged[chosen]
+        guard = pressure if guarded == judged else _pressure(at_guarded, tensions)
+        above = (guard > aim.maximum_mmhg).mean(axis=1).max()
+        found.append((float(in_range), float(above), choice, tensions))
+    within = [entry for entry in found if entry[1] <= aim.allowed_chance_above]
+    best = max(within, key=lambda e: e[0]) if within else min(found, key=lambda e: e[1])
+    in_range, above, choice, tensions = best
+    return Design(
+        ground=ground,
+        layers=tuple(
+            DesignedLayer(one, layer.material, up, foot)
+            for one, layer, (foot, up) in zip(laid, layers, choice, strict=True)
+        ),
+        pressure_mmhg=_pressure(units, tensions),
+        chance_in_range=in_range,
+        chance_above=above,
+        within=bool(within),
+        sampling=sampling,
+    )

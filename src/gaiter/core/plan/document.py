@@ -12,7 +12,9 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from gaiter.core.bandage.technique import Pattern
+from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark, Side
+from gaiter.core.plan.wool import Build
 from gaiter.core.safety.decision import LegDecision
 from gaiter.core.safety.reason import Reason
 
@@ -84,11 +86,14 @@ class Layer(_Record):
     title: str
     width_cm: float
     pattern: Pattern
+    leg_width_cm: float | None = Field(description="From the ankle up, where it differs")
     overlap: float
     stretch_percent: float
     mark_spacing_cm: float | None = Field(
         description="On the leg, between pen marks 10 cm apart on the relaxed roll"
     )
+    foot_stretch_percent: float | None = Field(description="On foot and ankle, where it differs")
+    foot_mark_spacing_cm: float | None = None
     turns: int
     length_cm: float
     relaxed_length_cm: float
@@ -150,6 +155,26 @@ class Gap(_Record):
     fault: bool = Field(description="Over the heel or next to a wound")
 
 
+class PaddingUnder(_Record):
+    """What lies soft under the pressing layers; enough to pad the same surface again."""
+
+    even_cm: float
+    layer_cm: float
+    build: Build
+    end: Landmark
+    text: str = Field(description="What to build up, for the bandager")
+    extra_turns: int
+
+
+class Supply(_Record):
+    """What to take from stock."""
+
+    material: str
+    title: str
+    now: str
+    week: str
+
+
 class Standing(_Record):
     """The finished bandage when the person stands up."""
 
@@ -169,7 +194,7 @@ class SystemPlan(_Record):
     outcome_reason: str
     reasons_for: tuple[str, ...] = ()
     reasons_against: tuple[str, ...] = ()
-    padding_cm: float = Field(description="Planned thickness under the pressing layer [cm]")
+    padding: PaddingUnder
     layers: tuple[Layer, ...]
     sites: tuple[SitePressure, ...]
     chance_every_site_in_range: float
@@ -178,7 +203,11 @@ class SystemPlan(_Record):
     bridged: tuple[Bridged, ...] = ()
     gaps: tuple[Gap, ...] = ()
     wrinkle_risk: tuple[str, ...] = ()
+    dressing: str = Field("", description="What a bulky dressing adds under the bandage")
     standing: Standing
+    change_days: int
+    change_reason: str
+    supplies: tuple[Supply, ...] = ()
 
 
 class LegPlan(_Record):
@@ -193,6 +222,7 @@ class LegPlan(_Record):
     surface: SurfaceSummary | None = None
     systems: tuple[SystemPlan, ...] = ()
     excluded: tuple[str, ...] = ()
+    wound_place: WoundPlace | None = None
 
 
 class Plan(_Record):

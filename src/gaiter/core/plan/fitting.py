@@ -1,7 +1,7 @@
 """One leg with everything that is laid on it, each geometry computed once."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -10,13 +10,23 @@ import numpy.typing as npt
 from gaiter.core.bandage.coverage import thicknesses
 from gaiter.core.bandage.path import faired_path
 from gaiter.core.bandage.strips import Strips, lay
-from gaiter.core.bandage.technique import Pattern, waypoints
+from gaiter.core.bandage.technique import ANKLE_TURN, Pattern, waypoints
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface
+from gaiter.core.plan.wool import Build, WoolBuild, wool_build
 from gaiter.core.pressure.discs import Disc, bony_places, inner_line, reading_sites
-from gaiter.core.pressure.spread import SHIFTS_CM, TAPE_SD_CM, Sites
+from gaiter.core.pressure.spread import (
+    SHIFTS_CM,
+    TAPE_SD_CM,
+    SampledLayer,
+    Sites,
+    SpreadInputs,
+    draws,
+    sample_units,
+)
 from gaiter.core.pressure.surface_map import shifted_unit_table, unit_map
 
 Array = npt.NDArray[np.float64]
@@ -24,16 +34,42 @@ Array = npt.NDArray[np.float64]
 # Spread of an estimated girth [cm]: about the published residual of the calf (1.7 to 1.8 cm;
 # Gordon et al. 2014), the largest of the regressions used.
 ESTIMATED_SD_CM = 1.8
+# Whole turns on foot and ankle, before the one that leads up the leg.
+FOOT_TURNS = int(ANKLE_TURN)
 _PROFILE_STEP_CM = 1.0
+_WOOL_WIDTH_CM = 10.0
 
 
 @dataclass(frozen=True)
 class Geometry:
-    """How a layer lies, apart from its stretch."""
+    """How a layer lies, apart from its stretch; another width may be used up the leg."""
 
     pattern: Pattern
     overlap: float
     width_cm: float
+    leg_width_cm: float | None = None
+
+
+@dataclass(frozen=True)
+class Padding:
+    """What lies soft under the pressing layers.
+
+    Attributes
+    ----------
+    even_cm : float
+        Even thickness [cm].
+    layer_cm : float
+        Thickness of one more layer of wool [cm].
+    build : Build
+        What the wool is built up to.
+    end : Landmark
+        Where the bandage ends.
+    """
+
+    even_cm: float = 0.0
+    layer_cm: float = 0.0
+    build: Build = Build.EVEN
+    end: Landmark = Landmark.BELOW_KNEE
 
 
 class Laid:
@@ -41,15 +77,29 @@ class Laid:
 
     def __init__(self, ground: "Ground", geometry: Geometry) -> None:
         self.ground, self.geometry = ground, geometry
-        points = waypoints(ground.surface, geometry.pattern, geometry.width_cm, geometry.overlap)
-        self.strips: Strips = lay(
-            ground.surface, faired_path(ground.surface, points), geometry.width_cm
+        points = waypoints(
+            ground.surface,
+            geometry.pattern,
+            geometry.width_cm,
+            geometry.overlap,
+            geometry.leg_width_cm,
         )
+        path = faired_path(ground.surface, points)
+        on_leg = path.turn >= ANKLE_TURN
+        width = np.where(on_leg, geometry.leg_width_cm or geometry.width_cm, geometry.width_cm)
+        self.strips: Strips = lay(ground.surface, path, width)
+
+    @cached_property
+    def part_maps(self) -> tuple[Array, Array]:
+        """Pressure per tension of the turns on foot and ankle, and of those up the leg."""
+        turns = range(self.strips.turns)
+        return unit_map(self.strips, turns[:FOOT_TURNS]), unit_map(self.strips, turns[FOOT_TURNS:])
 
     @cached_property
     def unit_map(self) -> Array:
         """Pressure per tension on every cell [mmHg cm/N]."""
-        return unit_map(self.strips)
+        foot, leg = self.part_maps
+        return foot + leg
 
     @cached_property
     def thicknesses(self) -> Array:
@@ -57,23 +107,24 @@ class Laid:
         return thicknesses(self.strips)
 
     @cached_property
-    def profile_table(self) -> Array:
-        """The same at the discs up the inner side."""
-        return shifted_unit_table(self.strips, self.ground.profile[1], SHIFTS_CM)
-
-    @cached_property
     def table(self) -> Array:
         """Pressure per tension of every turn at every disc for shifted turns."""
         return shifted_unit_table(self.strips, self.ground.discs, SHIFTS_CM)
+
+    @cached_property
+    def profile_table(self) -> Array:
+        """The same at the discs up the inner side."""
+        return shifted_unit_table(self.strips, self.ground.profile[1], SHIFTS_CM)
 
 
 class Ground:
     """A leg under a padding, with the discs at which pressure is read or judged."""
 
-    def __init__(self, surface: Surface, estimated: Sequence[str]) -> None:
-        self.surface = surface
+    def __init__(self, surface: Surface, wool: WoolBuild, estimated: Sequence[str]) -> None:
+        self.surface, self.wool = surface, wool
         self._estimated = frozenset(estimated)
         self._laid: dict[Geometry, Laid] = {}
+        self._units: dict[object, Array] = {}
 
     @cached_property
     def sites(self) -> Mapping[Landmark, Disc]:
@@ -84,6 +135,12 @@ class Ground:
     def bony(self) -> tuple[Disc, ...]:
         """Bony places."""
         return bony_places(self.surface)
+
+    @cached_property
+    def hoop_curvature(self) -> Array:
+        """Normal curvature round the leg on every cell, 0 where hollow [1/cm]."""
+        forms = self.surface.forms
+        return np.maximum(normal_curvature(forms.metric, forms.second, 0.0), 0)
 
     @cached_property
     def profile(self) -> tuple[Array, tuple[Disc, ...]]:
@@ -114,18 +171,48 @@ class Ground:
             self._laid[geometry] = Laid(self, geometry)
         return self._laid[geometry]
 
+    def units(self, layers: Sequence[tuple[Laid, bool]], sampling: "Sampling") -> Array:
+        """Sampled pressure per tension of laid layers at the discs; computed once.
+
+        Each layer comes with whether it is a resting one. Shape (layers, 2, discs, samples).
+        """
+        key = (tuple((laid.geometry, resting) for laid, resting in layers), sampling)
+        if key not in self._units:
+            sampled = [SampledLayer(laid.table, FOOT_TURNS, resting) for laid, resting in layers]
+            self._units[key] = sampling.units(sampled, self.tape(self.discs))
+        return self._units[key]
+
+
+@dataclass(frozen=True)
+class Sampling:
+    """Inputs, size and seed of a sample of bandages."""
+
+    inputs: SpreadInputs
+    samples: int
+    seed: int
+
+    def units(self, layers: Sequence[SampledLayer], tape: Sites) -> Array:
+        """Pressure per tension, shape (layers, 2, discs, samples)."""
+        points = draws(layers, len(tape.girth_cm), self.samples, self.seed)
+        return sample_units(layers, self.inputs, tape, points)
+
 
 class Fitting:
     """One leg, bare and under every padding asked for."""
 
     def __init__(self, measured: LegMeasurements) -> None:
         self.measured = measured
-        self._bare = leg_surface(measured)
-        self._grounds: dict[float, Ground] = {}
+        self.bare = leg_surface(measured)
+        self._grounds: dict[Padding, Ground] = {}
 
-    def under(self, padding_cm: float) -> Ground:
-        """The leg under an even padding [cm]; computed once."""
-        if padding_cm not in self._grounds:
-            surface = self._bare.padded(padding_cm) if padding_cm else self._bare
-            self._grounds[padding_cm] = Ground(surface, self.measured.estimated)
-        return self._grounds[padding_cm]
+    def under(self, padding: Padding) -> Ground:
+        """The leg under a padding; computed once."""
+        if padding not in self._grounds:
+            bare = replace(self.bare, end=padding.end)
+            wool = wool_build(
+                padding.build, bare, padding.even_cm, padding.layer_cm, _WOOL_WIDTH_CM
+            )
+            thickness = padding.even_cm + wool.extra_cm
+            surface = bare.padded(thickness) if thickness.any() else bare
+            self._grounds[padding] = Ground(surface, wool, self.measured.estimated)
+        return self._grounds[padding]

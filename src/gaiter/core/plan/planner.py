@@ -1,16 +1,26 @@
 """The one function that makes a plan."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from gaiter import __version__
 from gaiter.core.case import Case, Leg, Training
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import Landmark
+from gaiter.core.leg.build import LegShapeError
 from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.core.leg.volume import limb_volume_ml
-from gaiter.core.material import Catalogue, Material, Thickness
-from gaiter.core.plan.assemble import Verdict, padding_thickness_cm, system_plan
-from gaiter.core.plan.design import Aim, Design, best_design
+from gaiter.core.material import Catalogue, Material, StretchCurve, Thickness
+from gaiter.core.plan.assemble import Fitted, Verdict, system_plan
+from gaiter.core.plan.choice import (
+    Argument,
+    Patient,
+    arguments,
+    balance,
+    change_days,
+    regular_change_days,
+)
+from gaiter.core.plan.choice import Verdict as Choice
+from gaiter.core.plan.design import Aim, Design, PressingLayer, best_design
 from gaiter.core.plan.document import (
     CaseLabel,
     Fit,
@@ -22,19 +32,18 @@ from gaiter.core.plan.document import (
     TargetRange,
     Versions,
 )
-from gaiter.core.plan.fitting import Fitting
+from gaiter.core.plan.fitting import Fitting, Padding, Sampling
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
-from gaiter.core.plan.systems import SYSTEMS, System
+from gaiter.core.plan.systems import System, bandage_systems, from_stock, materials_of
 from gaiter.core.plan.target import target_range
+from gaiter.core.plan.wool import build_for
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.spread import SpreadInputs
-from gaiter.core.safety import LegDecision, Outcome, decide
+from gaiter.core.safety import Outcome, decide
 
 SAMPLES = 2048
 DEFAULT_SEED = 20261
 
-# Reasons that allow compression only with inelastic material.
-_ASK_FOR_INELASTIC = ("ankle_brachial_reduced", "ankle_brachial_stop", "toe_brachial_reduced")
 _RANK = {Fit.FITS: 0, Fit.NOT_IN_THESE_HANDS: 1, Fit.CANNOT_BE_REACHED: 2}
 
 
@@ -55,7 +64,7 @@ def plan(
     policy : Policy
         Local policy.
     catalogue : Catalogue
-        Materials; the case's stock replaces sizes.
+        Materials; the case's stock replaces sizes and curves.
     seed, samples : int
         Seed and size (a power of two) of the spread; the same give the same plan.
 
@@ -70,14 +79,19 @@ def plan(
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
     """
-    materials = _in_stock(case, catalogue)
+    stock = _in_stock(case, catalogue)
     safety = decide(case, policy)
-    legs = {
-        side: _leg_plan(
-            case, side, safety.legs[side], policy, materials, seed=seed, samples=samples
+    legs = {}
+    for side, leg in case.legs.items():
+        base = LegPlan(
+            side=side,
+            purpose=leg.purpose.value,
+            status=Status.STOPPED,
+            status_reason=safety.legs[side].headline,
+            decision=safety.legs[side],
+            wound_place=leg.wound.place if leg.wound else None,
         )
-        for side in case.legs
-    }
+        legs[side] = _leg_plan(base, case, policy, stock, catalogue, (samples, seed))
     return Plan(
         case=CaseLabel(reference=case.reference, invented=case.invented),
         today=case.today,
@@ -111,7 +125,7 @@ class UnknownMaterialError(ValueError):
 
 
 def _in_stock(case: Case, catalogue: Catalogue) -> dict[str, Material]:
-    """Materials that can be used, with the clinic's own sizes."""
+    """Materials that can be used, with the clinic's own sizes and curves."""
     if case.stock is None:
         return dict(catalogue.materials)
     materials = {}
@@ -128,6 +142,8 @@ def _in_stock(case: Case, catalogue: Catalogue) -> dict[str, Material]:
         if item.thickness_mm is not None:
             cm = item.thickness_mm / 10
             own["thickness"] = Thickness(low_cm=cm, high_cm=cm, source="measured by the clinic")
+        if item.curve is not None:
+            own["measured"] = StretchCurve(**item.curve.model_dump())
         materials[key] = catalogue[key].model_copy(update=own)
     return materials
 
@@ -136,61 +152,64 @@ def _in_stock(case: Case, catalogue: Catalogue) -> dict[str, Material]:
 class _Task:
     """One leg that may be compressed, and everything its systems are judged by."""
 
-    case: Case
-    leg: Leg
-    decision: LegDecision
+    patient: Patient
     fitting: Fitting
     aim: Aim
     policy: Policy
-    seed: int
     samples: int
+    seed: int
+
+    @property
+    def leg(self) -> Leg:
+        return self.patient.leg
+
+    @property
+    def training(self) -> Training:
+        return self.patient.case.bandager.training
 
 
 def _leg_plan(
+    base: LegPlan,
     case: Case,
-    side: Side,
-    decision: LegDecision,
     policy: Policy,
-    materials: dict[str, Material],
-    *,
-    seed: int,
-    samples: int,
+    stock: Mapping[str, Material],
+    catalogue: Catalogue,
+    sample: tuple[int, int],
 ) -> LegPlan:
-    leg = case.legs[side]
-    base = LegPlan(
-        side=side,
-        purpose=leg.purpose.value,
-        status=Status.STOPPED,
-        status_reason=decision.headline,
-        decision=decision,
-    )
+    leg, decision = case.legs[base.side], base.decision
     if decision.outcome is Outcome.STOP:
         return base
     if not decision.maximum_mmhg:
         return base.model_copy(update={"status": Status.NOT_YET})
+
+    def unreached(reason: str) -> LegPlan:
+        return base.model_copy(update={"status": Status.CANNOT_BE_REACHED, "status_reason": reason})
+
     target = target_range(leg.purpose, decision.maximum_mmhg, policy)
     if target is None:
-        reason = f"no target range of the policy lies under {decision.maximum_mmhg:g} mmHg"
-        return base.model_copy(update={"status": Status.CANNOT_BE_REACHED, "status_reason": reason})
+        return unreached(f"no target range of the policy lies under {decision.maximum_mmhg:g} mmHg")
+    if leg.findings.foot_collapsed:
+        return unreached(
+            "the foot is collapsed, a shape outside the model: bandage it by hand, with a sensor"
+        )
     completion = complete_measurements(leg, case.person.sex)
-    fitting = Fitting(completion.measurements)
-    aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"])
-    task = _Task(case, leg, decision, fitting, aim, policy, seed, samples)
-    systems, excluded = [], []
-    for system in SYSTEMS:
-        reason = _why_not(system, case, materials)
-        if reason:
-            excluded.append(f"{system.title}: {reason}")
-        else:
-            chosen = [materials[recipe.material] for recipe in system.layers]
-            systems.append(_fitted(system, chosen, task))
-    systems.sort(key=lambda s: (_RANK[s.outcome], bool(s.reasons_against), -_chance(s)))
+    try:
+        fitting = Fitting(completion.measurements)
+    except LegShapeError as error:
+        return unreached(str(error))
+    guard_foot = decision.outcome is not Outcome.FULL
+    aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"], guard_foot)
+    task = _Task(Patient(case, leg, decision), fitting, aim, policy, *sample)
+    systems, excluded = _fitted_systems(task, stock)
     reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
-    best = systems[0].outcome_reason if systems else "no system can be made from the stock"
+    reason = decision.headline
+    if not reached:
+        reason = systems[0].outcome_reason if systems else "no system can be made from the stock"
+        reason += _would_be_with(task, stock, catalogue)
     return base.model_copy(
         update={
             "status": Status.PLANNED if reached else Status.CANNOT_BE_REACHED,
-            "status_reason": decision.headline if reached else best,
+            "status_reason": reason,
             "target": TargetRange(
                 gaiter_low_mmhg=target.gaiter_low_mmhg,
                 gaiter_high_mmhg=target.gaiter_high_mmhg,
@@ -203,42 +222,62 @@ def _leg_plan(
     )
 
 
-def _chance(system: SystemPlan) -> float:
-    return round(system.chance_every_site_in_range, 2)
+def _fitted_systems(
+    task: _Task, stock: Mapping[str, Material]
+) -> tuple[list[SystemPlan], list[str]]:
+    """Every system that can be made and suits, best first, and why the others are left out."""
+    ranked, excluded = [], []
+    ankle = task.fitting.measured.girth_cm[Landmark.ANKLE]
+    for ideal in bandage_systems(ankle):
+        system, missing = from_stock(ideal, stock)
+        if missing:
+            excluded.append(f"{ideal.title}: {missing}")
+            continue
+        materials = materials_of(system, stock)
+        found = arguments(task.patient, system, materials)
+        out = [argument.text for argument in found if argument.verdict is Choice.OUT]
+        if out:
+            excluded.append(f"{system.title}: {'; '.join(out)}")
+            continue
+        made = _fitted(system, materials, found, task)
+        chance = round(made.chance_every_site_in_range, 2)
+        rolls = sum(layer.rolls for layer in made.layers)
+        key = (_RANK[made.outcome], -balance(found), -chance, len(made.layers), rolls)
+        ranked.append((key, made))
+    ranked.sort(key=lambda entry: entry[0])
+    return [made for _, made in ranked], excluded
 
 
-def _why_not(system: System, case: Case, materials: dict[str, Material]) -> str:
-    """Why a system is left out; empty when it can be used."""
-    for recipe in system.layers:
-        if recipe.material not in materials:
-            return f"{recipe.material.replace('_', ' ')} is not in stock"
-        allergic = set(materials[recipe.material].allergens) & set(case.person.allergies or ())
-        if allergic:
-            return (
-                f"allergy to {', '.join(sorted(allergic))}, which "
-                f"{materials[recipe.material].title.lower()} may contain"
-            )
-    return ""
+def _would_be_with(task: _Task, stock: Mapping[str, Material], catalogue: Catalogue) -> str:
+    """What would reach the range if it were in stock."""
+    if set(stock) >= set(catalogue.materials):
+        return ""
+    systems, _ = _fitted_systems(task, {**catalogue.materials, **stock})
+    fit = [system.title.lower() for system in systems if system.outcome is Fit.FITS]
+    return f"; it could be reached with {fit[0]}, which is not in stock" if fit else ""
 
 
-def _fitted(system: System, materials: Sequence[Material], task: _Task) -> SystemPlan:
-    ground = task.fitting.under(padding_thickness_cm(materials))
-    recipe, pressing = next(
-        (recipe, material)
+def _fitted(
+    system: System, materials: Sequence[Material], found: Sequence[Argument], task: _Task
+) -> SystemPlan:
+    soft = [m.thickness.planned_cm for m in materials if m.thickness is not None]
+    even, layer = sum(soft), max(soft, default=0.0)
+    build = build_for(task.leg, task.fitting.bare, even)
+    padding = Padding(even, layer, build, system.end)
+    ground = task.fitting.under(padding)
+    pressing = [
+        PressingLayer(recipe, material)
         for recipe, material in zip(system.layers, materials, strict=True)
         if material.presses
-    )
+    ]
 
     def designed(training: Training) -> Design:
         inputs = _spread_inputs(materials, training, task.policy)
-        return best_design(
-            ground, recipe, pressing, task.aim, inputs, samples=task.samples, seed=task.seed
-        )
+        return best_design(ground, pressing, task.aim, Sampling(inputs, task.samples, task.seed))
 
-    training = task.case.bandager.training
-    design = designed(training)
+    design = designed(task.training)
     verdict = _verdict(design, task.aim)
-    if verdict.fit is not Fit.FITS and training is not Training.TRAINED_WITH_FEEDBACK:
+    if verdict.fit is not Fit.FITS and task.training is not Training.TRAINED_WITH_FEEDBACK:
         steadier = _verdict(designed(Training.TRAINED_WITH_FEEDBACK), task.aim)
         if steadier.fit is Fit.FITS:
             verdict = Verdict(
@@ -246,23 +285,22 @@ def _fitted(system: System, materials: Sequence[Material], task: _Task) -> Syste
                 f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
                 f"while bandaging, can reach it",
             )
-    reasons_for, reasons_against = _for_and_against(pressing, task.decision)
-    verdict = replace(verdict, reasons_for=reasons_for, reasons_against=reasons_against)
-    return system_plan(
-        system, materials, design, verdict, task.fitting, task.leg, task.aim, task.policy
+    against = [a.text for a in found if a.verdict is Choice.AGAINST]
+    if ground.wool.short_cm > 0:
+        against.append(
+            f"the leg is {ground.wool.short_cm:.0f} cm too thin for what wool can build up"
+        )
+    verdict = replace(
+        verdict,
+        reasons_for=tuple(a.text for a in found if a.verdict is Choice.FOR),
+        reasons_against=(*against, *system.substituted),
     )
-
-
-def _for_and_against(
-    material: Material, decision: LegDecision
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What the arteries say of an elastic or inelastic layer."""
-    asks_inelastic = any(reason.code in _ASK_FOR_INELASTIC for reason in decision.reasons)
-    if not asks_inelastic:
-        return (), ()
-    if material.kind == "inelastic":
-        return ("inelastic, as the arteries ask: low at rest, high when walking",), ()
-    return (), ("elastic: it keeps its pressure at rest, which these arteries do not allow",)
+    days, why = change_days(task.patient, system.change_days)
+    fitted = Fitted(
+        system, materials, design, padding, task.fitting, task.leg, task.aim, task.policy,
+        days, why, regular_change_days(task.patient, system.change_days),
+    )  # fmt: skip
+    return system_plan(fitted, verdict)
 
 
 def _spread_inputs(
@@ -289,7 +327,7 @@ def _verdict(design: Design, aim: Aim) -> Verdict:
     if not design.within:
         return Verdict(
             Fit.CANNOT_BE_REACHED,
-            f"even at its least stretch it exceeds {aim.maximum_mmhg:g} mmHg in "
+            f"even at its mildest it exceeds {aim.maximum_mmhg:g} mmHg in "
             f"{design.chance_above:.0%} of bandages",
         )
     if middle < low:
@@ -311,7 +349,7 @@ def _summary(completion: Completion, fitting: Fitting) -> SurfaceSummary:
         estimated=measured.estimated,
         questions=completion.questions,
         girth_cm=dict(measured.girth_cm),
-        s_cm=dict(fitting.under(0.0).surface.landmark_s_cm),
+        s_cm=dict(fitting.bare.landmark_s_cm),
     )
 
 
@@ -319,12 +357,18 @@ def _assumptions(case: Case) -> tuple[str, ...]:
     statements = []
     if case.stock is None:
         statements.append("Stock was not given: every material of the catalogue is taken as there.")
-    statements.append(
-        "Materials are generic: pressure class and extension class stand for the fabric until a "
-        "bench test replaces them."
+    own = {key for key, item in (case.stock or {}).items() if item.curve is not None}
+    generic = (
+        "Materials are generic" if not own else f"Materials other than {', '.join(own)} are generic"
     )
     statements.append(
-        "Thickness of the wool is assumed (0 to 5.65 mm a layer, no published value): measure the "
-        "girth again over the wool and plan with it."
+        f"{generic}: pressure class and extension class stand for the fabric until a bench test "
+        f"replaces them."
     )
+    wool = (case.stock or {}).get("orthopaedic_wool")
+    if wool is None or wool.thickness_mm is None:
+        statements.append(
+            "Thickness of the wool is assumed (0 to 5.65 mm a layer, no published value): measure "
+            "the girth again over the wool and plan with it."
+        )
     return tuple(statements)

@@ -106,7 +106,8 @@ def disc(
     centre = surface.points_cm[nearest_ring, nearest_angle]
     distance = np.linalg.norm(surface.points_cm - centre, axis=-1)
     # A disc smeared by a Gaussian as wide as the padding; without padding its rim is one cell.
-    rim = max(surface.padding_cm, _RIM_CM)
+    padding = np.broadcast_to(surface.padding_cm, surface.s_cm.shape)[nearest_ring]
+    rim = max(float(padding), _RIM_CM)
     read = erfc((distance - radius_cm) / (np.sqrt(2) * rim)) * surface.forms.area_element
     rings, angles = np.nonzero(read > _LEAST_SHARE * read.max())
     weights = read[rings, angles]
@@ -118,7 +119,8 @@ def reading_sites(surface: Surface) -> Mapping[Landmark, Disc]:
     sites: dict[Landmark, Disc] = {}
     for landmark in Landmark:
         s = surface.landmark_s_cm[landmark]
-        if landmark is Landmark.HEEL_INSTEP or s < surface.start_s_cm:
+        outside = s < surface.start_s_cm or s > surface.end_s_cm
+        if landmark is Landmark.HEEL_INSTEP or outside:
             continue
         s = np.clip(
             s,

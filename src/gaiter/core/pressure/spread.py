@@ -14,6 +14,8 @@ pitch               each turn's place: a sum of AR(1) errors, bridged to end at 
 fabric              one factor for each roll kind
 layers              share of its own pressure that a further compressive layer adds, uniform
                     between the published half (Dale et al. 2004) and the plain sum
+resting layers      zinc paste does not stretch: its tension lies anywhere between none and the
+                    largest that a (weak) source names
 padding             thickness of wool between its bounds, uniform; a thicker wool is a larger
                     girth and so a lower pressure
 tape                error of each girth, larger where the girth was estimated
@@ -74,13 +76,33 @@ class Sites:
     girth_sd_cm: Array
 
 
-def draws(turns: Sequence[int], sites: int, samples: int, seed: int) -> Array:
+@dataclass(frozen=True)
+class SampledLayer:
+    """One pressing layer as the spread sees it.
+
+    Attributes
+    ----------
+    table : ndarray, shape (discs, turns, shifts)
+        As :func:`gaiter.core.pressure.surface_map.shifted_unit_table` gives it at ``SHIFTS_CM``.
+    foot_turns : int
+        Turns on foot and ankle; their tension may be planned apart.
+    resting : bool
+        True for a layer without stretch: its tension is not the hands', it lies anywhere
+        between nothing and the largest that its source names.
+    """
+
+    table: Array
+    foot_turns: int
+    resting: bool = False
+
+
+def draws(layers: Sequence[SampledLayer], sites: int, samples: int, seed: int) -> Array:
     """Scrambled Sobol points for every uncertain input, shape (samples, inputs).
 
     Parameters
     ----------
-    turns : sequence of int
-        Turns of each compressive layer.
+    layers : sequence of SampledLayer
+        Pressing layers.
     sites : int
         Number of girths.
     samples : int
@@ -88,7 +110,7 @@ def draws(turns: Sequence[int], sites: int, samples: int, seed: int) -> Array:
     seed : int
         Scrambling seed; the same seed gives the same points.
     """
-    inputs = 3 + sites + sum(2 + 2 * count for count in turns)
+    inputs = 3 + sites + sum(2 + 2 * layer.table.shape[1] for layer in layers)
     sampler = qmc.Sobol(inputs, scramble=True, rng=np.random.default_rng(seed))
     points: Array = sampler.random_base2(round(np.log2(samples)))
     # A Sobol point can be 0 exactly, which no normal deviate answers.
@@ -96,15 +118,14 @@ def draws(turns: Sequence[int], sites: int, samples: int, seed: int) -> Array:
 
 
 def sample_units(
-    tables: Sequence[Array], inputs: SpreadInputs, sites: Sites, points: Array
+    layers: Sequence[SampledLayer], inputs: SpreadInputs, sites: Sites, points: Array
 ) -> Array:
     """Pressure per planned tension of every layer at every disc, for every sampled bandage.
 
     Parameters
     ----------
-    tables : sequence of ndarray, shape (discs, turns, shifts)
-        One for each compressive layer, as
-        :func:`gaiter.core.pressure.surface_map.shifted_unit_table` gives it at ``SHIFTS_CM``.
+    layers : sequence of SampledLayer
+        Pressing layers, from the skin outwards.
     inputs : SpreadInputs
         How uncertain each input is.
     sites : Sites
@@ -114,8 +135,9 @@ def sample_units(
 
     Returns
     -------
-    ndarray, shape (layers, discs, samples)
-        [mmHg cm/N]. Times the tension of each layer, summed over layers, it is the pressure.
+    ndarray, shape (layers, 2, discs, samples)
+        [mmHg cm/N], turns of foot and ankle apart from those of the leg. Times the tension of
+        each part, summed over parts and layers, it is the pressure.
     """
     normal = ndtri(points)
     remainder_sd = np.log1p(inputs.remainder_range95) / 1.96
@@ -125,20 +147,26 @@ def sample_units(
     padding = low + (high - low) * points[:, 2] - planned
     end = 3 + len(sites.girth_cm)
     girth_error = sites.girth_sd_cm * normal[:, 3:end] + 2 * np.pi * padding[:, None]
-    common = remainder[:, None] / (1 + girth_error / sites.girth_cm)
+    common = (remainder[:, None] / (1 + girth_error / sites.girth_cm)).T
 
-    units = []
-    for number, table in enumerate(tables):
-        turns = table.shape[1]
-        block = normal[:, end : end + 2 + 2 * turns]
-        end += 2 + 2 * turns
-        fabric = np.exp(FABRIC_CV * block[:, 0])
-        tension = _relative_tension(block[:, 1], block[:, 2 : 2 + turns], inputs.tension_cv)
-        shift = _turn_shift_cm(block[:, 2 + turns :])
-        adds = further if number else 1.0
-        site_sum = _sum_over_turns(table, tension, shift)
-        units.append((common * site_sum * (adds * fabric)[:, None]).T)
-    return np.stack(units)
+    units = np.empty((len(layers), 2, len(sites.girth_cm), len(points)))
+    for number, layer in enumerate(layers):
+        turns = layer.table.shape[1]
+        block = slice(end, end + 2 + 2 * turns)
+        end = block.stop
+        fabric = (
+            points[:, block.start] if layer.resting else np.exp(FABRIC_CV * normal[:, block.start])
+        )
+        cv = 0.0 if layer.resting else inputs.tension_cv
+        tension = _relative_tension(
+            normal[:, block.start + 1], normal[:, block.start + 2 : block.start + 2 + turns], cv
+        )
+        shift = _turn_shift_cm(normal[:, block.start + 2 + turns : block.stop])
+        factor = common * fabric * (further if number else 1.0)
+        for part, chosen in enumerate((slice(0, layer.foot_turns), slice(layer.foot_turns, None))):
+            sums = _sum_over_turns(layer.table[:, chosen], tension[:, chosen], shift[:, chosen])
+            units[number, part] = factor * sums.T
+    return units
 
 
 def _relative_tension(bias: Array, scatter: Array, cv: float) -> Array:

@@ -60,13 +60,15 @@ def turn_pressure(strips: Strips, turn: int, reach_cm: float = 0.0) -> TurnPress
     return TurnPressure(rows, MMHG_PER_N_PER_CM2 * np.nan_to_num(np.maximum(curvature, 0)))
 
 
-def unit_map(strips: Strips) -> Array:
-    """Pressure of a whole layer per tension [mmHg cm/N], shape (rings, angles).
+def unit_map(strips: Strips, turns: range | None = None) -> Array:
+    """Pressure of a layer per tension [mmHg cm/N], shape (rings, angles).
 
     Parameters
     ----------
     strips : Strips
         One layer.
+    turns : range or None
+        Only these of its turns; all of them when None.
 
     Returns
     -------
@@ -75,7 +77,7 @@ def unit_map(strips: Strips) -> Array:
     """
     surface = strips.surface
     total = np.zeros(surface.section_cm.shape[1:])
-    for turn in range(strips.turns):
+    for turn in range(strips.turns) if turns is None else turns:
         part = turn_pressure(strips, turn)
         if part is not None:
             covered = strips.bands.share_of_ring(turn, surface.s_cm[part.rings])

@@ -1,0 +1,303 @@
+"""Which system suits this patient: published choice rules as reasons for, against, or out.
+
+Each rule looks at the case and a system's traits. Weights only order what fits: a rule about
+safety or harm counts more than one about comfort (our choice, no source).
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from gaiter.core.case import Case, Footwear, Leg, Mobility, Purpose, Training
+from gaiter.core.material import Material
+from gaiter.core.plan.systems import System, Trait
+from gaiter.core.safety import LegDecision, Outcome
+
+
+class Verdict(StrEnum):
+    """What a rule says of a system."""
+
+    FOR = "for"
+    AGAINST = "against"
+    OUT = "out"
+
+
+_HARM, _HEALING, _COMFORT = 4, 2, 1
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One reason for or against a system, or for leaving it out."""
+
+    verdict: Verdict
+    weight: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Patient:
+    """What the rules look at."""
+
+    case: Case
+    leg: Leg
+    decision: LegDecision
+
+    @property
+    def asks_for_inelastic(self) -> bool:
+        """Whether the arteries allow compression only with inelastic material."""
+        codes = {reason.code for reason in self.decision.reasons}
+        return bool(codes & _ASK_FOR_INELASTIC)
+
+    @property
+    def poor_arteries(self) -> bool:
+        """Whether arterial findings lower or question the level."""
+        codes = {reason.code for reason in self.decision.reasons}
+        return self.asks_for_inelastic or bool(codes & {"ankle_brachial_refer", "toe_needed"})
+
+    @property
+    def exudate(self) -> str | None:
+        """Exudate of the wound, None when not said or no wound."""
+        return self.leg.wound.exudate if self.leg.wound else None
+
+    @property
+    def friable(self) -> bool:
+        """Whether skin or wound tears easily."""
+        wound = self.leg.wound
+        return bool(self.leg.findings.skin_fragile or (wound and wound.friable))
+
+
+_ASK_FOR_INELASTIC = {"ankle_brachial_reduced", "ankle_brachial_stop", "toe_brachial_reduced"}
+_AUSTRALIA = "Therapeutic Guidelines Australia / Australian Prescriber"
+_MEMORY, _PRACTICE = "from memory, not verified", "common practice, no source"
+
+Rule = Callable[[Patient, frozenset[Trait], Sequence[Material]], Argument | None]
+
+
+def arguments(patient: Patient, system: System, materials: Sequence[Material]) -> list[Argument]:
+    """Every argument for and against a system for this patient."""
+    found = (rule(patient, system.traits, materials) for rule in RULES)
+    return [argument for argument in found if argument is not None]
+
+
+def balance(found: Sequence[Argument]) -> int:
+    """Weight of the arguments for, less that of those against."""
+    signs = {Verdict.FOR: 1, Verdict.AGAINST: -1, Verdict.OUT: 0}
+    return sum(signs[argument.verdict] * argument.weight for argument in found)
+
+
+def _argue(verdict: Verdict, weight: int, text: str, source: str) -> Argument:
+    return Argument(verdict, weight, f"{text} ({source})")
+
+
+def _allergy(
+    p: Patient, traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    for material in materials:
+        shared = set(material.allergens) & set(p.case.person.allergies or ())
+        if shared:
+            names = ", ".join(sorted(shared))
+            return _argue(
+                Verdict.OUT, _HARM,
+                f"allergy to {names}, which {material.title.lower()} may contain",
+                "Rabe et al. 2020",
+            )  # fmt: skip
+    return None
+
+
+def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    support = p.leg.purpose is Purpose.SUPPORT
+    if Trait.SUPPORT in traits and not support:
+        return _argue(
+            Verdict.OUT, _HARM, "presses too little at rest for this purpose", "BS 7505 type 2"
+        )
+    if support and Trait.LIGHT not in traits:
+        return _argue(
+            Verdict.OUT, _HARM, "a sprain or tendinitis needs light support only", _PRACTICE
+        )
+    if support and Trait.SUPPORT in traits:
+        return _argue(Verdict.FOR, _HEALING, "light support, free at the toes", _PRACTICE)
+    return None
+
+
+def _level(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA)
+    if Trait.LIGHT in traits and p.decision.outcome is Outcome.FULL and strong:
+        return _argue(
+            Verdict.OUT, _HEALING, "full compression is allowed and heals better than reduced",
+            "O'Meara et al., Cochrane 2012",
+        )  # fmt: skip
+    return None
+
+
+def _arteries(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if not p.asks_for_inelastic:
+        return None
+    if Trait.INELASTIC in traits:
+        return _argue(
+            Verdict.FOR, _HARM, "inelastic: low at rest, high on walking, as these arteries need",
+            "Mosti et al. 2012, J Vasc Surg 55:122",
+        )  # fmt: skip
+    return _argue(
+        Verdict.AGAINST, _HARM, "elastic keeps its pressure at rest; poor arteries need inelastic",
+        "Mosti et al. 2012, J Vasc Surg 55:122",
+    )  # fmt: skip
+
+
+def _calf_pump(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    mobility = p.case.person.mobility
+    still = mobility in (Mobility.CHAIR, Mobility.BED) or bool(p.leg.findings.ankle_stiff)
+    if still and Trait.INELASTIC in traits:
+        return _argue(
+            Verdict.AGAINST, _HEALING, "without a calf pump inelastic works poorly at rest", _MEMORY
+        )
+    if still and Trait.ELASTIC in traits:
+        return _argue(Verdict.FOR, _HEALING, "elastic works without a calf pump", _MEMORY)
+    if mobility is Mobility.WALKS and not still and Trait.INELASTIC in traits:
+        return _argue(
+            Verdict.FOR, _COMFORT, "walks: inelastic gives a high working pressure",
+            "Mosti & Partsch 2008, Phlebology 23:287",
+        )  # fmt: skip
+    return None
+
+
+def _healing(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if p.leg.purpose is not Purpose.VENOUS_ULCER or p.asks_for_inelastic:
+        return None
+    if Trait.MANY_LAYERS in traits and Trait.ELASTIC in traits:
+        return _argue(
+            Verdict.FOR, _HEALING, "four layers heal faster than short-stretch, HR 1.31",
+            "O'Meara et al., Cochrane 2012",
+        )  # fmt: skip
+    if Trait.ELASTIC in traits and Trait.LIGHT not in traits:
+        return _argue(
+            Verdict.FOR, _COMFORT, "several components with an elastic one heal more ulcers",
+            "O'Meara et al., Cochrane 2012, RR 1.83",
+        )  # fmt: skip
+    return None
+
+
+def _swelling(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if (p.leg.findings.pitting_grade or 0) >= 3 and Trait.INELASTIC in traits:
+        return _argue(
+            Verdict.FOR, _HEALING, "much swelling: inelastic, changed twice a week", _MEMORY
+        )
+    return None
+
+
+def _exudate(
+    p: Patient, _traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    if p.exudate != "heavy":
+        return None
+    closed = [material.title.lower() for material in materials if not material.breathes]
+    if closed:
+        return _argue(
+            Verdict.AGAINST, _HEALING, f"heavy exudate: {closed[0]} does not breathe", _PRACTICE
+        )
+    return _argue(Verdict.FOR, _HEALING, "heavy exudate: every layer breathes", _PRACTICE)
+
+
+def _friable_paste(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    unsure = p.case.bandager.training is Training.UNTRAINED
+    if Trait.PASTE in traits and p.friable and unsure:
+        return _argue(Verdict.OUT, _HARM, "zinc paste on friable skin needs sure hands", _PRACTICE)
+    if Trait.PASTE in traits and p.friable:
+        return _argue(
+            Verdict.AGAINST, _HEALING, "zinc paste drags on friable skin when it is changed",
+            _PRACTICE,
+        )  # fmt: skip
+    return None
+
+
+def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    skin = p.leg.findings
+    if Trait.PASTE not in traits:
+        return None
+    if skin.skin_eczema or skin.skin_weeping:
+        return _argue(
+            Verdict.FOR, _HARM, "zinc paste treats the eczema under the bandage",
+            "Nursing Times, medicated bandages",
+        )  # fmt: skip
+    return _argue(
+        Verdict.AGAINST, _COMFORT, "ulcer-leg skin is easily sensitised; no eczema asks for paste",
+        "Nursing Times, medicated bandages",
+    )  # fmt: skip
+
+
+def _tolerance(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    for name, trait in (("elastic", Trait.ELASTIC), ("cohesive", Trait.COHESIVE)):
+        if name in p.case.person.does_not_tolerate and trait in traits:
+            return _argue(Verdict.OUT, _HARM, f"does not tolerate {name} bandages", "this record")
+    return None
+
+
+def _next_to_skin(
+    p: Patient, _traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    if materials[0].key != "coarse_gauze":
+        return None
+    bony = bool(p.leg.wound and p.leg.wound.over_bone)
+    if p.poor_arteries or bony:
+        return _argue(
+            Verdict.OUT, _HARM,
+            "coarse gauze next to the skin marks it, over bony places or with poor arteries",
+            _PRACTICE,
+        )  # fmt: skip
+    return _argue(Verdict.AGAINST, _HEALING, "coarse gauze next to the skin", _PRACTICE)
+
+
+def _footwear(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if Trait.MANY_LAYERS not in traits:
+        return None
+    if p.case.person.footwear is Footwear.ORDINARY_SHOE:
+        return _argue(
+            Verdict.AGAINST, _COMFORT, "too bulky for an ordinary shoe",
+            "J Foot Ankle Res 2016 (ankle range −2.51°)",
+        )  # fmt: skip
+    if p.case.person.footwear in (Footwear.CAM_BOOT, Footwear.WIDE_SHOE):
+        return _argue(Verdict.FOR, _COMFORT, "the shoe or boot has room for it", _PRACTICE)
+    return None
+
+
+def _rebandaging(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    by = p.case.person.rebandaged_by
+    hard = Trait.MANY_LAYERS in traits or Trait.PASTE in traits
+    if by in ("carer", "self") and hard:
+        return _argue(Verdict.AGAINST, _HEALING, f"the {by} cannot put it on again", _PRACTICE)
+    if by in ("carer", "self") and Trait.COHESIVE not in traits:
+        return _argue(Verdict.FOR, _COMFORT, f"the {by} can put it on again", _PRACTICE)
+    if by == "nobody" and Trait.INELASTIC in traits and Trait.PASTE not in traits:
+        return _argue(
+            Verdict.AGAINST, _HEALING,
+            "nobody re-bandages: inelastic loses a third to a half of its pressure in a day",
+            "Damstra et al. 2008, Dermatol Surg 34:773",
+        )  # fmt: skip
+    return None
+
+
+RULES: tuple[Rule, ...] = (
+    _allergy, _purpose, _level, _tolerance, _next_to_skin, _arteries, _friable_paste, _eczema,
+    _calf_pump, _healing, _swelling, _exudate, _rebandaging, _footwear,
+)  # fmt: skip
+
+
+def regular_change_days(patient: Patient, usual_days: int) -> int:
+    """Days between changes once the first bandage has been looked at.
+
+    Weekly at most, by the system; twice weekly with heavy exudate or much swelling (UK
+    general-practice reference page; twice weekly from memory).
+    """
+    wet = patient.exudate == "heavy" or (patient.leg.findings.pitting_grade or 0) >= 3
+    return min(usual_days, 3) if wet else usual_days
+
+
+def change_days(patient: Patient, usual_days: int) -> tuple[int, str]:
+    """Days to the next change or check, and why; a new bandage is looked at within two days.
+
+    First check after 24 to 48 hours: NICE CKS, from memory, not verified.
+    """
+    if patient.leg.previous_level_mmhg is None:
+        return 2, "first check of a new bandage within 24 to 48 hours"
+    days = regular_change_days(patient, usual_days)
+    why = "heavy exudate or much swelling" if days < usual_days else "usual for this system"
+    return days, why

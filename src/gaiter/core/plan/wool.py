@@ -1,0 +1,113 @@
+"""Building up with wool: a thin ankle, and an inverted bottle towards a cone."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+import numpy.typing as npt
+from scipy.ndimage import gaussian_filter1d
+
+from gaiter.core.case import Leg, LegShape
+from gaiter.core.landmark import Landmark
+from gaiter.core.leg.surface import Surface
+
+Array = npt.NDArray[np.float64]
+
+# A padded ankle is brought to this girth before compression (from memory, not verified).
+LEAST_ANKLE_CM = 18.0
+# Wool is not built up beyond this; a leg that needs more is refused in words, not buried [cm].
+LARGEST_BUILD_CM = 2.0
+_SMOOTHING_CM = 1.5
+
+
+class Build(StrEnum):
+    """What the wool is built up to."""
+
+    EVEN = "even"
+    THIN_ANKLE = "thin ankle"
+    CONE = "cone"
+
+
+@dataclass(frozen=True)
+class WoolBuild:
+    """Extra wool over an even layer.
+
+    Attributes
+    ----------
+    kind : Build
+        Why.
+    extra_cm : ndarray, shape (rings,)
+        Extra thickness on each ring [cm].
+    text : str
+        What the bandager does, empty for an even layer.
+    turns : int
+        Extra turns.
+    short_cm : float
+        How much girth is still missing where the build ends at its largest [cm].
+    """
+
+    kind: Build
+    extra_cm: Array
+    text: str
+    turns: int
+    short_cm: float
+
+
+def build_for(leg: Leg, bare: Surface, even_cm: float) -> Build:
+    """Which build a leg needs: a cone for an inverted bottle, a girth for a thin ankle."""
+    ankle = bare.girth_at_cm(Landmark.ANKLE) + 2 * np.pi * even_cm
+    if leg.findings.shape is LegShape.INVERTED_BOTTLE:
+        return Build.CONE
+    return Build.THIN_ANKLE if ankle < LEAST_ANKLE_CM else Build.EVEN
+
+
+def wool_build(
+    kind: Build, bare: Surface, even_cm: float, layer_cm: float, width_cm: float
+) -> WoolBuild:
+    """Extra wool over an even layer.
+
+    Parameters
+    ----------
+    kind : Build
+        What to build up to.
+    bare : Surface
+        The leg without padding.
+    even_cm, layer_cm : float
+        Thickness of the even wool, and of one more layer of it, half overlapping [cm].
+    width_cm : float
+        Width of the wool [cm].
+
+    Returns
+    -------
+    WoolBuild
+    """
+    nothing = np.zeros_like(bare.s_cm)
+    if kind is Build.EVEN or layer_cm <= 0:
+        return WoolBuild(Build.EVEN, nothing, "", 0, 0.0)
+    girth = bare.girth_cm + 2 * np.pi * even_cm
+    places = bare.landmark_s_cm
+    on_leg = bare.s_cm >= places[Landmark.ANKLE] - 2
+    wanted = np.full_like(girth, LEAST_ANKLE_CM)
+    ends = [places[Landmark.ANKLE], places[Landmark.CALF]]
+    if kind is Build.CONE:
+        ankle, calf = (float(np.interp(s, bare.s_cm, girth)) for s in ends)
+        wanted = np.interp(bare.s_cm, ends, [max(ankle, LEAST_ANKLE_CM), calf])
+        on_leg &= bare.s_cm <= places[Landmark.CALF]
+    missing = np.where(on_leg, np.maximum(wanted - girth, 0), 0) / (2 * np.pi)
+    step = bare.s_cm[1] - bare.s_cm[0]
+    extra = gaussian_filter1d(np.minimum(missing, LARGEST_BUILD_CM), _SMOOTHING_CM / step)
+    layers = int(np.ceil(extra.max() / layer_cm - 1e-9))
+    if layers == 0:
+        return WoolBuild(Build.EVEN, nothing, "", 0, 0.0)
+    built = bare.s_cm[extra > 0.05]
+    height = float(built[-1] - built[0]) if len(built) else width_cm
+    turns = layers * max(1, round(height / (width_cm / 2)))
+    aim = (
+        f"until the tape reads {LEAST_ANKLE_CM:g} cm at the ankle"
+        if kind is Build.THIN_ANKLE
+        else "until ankle and calf are joined by a straight line, a cone"
+    )
+    where = "round the ankle" if kind is Build.THIN_ANKLE else "between ankle and calf"
+    text = f"Build up with wool {where}, about {turns} turns, {aim}; measure again."
+    short = float(2 * np.pi * max(missing.max() - LARGEST_BUILD_CM, 0))
+    return WoolBuild(kind, extra, text, turns, short)
