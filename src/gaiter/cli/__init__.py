@@ -5,11 +5,13 @@ from typing import Annotated
 import typer
 
 from gaiter import __version__
+from gaiter.cli.bench_command import bench
 from gaiter.cli.output import FAILED, console, errors
 from gaiter.cli.plan_command import plan
 from gaiter.cli.reckon_command import reckon
 from gaiter.cli.safety_command import safety
 from gaiter.cli.schema_command import schema
+from gaiter.cli.sheet_command import sheet
 
 __all__ = ["app", "main"]
 
@@ -21,7 +23,7 @@ app = typer.Typer(
     help="Plans compression bandaging of the lower leg. For trained, licensed staff; supports and "
     "never replaces assessment and local policy; not a certified medical device.",
 )
-for command in (plan, safety, reckon, schema):
+for command in (plan, safety, sheet, bench, reckon, schema):
     app.command()(command)
 
 

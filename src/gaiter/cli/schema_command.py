@@ -14,13 +14,14 @@ class Document(StrEnum):
     CASE = "case"
     PLAN = "plan"
     POLICY = "policy"
+    BENCH = "bench"
 
 
 def schema(
     document: Annotated[Document, typer.Argument(help="Which document.")] = Document.CASE,
     as_json: Annotated[bool, typer.Option("--json", help="The schema is JSON already.")] = True,
 ) -> None:
-    """Print the JSON Schema of a case, a plan or a policy."""
+    """Print the JSON Schema of a case, a plan, a policy or a bench test."""
     from gaiter.exchange.schema import schema_json
 
     print_json(schema_json(document.value))

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pydantic import BaseModel
 
 from gaiter.core.case import Case
+from gaiter.core.material.bench import BenchTest
 from gaiter.core.plan import Plan
 from gaiter.core.policy import Policy
 
@@ -13,11 +14,12 @@ DOCUMENTS: Mapping[str, type[BaseModel]] = {
     "case": Case,
     "plan": Plan,
     "policy": Policy,
+    "bench": BenchTest,
 }
 
 
 def schema_json(document: str) -> str:
-    """JSON Schema of ``case``, ``plan`` or ``policy`` as text."""
+    """JSON Schema of a document as text."""
     schema = DOCUMENTS[document].model_json_schema(by_alias=True, mode="validation")
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     return json.dumps(schema, indent=1, ensure_ascii=False) + "\n"

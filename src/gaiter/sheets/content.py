@@ -16,17 +16,19 @@ DO_NOT_BANDAGE_IF = (
 )
 
 REMINDERS = (
-    "Foot at a right angle to the leg. Working alone: brace it against your trunk, cut the tape "
-    "before you start.",
+    "Foot at a right angle to the leg. Alone: brace it against your trunk, cut the tape before "
+    "you start.",
     "Hold the roll on the outside, so that it unrolls on the skin.",
-    "Start at the metatarsal heads, go into the arch; the heel is covered on the following turn.",
+    "Start at the metatarsal heads; the first turn only holds the end, without stretch. Go into "
+    "the arch for comfort; the heel is covered on the following turn.",
     "No wrinkles, no gaps. Read the mark spacing before the next layer covers it.",
-    "End just below the knee. Tape on both corners and the middle; no metal clips.",
+    "Close with tape on both corners and the middle; no metal clips. Cut off what is left, do not "
+    "wind it back down.",
 )
 
 CHECKS_BEFORE_AND_AFTER = (
     "Toe colour like the other foot (nail bed and sole on dark skin)",
-    "Colour returns within 2 to 3 seconds after a press",
+    "Colour back within 2 to 3 seconds of a press",
     "Toes warm",
     "Feels touch on every toe",
     "Moves every toe",
@@ -38,6 +40,26 @@ CHECKS_AFTER = (
     "Comfortable, and nothing rubs",
     "Shoe or boot fits",
     "All again after 10 to 15 minutes' walking",
+)
+
+TAKE_IT_OFF_IF = (
+    "your toes turn pale, blue or grey, or feel cold",
+    "your foot tingles, goes numb, or you cannot move your toes",
+    "it hurts, most of all over a bone or at night, or feels much too tight",
+)
+
+CALL_IF = (
+    "you are breathless lying flat, or wake up gasping",
+    "you have a fever or feel ill, or redness spreads",
+    "fluid comes through, or the bandage slips or loosens",
+)
+
+CUT_IT_OFF = (
+    "Sit down and put your leg up.",
+    "Use scissors with blunt tips. Start at the top edge, on the outer side of your leg.",
+    "Cut downwards a little at a time, away from the shin and the wound; keep the blunt tip under "
+    "the bandage, flat along the skin.",
+    "Cover the wound with something clean. Do not bandage it again yourself.",
 )
 
 _PATTERNS = {"spiral": "spiral", "herringbone": "herringbone (figure-of-eight)"}
@@ -58,20 +80,22 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "purpose": leg.purpose,
         "reference": plan.case.reference or "",
         "invented": plan.case.invented,
-        "today": plan.today.strftime("%d %B %Y").lstrip("0"),
+        "today": _day(plan.today),
         "bandager": plan.bandager,
         "sign": _SIGNS[leg.decision.outcome],
         "headline": leg.decision.headline,
         "status_reason": leg.status_reason,
         "stops": [reason.text for reason in _deciding(leg)],
         "do_not": list(DO_NOT_BANDAGE_IF),
-        "cautions_for_hands": [
-            reason.text for reason in leg.decision.reasons if reason.kind is Kind.CAUTION
-        ],
+        "mind": [r.text for r in leg.decision.reasons if r.kind is Kind.CAUTION],
         "system": _system(system) if system else None,
         "reminders": list(REMINDERS),
         "checks_both": list(CHECKS_BEFORE_AND_AFTER),
         "checks_after": list(CHECKS_AFTER),
+        "next_visit": _day(leg.next_visit) if leg.next_visit else "",
+        "take_off": list(TAKE_IT_OFF_IF),
+        "call": list(CALL_IF),
+        "cut_off": list(CUT_IT_OFF),
         "reasons": [_reason(reason) for reason in leg.decision.reasons],
         "numbers": _numbers(leg),
         "excluded": list(leg.excluded),
@@ -93,6 +117,10 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
     }
 
 
+def _day(day: Any) -> str:
+    return f"{day.day} {day:%B %Y}"
+
+
 def _deciding(leg: LegPlan) -> Sequence[Reason]:
     """The reasons that set the outcome; a leg is not bandaged before they are answered."""
     limiting = set(leg.decision.limiting)
@@ -104,21 +132,10 @@ def _system(system: SystemPlan) -> dict[str, Any]:
         "title": system.title,
         "outcome": system.outcome.value,
         "outcome_reason": system.outcome_reason,
+        "for": list(system.reasons_for),
+        "against": list(system.reasons_against),
         "layers": [_layer(layer) for layer in system.layers],
-        "padding": [
-            f"{point.place}: {point.padding_mm:.0f} mm more padding"
-            if point.padding_mm is not None
-            else f"{point.place}: padding alone is no answer; keep turns off it"
-            for point in system.pressure_points
-        ],
-        "fill": [
-            f"{area.place}: fill the hollow, {area.depth_mm:.0f} mm deep" for area in system.bridged
-        ],
-        "gaps": [
-            f"{gap.place}: {gap.area_cm2:.0f} cm² uncovered"
-            + (" – a fault, cover it" if gap.fault else "")
-            for gap in system.gaps
-        ],
+        "protect": _protect(system),
         "wrinkles": list(system.wrinkle_risk),
         "sites": [
             {
@@ -133,20 +150,19 @@ def _system(system: SystemPlan) -> dict[str, Any]:
                 "band": f"{site.low_mmhg:.0f}–{site.high_mmhg:.0f}",
                 "in_range": _percent(site.chance_in_range),
                 "above": _percent(site.chance_above_maximum),
-                "ring": f"{site.ring_mean_mmhg:.0f}",
             }
             for site in system.sites
         ],
         "every": _percent(system.chance_every_site_in_range),
         "points": [
             {
-                "place": point.place,
+                "place": f"{number} {point.place}",
                 "median": f"{point.median_mmhg:.0f}",
                 "high": f"{point.high_mmhg:.0f}",
                 "maximum": f"{point.maximum_mmhg:.0f}",
                 "padding": "–" if point.padding_mm is None else f"{point.padding_mm:.0f}",
             }
-            for point in system.pressure_points
+            for number, point in enumerate(system.pressure_points, start=1)
         ],
         "standing": (
             f"Standing, girth up by {system.standing.girth_rise_cm:g} cm: about "
@@ -155,23 +171,69 @@ def _system(system: SystemPlan) -> dict[str, Any]:
             f"({'stiff' if system.standing.stiff else 'not stiff'}), "
             f"{system.standing.per_cm_mmhg:.0f} mmHg for a centimetre."
         ),
+        "change": f"{system.change_reason}",
+        "supplies": [
+            {"title": supply.title, "now": supply.now, "week": supply.week}
+            for supply in system.supplies
+        ],
+        "gauge": [mark for layer in system.layers for mark in _gauge_marks(layer)],
     }
 
 
+def _protect(system: SystemPlan) -> list[str]:
+    """What to pad, fill and cover, in the order of the work."""
+    lines = [system.padding.text] if system.padding.text else []
+    lines += [
+        f"{point.place}: {point.padding_mm:.0f} mm more padding"
+        if point.padding_mm is not None
+        else f"{point.place}: padding alone is no answer; keep turns off it"
+        for point in system.pressure_points
+    ]
+    lines += [
+        f"{area.place}: fill the hollow, {area.depth_mm:.0f} mm deep" for area in system.bridged
+    ]
+    lines += [
+        f"{gap.place}: {gap.area_cm2:.0f} cm² uncovered"
+        + (" – a fault, cover it" if gap.fault else "")
+        for gap in system.gaps
+    ]
+    return lines + ([system.dressing] if system.dressing else [])
+
+
 def _layer(layer: Layer) -> dict[str, Any]:
+    foot = layer.foot_mark_spacing_cm
+    width = f"{layer.width_cm:g} cm wide"
+    if layer.leg_width_cm is not None:
+        width += f", {layer.leg_width_cm:g} cm from the ankle up"
     return {
         "number": str(layer.number),
         "title": layer.title,
-        "width": f"{layer.width_cm:g} cm wide",
+        "width": width,
         "pattern": _PATTERNS[layer.pattern.value],
         "overlap": f"each turn covers {_overlap_words(layer.overlap)} of the last",
         "turns": f"{layer.turns} turns",
-        "stretch": f"{layer.stretch_percent:.0f} %" if layer.presses else "none",
-        "spacing": (f"{layer.mark_spacing_cm:.1f} cm" if layer.mark_spacing_cm is not None else ""),
+        "stretch": f"{layer.stretch_percent:.0f} %" if layer.mark_spacing_cm else "none",
+        "spacing": f"{layer.mark_spacing_cm:.1f} cm" if layer.mark_spacing_cm else "",
+        "foot_spacing": f"{foot:.1f} cm" if foot is not None else "",
         "rolls": f"{layer.rolls} roll" + ("s" if layer.rolls > 1 else ""),
         "joins": "; ".join(layer.joins),
         "note": layer.note,
     }
+
+
+def _gauge_marks(layer: Layer) -> list[dict[str, Any]]:
+    """Lengths to print at true scale: target spacing of each part, and the overlap [mm]."""
+    if layer.mark_spacing_cm is None:
+        return []
+    marks = [(f"{layer.title}: marks stand this far apart", layer.mark_spacing_cm)]
+    if layer.foot_mark_spacing_cm is not None:
+        marks = [
+            (f"{layer.title}, foot and ankle: marks this far apart", layer.foot_mark_spacing_cm),
+            (f"{layer.title}, from the ankle up", layer.mark_spacing_cm),
+        ]
+    shows = layer.width_cm * (1 - layer.overlap)
+    marks.append((f"{layer.title}: so much of the last turn stays in sight", shows))
+    return [{"text": text, "mm": round(10 * length, 2)} for text, length in marks]
 
 
 def _overlap_words(overlap: float) -> str:
@@ -205,11 +267,11 @@ def _numbers(leg: LegPlan) -> list[Mapping[str, str]]:
 
 
 def _other(system: SystemPlan) -> str:
-    pressing = next(layer for layer in system.layers if layer.presses)
+    against = f"; against: {'; '.join(system.reasons_against)}" if system.reasons_against else ""
+    for_it = f"; for: {'; '.join(system.reasons_for)}" if system.reasons_for else ""
     return (
-        f"{system.title}: {system.outcome.value}, {system.outcome_reason}; "
-        f"{pressing.pattern.value}, {pressing.stretch_percent:.0f} % stretch; chance that every "
-        f"site is in range {_percent(system.chance_every_site_in_range)}"
+        f"{system.title}: {system.outcome.value}, {system.outcome_reason}; chance that every site "
+        f"is in range {_percent(system.chance_every_site_in_range)}{for_it}{against}"
     )
 
 

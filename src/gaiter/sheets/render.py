@@ -27,7 +27,7 @@ def _compiler(template: str) -> typst.Compiler:
 
 
 def rendered_pdf(
-    template: str, content: Mapping[str, Any], drawings: Mapping[str, str], on: date
+    template: str, content: Mapping[str, Any], drawings: Mapping[str, str], on: date | None
 ) -> bytes:
     """The template filled with content, as a tagged PDF; the same input gives the same bytes.
 
@@ -39,8 +39,8 @@ def rendered_pdf(
         JSON-like content; it reaches the template as data, never as code.
     drawings : Mapping[str, str]
         SVG documents by name.
-    on : date
-        Date put into the PDF.
+    on : date or None
+        Date put into the PDF; a sheet that belongs to no day has a fixed one.
 
     Returns
     -------
@@ -48,7 +48,8 @@ def rendered_pdf(
     """
     inputs = {"content": json.dumps(content, ensure_ascii=False)}
     inputs |= {f"svg-{name}": svg for name, svg in drawings.items()}
-    on_day = datetime(on.year, on.month, on.day, tzinfo=UTC)
+    day = on or date(2026, 1, 1)
+    on_day = datetime(day.year, day.month, day.day, tzinfo=UTC)
     try:
         return _compiled(template, inputs, on_day, ["ua-1"])
     except typst.TypstError as error:

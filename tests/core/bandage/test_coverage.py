@@ -6,7 +6,7 @@ from gaiter.core.bandage.strips import lay
 from gaiter.core.bandage.technique import Pattern, waypoints
 from gaiter.core.case.person import Sex
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.plan.fitting import Fitting, Geometry
+from gaiter.core.plan.fitting import Fitting, Geometry, Padding
 from tests.strategies import percentile_leg, random_leg
 
 
@@ -14,7 +14,7 @@ def test_no_gap_on_legs_drawn_from_the_published_regressions() -> None:
     """Half-overlap layers leave the heel covered on the following turn."""
     rng = np.random.default_rng(11)
     for number in range(40):
-        ground = Fitting(random_leg(rng, list(Sex)[number % 2])).under(0.28)
+        ground = Fitting(random_leg(rng, list(Sex)[number % 2])).under(Padding(0.28))
         for pattern in Pattern:
             laid = ground.laid(Geometry(pattern, 0.5, 10.0))
             found = gaps(ground.surface, (laid.strips,))

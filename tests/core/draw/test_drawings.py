@@ -3,7 +3,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from gaiter.core.draw.leg_drawing import leg_drawing
+from gaiter.core.draw.leg_drawing import fitting_of, leg_drawing
 from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan, plan
@@ -26,7 +26,7 @@ def parsed(drawing) -> ElementTree.Element:
 
 def test_every_turn_is_numbered_in_a_view_that_shows_it(made: Plan) -> None:
     leg = made.legs[Side.RIGHT]
-    words = [e.text or "" for e in parsed(leg_drawing(leg, leg.systems[0])).iter(
+    words = [e.text or "" for e in parsed(leg_drawing(leg, leg.systems[0], fitting_of(leg))).iter(
         "{http://www.w3.org/2000/svg}text")]  # fmt: skip
     turns = max(layer.turns for layer in leg.systems[0].layers if layer.presses)
     numbers = {int(word) for word in words if word.isdigit()}
@@ -35,7 +35,7 @@ def test_every_turn_is_numbered_in_a_view_that_shows_it(made: Plan) -> None:
 
 def test_landmarks_carry_their_girth_with_its_unit(made: Plan) -> None:
     leg = made.legs[Side.RIGHT]
-    text = leg_drawing(leg, leg.systems[0]).to_text()
+    text = leg_drawing(leg, leg.systems[0], fitting_of(leg)).to_text()
     assert "ankle 22.5 cm" in text
     assert "calf 37.0 cm" in text
 
@@ -46,7 +46,9 @@ def test_toes_of_a_right_leg_point_left_seen_from_the_inner_side(made: Plan) -> 
     ends = [
         e.get("text-anchor")
         for leg in (right, left)
-        for e in parsed(leg_drawing(leg, leg.systems[0])).iter("{http://www.w3.org/2000/svg}text")
+        for e in parsed(leg_drawing(leg, leg.systems[0], fitting_of(leg))).iter(
+            "{http://www.w3.org/2000/svg}text"
+        )
         if (e.text or "").startswith("calf")
     ]
     assert ends == ["start", "end"]
@@ -79,7 +81,7 @@ def test_profile_places_pressure_to_scale(made: Plan) -> None:
 
 def test_same_plan_same_bytes_and_no_colour_alone(made: Plan) -> None:
     leg = made.legs[Side.RIGHT]
-    once, again = (leg_drawing(leg, leg.systems[0]).to_text() for _ in range(2))
+    once, again = (leg_drawing(leg, leg.systems[0], fitting_of(leg)).to_text() for _ in range(2))
     assert once == again
     assert not re.search(r"\d\.\d{3,}", once)
 
@@ -87,4 +89,4 @@ def test_same_plan_same_bytes_and_no_colour_alone(made: Plan) -> None:
 def test_a_stopped_leg_cannot_be_drawn(made: Plan) -> None:
     stopped = made.legs[Side.RIGHT].model_copy(update={"surface": None})
     with pytest.raises(ValueError, match="holds no surface"):
-        leg_drawing(stopped, made.legs[Side.RIGHT].systems[0])
+        fitting_of(stopped)

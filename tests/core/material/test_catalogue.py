@@ -11,6 +11,7 @@ from tests.conftest import reference
 KEYS = {
     "orthopaedic_wool", "coarse_gauze", "long_stretch_elastic", "short_stretch",
     "cohesive_elastic", "cohesive_inelastic", "zinc_paste", "light_support", "tubular_elastic",
+    "light_elastic",
 }  # fmt: skip
 CLASSES = reference("bs7505")
 

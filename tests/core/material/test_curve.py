@@ -15,7 +15,7 @@ def test_zero_at_zero_and_known_at_usual_stretch() -> None:
 
 def test_grows_and_stiffens(catalogue: Catalogue) -> None:
     for material in catalogue.materials.values():
-        if not material.presses:
+        if not material.stretches:
             continue
         stretch = np.linspace(0, 0.99 * (material.locking_stretch or 0), 200)
         tension = material.curve.tension_n_per_cm(stretch)

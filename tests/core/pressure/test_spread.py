@@ -4,12 +4,13 @@ import pytest
 from gaiter.core.bandage.technique import Pattern
 from gaiter.core.case.person import Sex, Training
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.fitting import Fitting, Geometry
+from gaiter.core.plan.fitting import Fitting, Geometry, Padding
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.pressure.spread import (
     SHIFTS_CM,
     Band,
+    SampledLayer,
     Sites,
     SpreadInputs,
     draws,
@@ -24,8 +25,10 @@ SITE = Sites(np.array([28.0]), np.array([0.0]))
 
 
 def sampled(inputs: SpreadInputs, samples: int = 8192, table=FLAT, sites=SITE, seed: int = 5):
-    points = draws([table.shape[1]], len(sites.girth_cm), samples, seed)
-    return sample_units([table], inputs, sites, points)[0]
+    """One layer at the same tension on foot and leg."""
+    layers = [SampledLayer(table, foot_turns=min(3, table.shape[1]))]
+    points = draws(layers, len(sites.girth_cm), samples, seed)
+    return sample_units(layers, inputs, sites, points)[0].sum(axis=0)
 
 
 def test_without_any_spread_it_is_the_plain_sum() -> None:
@@ -64,15 +67,32 @@ def test_thicker_wool_means_less_pressure() -> None:
 
 
 def test_a_further_layer_adds_between_half_and_all_of_its_own() -> None:
-    points = draws([TURNS, TURNS], 1, 4096, 3)
-    units = sample_units([FLAT, FLAT], SpreadInputs(1e-9, 1.0, 1e-9), SITE, points)
-    share = np.median(units[1]) / np.median(units[0])
-    assert share == pytest.approx(0.75, abs=0.02)
+    layers = [SampledLayer(FLAT, 3), SampledLayer(FLAT, 3)]
+    points = draws(layers, 1, 4096, 3)
+    first, further = sample_units(layers, SpreadInputs(1e-9, 1.0, 1e-9), SITE, points).sum(axis=1)
+    assert np.median(further) / np.median(first) == pytest.approx(0.75, abs=0.02)
+
+
+def test_a_resting_layer_lies_between_nothing_and_its_largest() -> None:
+    layers = [SampledLayer(FLAT, 3, resting=True)]
+    points = draws(layers, 1, 4096, 3)
+    units = sample_units(layers, SpreadInputs(0.4, 1.0, 1e-9), SITE, points).sum(axis=1)
+    # Uniform, and whatever the hands, because nobody stretches it.
+    assert np.quantile(units, [0.0, 0.5, 1.0]) == pytest.approx(
+        [0, 2.0 * TURNS, 4.0 * TURNS], abs=0.05 * TURNS
+    )
+
+
+def test_foot_and_leg_turns_are_kept_apart() -> None:
+    layers = [SampledLayer(FLAT, 3)]
+    points = draws(layers, 1, 1024, 3)
+    foot, leg = sample_units(layers, SpreadInputs(1e-9, 1.0, 1e-9), SITE, points)[0]
+    assert np.median(foot) / np.median(leg) == pytest.approx(3 / (TURNS - 3), rel=0.02)
 
 
 @pytest.fixture(scope="module")
 def real():
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(0.28)
+    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
     laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     return ground, laid
 
@@ -115,7 +135,7 @@ def test_remainder_is_set_so_that_sites_read_three_quarters_of_the_girth_formula
     for sex in Sex:
         for index in range(3):
             measured = percentile_leg(sex, index)
-            ground = Fitting(measured).under(0.0)
+            ground = Fitting(measured).under(Padding(0.0))
             laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
             site = ground.sites[Landmark.GAITER]
             formula = ring_mean_mmhg(

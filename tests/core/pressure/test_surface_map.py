@@ -9,7 +9,7 @@ from gaiter.core.bandage.technique import Pattern, Waypoint
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.plan.fitting import Fitting, Geometry
+from gaiter.core.plan.fitting import Fitting, Geometry, Padding
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.pressure.spread import SHIFTS_CM
@@ -71,7 +71,7 @@ def test_calf_over_ankle_at_constant_tension_is_the_published_ratio(sex: Sex) ->
 
 def test_herringbone_against_spiral_differs_by_thicknesses_not_by_weave() -> None:
     """At known equal tension the two patterns differ by at most 6 mmHg (limb model, Wounds)."""
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(0.28)
+    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
     s, places = ground.surface.s_cm, ground.surface.landmark_s_cm
     straight = (s > places[Landmark.GAITER]) & (s < places[Landmark.CALF] - 3)
     per_thickness = []
@@ -86,22 +86,25 @@ def test_herringbone_against_spiral_differs_by_thicknesses_not_by_weave() -> Non
 @settings(max_examples=8)
 def test_ring_mean_on_a_convex_section_is_the_classical_calculation(measured) -> None:
     """2 pi * 75.0 * sum(t) / girth, whatever the section's shape, turns level."""
-    ground = Fitting(measured).under(0.28)
+    ground = Fitting(measured).under(Padding(0.28))
     laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     s, places = ground.surface.s_cm, ground.surface.landmark_s_cm
     row = int(np.argmin(np.abs(s - (places[Landmark.GAITER] + places[Landmark.CALF]) / 2)))
     n = ring_mean(ground.surface, laid.thicknesses)[row]
     expected = ring_mean_mmhg(1.0, ground.surface.girth_cm[row], n)
-    # A spiral tilts by pitch / girth, about 9 degrees: cos^2 takes 2-3 %.
-    assert ring_mean(ground.surface, laid.unit_map)[row] == pytest.approx(expected, rel=0.05)
+    # A spiral tilts by pitch over girth, about 9 degrees, and a calf widens like a cone of about
+    # 10 degrees: together they take up to 8 %.
+    found = ring_mean(ground.surface, laid.unit_map)[row]
+    assert 0.92 * expected < found < 1.01 * expected
 
 
 def test_unshifted_table_sums_to_the_map() -> None:
-    ground = Fitting(percentile_leg(Sex.FEMALE, 1)).under(0.28)
+    ground = Fitting(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
     laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     unshifted = int(np.flatnonzero(SHIFTS_CM == 0)[0])
     for row, where in enumerate(ground.discs):
         # Both count edges in part of a cell; hundredths of a mmHg are rounding.
+        # The first turn only holds the end; it is in neither.
         assert laid.table[row, :, unshifted].sum() == pytest.approx(
             where.mean(laid.unit_map), abs=0.02
         )

@@ -81,7 +81,6 @@ def rolls_for(
     covered = np.cumsum(strips.path.step_cm / (1 + np.asarray(stretch)))
     relaxed = float(covered[-1])
     cut = None if cut_turn is None else int(np.searchsorted(strips.path.turn, cut_turn))
-    clear = _clear_samples(strips, keep_off_cm)
     joins: list[str] = []
     start = 0.0
     while True:
@@ -94,7 +93,7 @@ def rolls_for(
         elif ends:
             break
         else:
-            sample = _last_clear(clear, latest)
+            sample = _last_clear(strips, latest, keep_off_cm)
         joins.append(_join_words(strips, sample))
         start = float(covered[sample]) - _JOIN_OVERLAP_CM
     taken = relaxed + len(joins) * _JOIN_OVERLAP_CM
@@ -107,24 +106,23 @@ def rolls_for(
     )
 
 
-def _clear_samples(strips: Strips, keep_off_cm: Array | None) -> npt.NDArray[np.bool_]:
-    """Samples clear of shin edge, ankle, heel and wound: joins are thick, and there they press."""
+def _last_clear(strips: Strips, latest: int, keep_off_cm: Array | None) -> int:
+    """The last sample clear of shin edge, ankle, heel and wound, going back at most a turn.
+
+    Joins are thick, and there they press. The latest sample where none is clear.
+    """
     path = strips.path
-    degrees = np.rad2deg(path.angle + np.pi) % 360 - 180
-    clear: npt.NDArray[np.bool_] = np.abs(degrees) > _CLEAR_OF_SHIN_DEG
-    for sample in np.flatnonzero(clear):
-        place = name_at(strips.surface, path.s_cm[sample], path.angle[sample])
-        clear[sample] = "ankle" not in place and place != "heel"
+    window = np.arange(max(latest - SAMPLES_PER_TURN, 0), latest + 1)[::-1]
+    degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180
+    clear = np.abs(degrees) > _CLEAR_OF_SHIN_DEG
     if keep_off_cm is not None:
-        points = points_at(strips.surface, path.s_cm, path.angle)
+        points = points_at(strips.surface, path.s_cm[window], path.angle[window])
         clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > _CLEAR_OF_WOUND_CM
-    return clear
-
-
-def _last_clear(clear: npt.NDArray[np.bool_], latest: int) -> int:
-    """The last clear sample, going back at most a turn; the latest where there is none."""
-    window = np.flatnonzero(clear[max(latest - SAMPLES_PER_TURN, 0) : latest + 1])
-    return max(latest - SAMPLES_PER_TURN, 0) + int(window[-1]) if len(window) else latest
+    for sample in window[clear]:
+        place = name_at(strips.surface, path.s_cm[sample], path.angle[sample])
+        if "ankle" not in place and place != "heel":
+            return int(sample)
+    return latest
 
 
 def _join_words(strips: Strips, sample: int) -> str:

@@ -46,8 +46,9 @@ def surface_of(leg: LegPlan) -> SurfaceSummary:
     return leg.surface
 
 
-def fitting_of(summary: SurfaceSummary) -> Fitting:
+def fitting_of(leg: LegPlan) -> Fitting:
     """The leg of a plan, built again from the measurements that the plan carries."""
+    summary = surface_of(leg)
     return Fitting(
         LegMeasurements(
             foot_length_cm=summary.foot_length_cm,
@@ -75,7 +76,7 @@ def laid_layers(fitting: Fitting, system: SystemPlan) -> list[Laid]:
     ]
 
 
-def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
+def leg_drawing(leg: LegPlan, system: SystemPlan, fitting: Fitting) -> Drawing:
     """Front and inner side of the leg with the numbered turns of the outermost layer.
 
     Parameters
@@ -84,13 +85,14 @@ def leg_drawing(leg: LegPlan, system: SystemPlan) -> Drawing:
         A planned leg.
     system : SystemPlan
         One of its systems.
+    fitting : Fitting
+        The leg, as :func:`fitting_of` builds it.
 
     Returns
     -------
     Drawing
     """
     summary = surface_of(leg)
-    fitting = fitting_of(summary)
     strips = laid_layers(fitting, system)[-1].strips
     pressing = [layer for layer in system.layers if layer.presses][-1]
     views = [_view(strips, leg.side, summary, direction) for direction in Direction]

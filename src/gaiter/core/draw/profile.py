@@ -13,7 +13,7 @@ _STEP_MMHG = 20
 Scale = Callable[[float], float]
 
 
-def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 420.0) -> Drawing:
+def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) -> Drawing:
     """Pressure in mmHg across, place along the leg upwards.
 
     Parameters

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.interpolate import BPoly, PchipInterpolator
 
-_TRIALS = 12
+_TRIALS, _TRIALS_WITH_FULL_SLOPES = 60, 8
 _SAMPLES_PER_PIECE = 33
 # A derivative of the wrong sign smaller than this (cm per cm) is rounding, not a dent.
 _SLOPE_ROUNDING = 1e-9
@@ -19,7 +19,8 @@ def monotone_c2(positions: ArrayLike, values: ArrayLike) -> BPoly:
 
     Slopes are those of the monotone cubic (PCHIP). The second derivative at each knot starts as
     the mean of the two cubics' own and is halved next to a piece that is not monotone until it
-    is; with zero second derivatives a quintic with PCHIP slopes is accepted as it stands.
+    is; where that does not do, the slopes there are lowered too. With neither, a quintic is
+    monotone.
 
     Parameters
     ----------
@@ -63,13 +64,16 @@ def monotone_c2(positions: ArrayLike, values: ArrayLike) -> BPoly:
     )
     within = np.linspace(0, 1, _SAMPLES_PER_PIECE)
     samples = x[:-1, None] + steps[:, None] * within
-    for _ in range(_TRIALS):
+    for trial in range(_TRIALS):
         curve = BPoly.from_derivatives(x, np.column_stack([y, slopes, second]))
         uphill = curve.derivative()(samples) * np.sign(rise)[:, None]
         dented = (uphill < -_SLOPE_ROUNDING).any(axis=1)
         if not dented.any():
-            return curve
-        second[:-1][dented] *= 0.5
-        second[1:][dented] *= 0.5
-    second[:] = 0
-    return BPoly.from_derivatives(x, np.column_stack([y, slopes, second]))
+            break
+        at_dent = np.zeros(len(x), bool)
+        at_dent[:-1] |= dented
+        at_dent[1:] |= dented
+        second[at_dent] *= 0.5
+        if trial >= _TRIALS_WITH_FULL_SLOPES:
+            slopes[at_dent] *= 0.8
+    return curve

@@ -172,6 +172,7 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
         joins=rolls.joins,
         spare_cm=rolls.spare_cm,
         presses=material.presses,
+        tensions_n_per_cm=layer.tensions_n_per_cm if material.presses else None,
         note=note,
     )
 

@@ -101,6 +101,9 @@ class Layer(_Record):
     joins: tuple[str, ...] = ()
     spare_cm: float
     presses: bool
+    tensions_n_per_cm: tuple[float, float] | None = Field(
+        description="On foot and ankle, and up the leg; null for a layer that presses nothing"
+    )
     note: str = ""
 
 
@@ -223,6 +226,7 @@ class LegPlan(_Record):
     systems: tuple[SystemPlan, ...] = ()
     excluded: tuple[str, ...] = ()
     wound_place: WoundPlace | None = None
+    next_visit: date | None = None
 
 
 class Plan(_Record):
@@ -234,6 +238,7 @@ class Plan(_Record):
     versions: Versions
     seed: int
     samples: int
+    theory_remainder: float = Field(description="Median of measured over theory")
     bandager: str
     person_reasons: tuple[Reason, ...] = ()
     legs: Mapping[Side, LegPlan]

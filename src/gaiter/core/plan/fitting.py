@@ -36,6 +36,8 @@ Array = npt.NDArray[np.float64]
 ESTIMATED_SD_CM = 1.8
 # Whole turns on foot and ankle, before the one that leads up the leg.
 FOOT_TURNS = int(ANKLE_TURN)
+# The first turn only holds the end and is laid without stretch (common practice, no source).
+HOLDING_TURNS = 1
 _PROFILE_STEP_CM = 1.0
 _WOOL_WIDTH_CM = 10.0
 
@@ -93,7 +95,8 @@ class Laid:
     def part_maps(self) -> tuple[Array, Array]:
         """Pressure per tension of the turns on foot and ankle, and of those up the leg."""
         turns = range(self.strips.turns)
-        return unit_map(self.strips, turns[:FOOT_TURNS]), unit_map(self.strips, turns[FOOT_TURNS:])
+        foot, leg = turns[HOLDING_TURNS:FOOT_TURNS], turns[FOOT_TURNS:]
+        return unit_map(self.strips, foot), unit_map(self.strips, leg)
 
     @cached_property
     def unit_map(self) -> Array:
@@ -109,12 +112,17 @@ class Laid:
     @cached_property
     def table(self) -> Array:
         """Pressure per tension of every turn at every disc for shifted turns."""
-        return shifted_unit_table(self.strips, self.ground.discs, SHIFTS_CM)
+        return self._table(self.ground.discs)
 
     @cached_property
     def profile_table(self) -> Array:
         """The same at the discs up the inner side."""
-        return shifted_unit_table(self.strips, self.ground.profile[1], SHIFTS_CM)
+        return self._table(self.ground.profile[1])
+
+    def _table(self, discs: Sequence[Disc]) -> Array:
+        table = shifted_unit_table(self.strips, discs, SHIFTS_CM)
+        table[:, :HOLDING_TURNS] = 0
+        return table
 
 
 class Ground:

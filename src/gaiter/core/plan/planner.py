@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 from gaiter import __version__
 from gaiter.core.case import Case, Leg, Training
@@ -104,6 +105,7 @@ def plan(
         ),
         seed=seed,
         samples=samples,
+        theory_remainder=policy["theory_remainder_median"],
         bandager=case.bandager.training.value,
         person_reasons=safety.person_reasons,
         legs=legs,
@@ -218,6 +220,7 @@ def _leg_plan(
             "surface": _summary(completion, fitting),
             "systems": tuple(systems),
             "excluded": tuple(excluded),
+            "next_visit": case.today + timedelta(days=systems[0].change_days) if reached else None,
         }
     )
 

@@ -22,7 +22,7 @@ def supplies_for(
     supplies = []
     for layer, material in zip(layers, materials, strict=True):
         week = layer.rolls * (min(changes, 2) if material.washable else changes)
-        reuse = ", washed and used again" if material.washable and changes > 1 else ""
+        reuse = ", wash" if material.washable and changes > 1 else ""
         supplies.append(
             Supply(
                 material=material.key,

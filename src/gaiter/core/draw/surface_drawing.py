@@ -1,0 +1,184 @@
+"""The unrolled leg: pressure on every part of the skin, with what needs an answer marked."""
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.draw.leg_drawing import ground_of, laid_layers
+from gaiter.core.draw.palette import INK, PAPER, QUIET, STOP, pressure_colours
+from gaiter.core.draw.svg import Drawing
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.leg.surface import Surface
+from gaiter.core.plan.document import LegPlan, SystemPlan
+from gaiter.core.plan.fitting import Fitting
+from gaiter.core.pressure.discs import bony_places
+
+Array = npt.NDArray[np.float64]
+
+_COLUMNS, _ROWS = 48, 44
+_WIDTH, _HEIGHT = 330.0, 400.0
+_LEFT, _TOP, _KEY = 78.0, 30.0, 84.0
+_SIDES = ((-180, "back"), (-90, "outer"), (0, "front"), (90, "inner"), (180, "back"))
+_SHADES = 6
+
+
+def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: float) -> Drawing:
+    """Unrolled map of likely pressure, cut open along the back, toes below.
+
+    Parameters
+    ----------
+    leg : LegPlan
+        A planned leg.
+    system : SystemPlan
+        One of its systems.
+    fitting : Fitting
+        The leg, as :func:`gaiter.core.draw.leg_drawing.fitting_of` builds it.
+    remainder : float
+        Median of the theory remainder; the map is the theory times this.
+
+    Returns
+    -------
+    Drawing
+        Hatched above the bony places' maximum, dotted where the fabric spans a hollow, crossed
+        where skin is bare.
+    """
+    ground = ground_of(fitting, system)
+    laid = laid_layers(fitting, system)
+    tensions = [
+        layer.tensions_n_per_cm for layer in system.layers if layer.tensions_n_per_cm is not None
+    ]
+    pressure = np.zeros(ground.surface.section_cm.shape[1:])
+    covered = np.zeros_like(pressure)
+    for one, (foot, up) in zip(laid, tensions, strict=True):
+        foot_map, leg_map = one.part_maps
+        pressure += remainder * (foot * foot_map + up * leg_map)
+        covered += one.thicknesses
+    maximum = leg.decision.maximum_mmhg or 0.0
+    drawing = Drawing(
+        _WIDTH + _KEY,
+        _HEIGHT,
+        f"Pressure on the {leg.side.value} leg, unrolled",
+        _facts(system),
+    )
+    limit = max((point.maximum_mmhg for point in system.pressure_points), default=2 * maximum)
+    steps = _steps(limit)
+    _cells(drawing, ground.surface, pressure, covered, steps, leg.side)
+    _frame(drawing, ground.surface, leg.side)
+    names = {point.place: n for n, point in enumerate(system.pressure_points, start=1)}
+    for where in bony_places(ground.surface):
+        if where.name in names:
+            ring = round(float(where.weights @ where.rings))
+            angle = float(np.angle(where.weights @ np.exp(1j * ground.surface.angle[where.angles])))
+            x, y = _x(np.rad2deg(angle), leg.side), _y(ground.surface, ground.surface.s_cm[ring])
+            drawing.circle(x, y, 8, fill="#FFFFFF", stroke=STOP, stroke_width=1.5)
+            drawing.text(
+                x, y + 4, str(names[where.name]), font_size=11, text_anchor="middle",
+                font_weight="600", fill=STOP,
+            )  # fmt: skip
+    _key(drawing, steps, limit)
+    return drawing
+
+
+def _facts(system: SystemPlan) -> str:
+    points = "; ".join(
+        f"{n} {point.place}: likely {point.median_mmhg:.0f} mmHg, maximum {point.maximum_mmhg:.0f}"
+        for n, point in enumerate(system.pressure_points, start=1)
+    )
+    hollows = "; ".join(f"{area.place}, {area.depth_mm:.0f} mm deep" for area in system.bridged)
+    bare = "; ".join(f"{gap.place}, {gap.area_cm2:.0f} cm²" for gap in system.gaps)
+    return (
+        f"Pressure points: {points or 'none'}. Spanned hollows: {hollows or 'none'}. "
+        f"Bare skin: {bare or 'none'}."
+    )
+
+
+def _steps(limit_mmhg: float) -> list[float]:
+    """Rounded limits between shades; the last is where the hatch begins."""
+    step = max(5, int(np.ceil(limit_mmhg / _SHADES / 5)) * 5)
+    return [float(step * n) for n in range(1, _SHADES)] + [limit_mmhg]
+
+
+def _x(degrees: float, side: Side) -> float:
+    """Inner side on the right of a right leg seen from the front, as in the other drawing."""
+    turned = (degrees + 180) % 360 - 180
+    mirrored = turned if side is Side.RIGHT else -turned
+    return _LEFT + (mirrored + 180) / 360 * (_WIDTH - _LEFT)
+
+
+def _y(surface: Surface, s_cm: float) -> float:
+    share = (s_cm - surface.start_s_cm) / (surface.end_s_cm - surface.start_s_cm)
+    return _HEIGHT - 26 - share * (_HEIGHT - 26 - _TOP)
+
+
+def _cells(
+    drawing: Drawing,
+    surface: Surface,
+    pressure: Array,
+    covered: Array,
+    steps: list[float],
+    side: Side,
+) -> None:
+    """Cell means of the fine map, each in its shade; signs for too much, nothing and bare."""
+    inside = (surface.s_cm >= surface.start_s_cm) & (surface.s_cm <= surface.end_s_cm)
+    angles = pressure.shape[1] // _COLUMNS
+    blocks = np.array_split(np.flatnonzero(inside), _ROWS)
+    colours = pressure_colours(_SHADES)
+    width = (_WIDTH - _LEFT) / _COLUMNS
+    for rows in blocks:
+        top, bottom = _y(surface, surface.s_cm[rows[-1]]), _y(surface, surface.s_cm[rows[0]])
+        height = bottom - top + (surface.s_cm[1] - surface.s_cm[0]) * 9
+        mean = pressure[rows].reshape(len(rows), _COLUMNS, angles).mean(axis=(0, 2))
+        thick = covered[rows].reshape(len(rows), _COLUMNS, angles).mean(axis=(0, 2))
+        bare = thick < 0.5
+        shades = np.where(bare, -1, np.minimum(np.searchsorted(steps, mean), _SHADES - 1))
+        # From left to right on paper, neighbours of one shade as one rectangle.
+        order = np.argsort([_x((c + 0.5) * 360 / _COLUMNS, side) for c in range(_COLUMNS)])
+        runs = np.split(order, np.flatnonzero(np.diff(shades[order])) + 1)
+        left = _LEFT
+        for run in runs:
+            shade = int(shades[run[0]])
+            fill = PAPER if shade < 0 else colours[shade]
+            drawing.rectangle(left, top, len(run) * width + 0.3, height, fill=fill)
+            left += len(run) * width
+        for place, column in enumerate(order):
+            x = _LEFT + place * width
+            if bare[column]:
+                drawing.line(x, top, x + width, top + height, stroke_width=0.7)
+                drawing.line(x, top + height, x + width, top, stroke_width=0.7)
+            elif mean[column] > steps[-1]:
+                drawing.line(x, top + height, x + width, top, stroke="#FFFFFF", stroke_width=1)
+            elif mean[column] < 1:
+                drawing.circle(x + width / 2, top + height / 2, 0.9, fill=INK)
+
+
+def _frame(drawing: Drawing, surface: Surface, side: Side) -> None:
+    for degrees, name in _SIDES:
+        x = _LEFT if degrees == -180 else _WIDTH if degrees == 180 else _x(degrees, side)
+        drawing.line(x, _TOP - 4, x, _TOP, stroke=QUIET)
+        drawing.text(x, _TOP - 8, name, font_size=11, text_anchor="middle", fill=QUIET)
+    for landmark in Landmark:
+        s = surface.landmark_s_cm[landmark]
+        if surface.start_s_cm <= s <= surface.end_s_cm:
+            y = _y(surface, s)
+            drawing.line(_LEFT - 5, y, _LEFT, y, stroke=QUIET)
+            drawing.text(
+                _LEFT - 8, y + 4, landmark.label, font_size=10.5, text_anchor="end", fill=QUIET
+            )
+
+
+def _key(drawing: Drawing, steps: list[float], limit: float) -> None:
+    colours = pressure_colours(_SHADES)
+    x, y = _WIDTH + 16, _HEIGHT - 60
+    drawing.text(x, y - _SHADES * 22 - 8, "likely mmHg", font_size=10.5, fill=QUIET)
+    for shade, colour in enumerate(colours):
+        top = y - (shade + 1) * 22
+        drawing.rectangle(x, top, 18, 20, fill=colour, stroke=QUIET, stroke_width=0.4)
+        low = 0.0 if shade == 0 else steps[shade - 1]
+        drawing.text(x + 23, top + 14, f"{low:.0f}–{steps[shade]:.0f}", font_size=10.5)
+    drawing.rectangle(x, y + 4, 18, 14, fill=colours[-1], stroke=QUIET, stroke_width=0.4)
+    drawing.line(x, y + 18, x + 18, y + 4, stroke="#FFFFFF")
+    drawing.text(x + 23, y + 15, f"over {limit:.0f}", font_size=10.5)
+    drawing.circle(x + 9, y + 28, 1.2, fill=INK)
+    drawing.text(x + 23, y + 32, "spanned", font_size=10.5)
+    drawing.line(x + 4, y + 37, x + 14, y + 47)
+    drawing.line(x + 4, y + 47, x + 14, y + 37)
+    drawing.text(x + 23, y + 47, "bare", font_size=10.5)
