@@ -55,9 +55,9 @@ def main() -> None:
         ("path and strips", None, median_ms(lambda: lay(surface, faired_path(
             surface, waypoints(surface, Pattern.SPIRAL, 10.0, 0.5)), 10.0))),
         (f"pressure map, {strips.turns} turns", 15, median_ms(lambda: unit_map(strips))),
-        ("plan in a running process", 2000, median_ms(lambda: plan(case, policy, catalogue))),
+        ("plan in a running process", 1000, median_ms(lambda: plan(case, policy, catalogue))),
         ("sheet as PDF", 200, median_ms(lambda: sheet_pdf(made))),
-        ("gaiter plan as a process, with PDF", 5000, sorted(process_ms() for _ in range(3))[1]),
+        ("gaiter plan as a process, with PDF", 4000, sorted(process_ms() for _ in range(3))[1]),
     )  # fmt: skip
     for name, budget, spent in rows:
         print(f"{name:<40}{spent:8.1f} ms" + (f"   budget {budget} ms" if budget else ""))

@@ -1,4 +1,5 @@
 import json
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from gaiter.cli import app, main
 from tests.strategies import case_mapping
 
 RUN = CliRunner()
+BENCH = Path(__file__).parents[2] / "examples/bench/long-stretch.toml"
 
 
 @pytest.fixture
@@ -125,7 +127,41 @@ def test_reckon_refuses(arguments: list[str], words: str) -> None:
     assert words in result.output
 
 
-@pytest.mark.parametrize("document", ["case", "plan", "policy"])
+def test_sheet_prints_again(case_file, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    RUN.invoke(app, ["plan", case_file(), "--out", str(out)])
+    again = tmp_path / "again.pdf"
+    result = RUN.invoke(app, ["sheet", str(out / "plan.json"), "--out", str(again)])
+    assert result.exit_code == 0
+    assert again.read_bytes() == (out / "sheet.pdf").read_bytes()
+    (out / "plan.json").write_text('{"schema": "gaiter.plan/1"}')
+    assert RUN.invoke(app, ["sheet", str(out / "plan.json")]).exit_code == 2
+
+
+def test_bench_gives_an_entry_that_a_case_accepts(case_file, tmp_path: Path) -> None:
+    result = RUN.invoke(app, ["bench", str(BENCH)])
+    assert result.exit_code == 0
+    assert "10 cm marks" in result.output
+    entry = tomllib.loads(result.output.split("For the case file:")[1])
+    stock = {**entry["stock"], "orthopaedic_wool": {"rolls": 2}}
+    planned = RUN.invoke(app, ["plan", case_file(stock=stock), "--out", str(tmp_path / "out")])
+    assert planned.exit_code == 0, planned.output
+    assert json.loads(RUN.invoke(app, ["bench", str(BENCH), "--json"]).output)["curve"]
+
+
+def test_bench_refuses_and_explains(tmp_path: Path) -> None:
+    wrong = tmp_path / "bench.toml"
+    wrong.write_text(BENCH.read_text().replace("length_cm = 131.0", "length_cm = 110.0"))
+    result = RUN.invoke(app, ["bench", str(wrong)])
+    assert result.exit_code == 2
+    assert "both pull and length must grow" in result.output
+    assert RUN.invoke(app, ["bench"]).exit_code == 2
+    page = tmp_path / "how.pdf"
+    assert RUN.invoke(app, ["bench", "--instructions", str(page)]).exit_code == 0
+    assert page.read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("document", ["case", "plan", "policy", "bench"])
 def test_schema(document: str) -> None:
     result = RUN.invoke(app, ["schema", document])
     assert json.loads(result.output)["type"] == "object"

@@ -1,15 +1,18 @@
 import io
+import re
 import subprocess
 from pathlib import Path
 
+import numpy as np
 import pypdf
 import pytest
 
 from gaiter.core.landmark import Side
 from gaiter.core.plan import Plan, plan
 from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.exchange.plan_file import plan_json, read_plan
 from gaiter.exchange.policy_file import shipped_policy
-from gaiter.sheets import legs_svg, sheet_pdf
+from gaiter.sheets import bench_sheet_pdf, legs_svg, sheet_pdf
 from tests.strategies import case, case_mapping, with_pressures
 
 
@@ -109,6 +112,80 @@ def test_many_reasons_flow_on_without_losing_any(tmp_path: Path) -> None:
     text = " ".join(text_of(sheet_pdf(whole), tmp_path))
     for reason in whole.legs[Side.RIGHT].decision.reasons:
         assert reason.text[:30] in text
+
+
+def test_the_patient_page_says_when_to_take_it_off_and_when_to_come_back(tmp_path: Path) -> None:
+    whole = made()
+    page = text_of(sheet_pdf(whole), tmp_path)[2]
+    assert "Take it off at once and call if" in page
+    assert "toes turn pale, blue or grey" in page
+    assert "How to cut it off safely" in page
+    assert "Whom to call" in page
+    # A new bandage is looked at within two days of 25 November.
+    assert "27 November 2026" in page
+
+
+def bars_mm(pdf: bytes, page: int, tmp_path: Path) -> list[float]:
+    """Lengths of the long dark horizontal lines of a page, as poppler draws them [mm]."""
+    path, dots_per_mm = tmp_path / "gauge.pdf", 400 / 25.4
+    path.write_bytes(pdf)
+    out = subprocess.run(
+        ["pdftoppm", "-r", "400", "-gray", "-f", str(page), "-l", str(page), str(path)],
+        check=True,
+        capture_output=True,
+    ).stdout
+    header = re.match(rb"P5\s+(\d+)\s+(\d+)\s+\d+\s", out)
+    assert header
+    width, height = (int(number) for number in header.groups())
+    image = np.frombuffer(out[header.end() :], np.uint8).reshape(height, width) < 128
+    lengths: list[float] = []
+    last_row = -100
+    for row in np.flatnonzero(image.sum(axis=1) > 30 * dots_per_mm):
+        columns = np.flatnonzero(image[row])
+        runs = np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1)
+        longest = max(len(run) for run in runs)
+        if longest > 30 * dots_per_mm and row - last_row > 2 * dots_per_mm:
+            lengths.append(longest / dots_per_mm)
+            last_row = row
+    return lengths
+
+
+def test_the_gauge_strip_is_true_to_scale(tmp_path: Path) -> None:
+    """Calibration bar, target spacing and half width, within 0.3 mm."""
+    whole = made(stock={"orthopaedic_wool": {"rolls": 3}, "long_stretch_elastic": {"rolls": 3}})
+    layers = [
+        layer
+        for layer in whole.legs[Side.RIGHT].systems[0].layers
+        if layer.mark_spacing_cm is not None
+    ]
+    expected = [100.0]
+    for layer in layers:
+        expected += [10 * layer.mark_spacing_cm, 10 * layer.width_cm * (1 - layer.overlap)]
+    found = bars_mm(sheet_pdf(whole), 4, tmp_path)
+    assert len(found) == len(expected)
+    for length, wanted in zip(found, expected, strict=True):
+        assert length == pytest.approx(wanted, abs=0.3)
+
+
+def test_a_sheet_printed_again_has_the_same_bytes(tmp_path: Path) -> None:
+    whole = made()
+    path = tmp_path / "plan.json"
+    path.write_text(plan_json(whole))
+    assert sheet_pdf(read_plan(path)) == sheet_pdf(whole)
+
+
+def test_the_bench_sheet_is_one_page(tmp_path: Path) -> None:
+    pages = text_of(bench_sheet_pdf(), tmp_path)
+    assert len(pages) == 1
+    assert "luggage scale" in pages[0]
+    assert "gaiter.bench/1" in pages[0]
+
+
+def test_hands_that_cannot_reach_it_are_told_on_page_one(tmp_path: Path) -> None:
+    stock = {"orthopaedic_wool": {"rolls": 3}, "short_stretch": {"rolls": 3}}
+    page = text_of(sheet_pdf(made(**{"bandager.training": "untrained", "stock": stock})), tmp_path)
+    assert "Not in these hands" in page[0]
+    assert "Ask the prescriber" in page[0]
 
 
 def test_the_drawing_of_a_stopped_leg_says_so() -> None:

@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from gaiter.core.plan import LegPlan, Plan, Status, SystemPlan
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.document import Layer
 from gaiter.core.safety import Kind, Outcome, Reason
 
@@ -19,8 +20,8 @@ REMINDERS = (
     "Foot at a right angle to the leg. Alone: brace it against your trunk, cut the tape before "
     "you start.",
     "Hold the roll on the outside, so that it unrolls on the skin.",
-    "Start at the metatarsal heads; the first turn only holds the end, without stretch. Go into "
-    "the arch for comfort; the heel is covered on the following turn.",
+    "Start at the {start}; the first turn only holds the end, without stretch. Go into the arch "
+    "for comfort; the heel is covered on the following turn. End {end}.",
     "No wrinkles, no gaps. Read the mark spacing before the next layer covers it.",
     "Close with tape on both corners and the middle; no metal clips. Cut off what is left, do not "
     "wind it back down.",
@@ -89,7 +90,7 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "do_not": list(DO_NOT_BANDAGE_IF),
         "mind": [r.text for r in leg.decision.reasons if r.kind is Kind.CAUTION],
         "system": _system(system) if system else None,
-        "reminders": list(REMINDERS),
+        "reminders": [reminder.format(**_ends(leg, system)) for reminder in REMINDERS],
         "checks_both": list(CHECKS_BEFORE_AND_AFTER),
         "checks_after": list(CHECKS_AFTER),
         "next_visit": _day(leg.next_visit) if leg.next_visit else "",
@@ -117,6 +118,13 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
     }
 
 
+def _ends(leg: LegPlan, system: SystemPlan | None) -> dict[str, str]:
+    """Where the bandage starts and ends, in words."""
+    start = leg.surface.start if leg.surface else Landmark.METATARSAL_HEADS
+    to_knee = system is None or system.padding.end is Landmark.BELOW_KNEE
+    return {"start": start.label, "end": "just below the knee" if to_knee else "at the calf"}
+
+
 def _day(day: Any) -> str:
     return f"{day.day} {day:%B %Y}"
 
@@ -131,6 +139,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
     return {
         "title": system.title,
         "outcome": system.outcome.value,
+        "fits": system.outcome is Fit.FITS,
         "outcome_reason": system.outcome_reason,
         "for": list(system.reasons_for),
         "against": list(system.reasons_against),

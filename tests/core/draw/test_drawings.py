@@ -5,6 +5,7 @@ import pytest
 
 from gaiter.core.draw.leg_drawing import fitting_of, leg_drawing
 from gaiter.core.draw.profile import pressure_profile
+from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan, plan
 from gaiter.exchange.catalogue_file import shipped_catalogue
@@ -84,6 +85,31 @@ def test_same_plan_same_bytes_and_no_colour_alone(made: Plan) -> None:
     once, again = (leg_drawing(leg, leg.systems[0], fitting_of(leg)).to_text() for _ in range(2))
     assert once == again
     assert not re.search(r"\d\.\d{3,}", once)
+
+
+def test_unrolled_map_marks_every_pressure_point_and_tells_it_in_words(made: Plan) -> None:
+    leg = made.legs[Side.RIGHT]
+    system = leg.systems[0]
+    root = parsed(surface_map(leg, system, fitting_of(leg), made.theory_remainder))
+    words = (root.find("svg:desc", NS).text or "") if root.find("svg:desc", NS) is not None else ""
+    labels = {e.text for e in root.iter("{http://www.w3.org/2000/svg}text")}
+    assert system.pressure_points
+    for number, point in enumerate(system.pressure_points, start=1):
+        assert str(number) in labels
+        assert f"{number} {point.place}: likely {point.median_mmhg:.0f} mmHg" in words
+    assert {"front", "inner", "outer", "back", "ankle", "gaiter"} <= labels
+
+
+def test_unrolled_map_of_a_left_leg_is_mirrored(made: Plan) -> None:
+    def sides(side: Side) -> list[str]:
+        leg = made.legs[side]
+        root = parsed(surface_map(leg, leg.systems[0], fitting_of(leg), 0.93))
+        texts = {e.text: float(e.get("x", "0")) for e in root.iter(
+            "{http://www.w3.org/2000/svg}text")}  # fmt: skip
+        return sorted(("inner", "outer", "front"), key=lambda name: texts[name])
+
+    assert sides(Side.RIGHT) == ["outer", "front", "inner"]
+    assert sides(Side.LEFT) == ["inner", "front", "outer"]
 
 
 def test_a_stopped_leg_cannot_be_drawn(made: Plan) -> None:

@@ -25,7 +25,7 @@ _LEAST_READINGS = 4
 # The fitted lock lies beyond the largest stretch that was read, and not absurdly far.
 _LARGEST_LOCK = 6.0
 # A reading this far off the fitted curve is named as odd [share of the largest tension].
-_ODD_SHARE = 0.15
+_ODD_SHARE = 0.08
 
 
 class _Record(BaseModel):

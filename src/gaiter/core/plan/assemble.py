@@ -115,7 +115,12 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         standing=_standing(design, fitted.policy),
         change_days=fitted.change_days,
         change_reason=fitted.change_reason,
-        supplies=supplies_for(layers, fitted.materials, fitted.regular_days),
+        supplies=supplies_for(
+            layers,
+            fitted.materials,
+            fitted.regular_days,
+            wool.turns * design.ground.surface.girth_at_cm(Landmark.GAITER),
+        ),
     )
 
 

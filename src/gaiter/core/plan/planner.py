@@ -275,18 +275,20 @@ def _fitted(
     ]
 
     def designed(training: Training) -> Design:
-        inputs = _spread_inputs(materials, training, task.policy)
+        inputs = spread_inputs(materials, training, task.policy)
         return best_design(ground, pressing, task.aim, Sampling(inputs, task.samples, task.seed))
 
     design = designed(task.training)
     verdict = _verdict(design, task.aim)
     if verdict.fit is not Fit.FITS and task.training is not Training.TRAINED_WITH_FEEDBACK:
-        steadier = _verdict(designed(Training.TRAINED_WITH_FEEDBACK), task.aim)
-        if steadier.fit is Fit.FITS:
+        steadier = designed(Training.TRAINED_WITH_FEEDBACK)
+        if _verdict(steadier, task.aim).fit is Fit.FITS:
+            marks = 10 * (1 + steadier.layers[-1].stretch)
             verdict = Verdict(
                 Fit.NOT_IN_THESE_HANDS,
                 f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
-                f"while bandaging, can reach it",
+                f"while bandaging, can reach likely {steadier.median_mmhg(Landmark.GAITER):.0f} "
+                f"mmHg with marks {marks:.1f} cm apart",
             )
     against = [a.text for a in found if a.verdict is Choice.AGAINST]
     if ground.wool.short_cm > 0:
@@ -306,7 +308,7 @@ def _fitted(
     return system_plan(fitted, verdict)
 
 
-def _spread_inputs(
+def spread_inputs(
     materials: Sequence[Material], training: Training, policy: Policy
 ) -> SpreadInputs:
     thicknesses = [m.thickness for m in materials if m.thickness is not None]

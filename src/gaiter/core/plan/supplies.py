@@ -12,22 +12,29 @@ _WEEK_DAYS = 7
 
 
 def supplies_for(
-    layers: Sequence[Layer], materials: Sequence[Material], change_every_days: int
+    layers: Sequence[Layer],
+    materials: Sequence[Material],
+    change_every_days: int,
+    extra_wool_cm: float = 0.0,
 ) -> tuple[Supply, ...]:
     """Rolls, tape and dressing cover for one bandage and for a week.
 
-    Washable materials are washed and used again: a second set for the wash.
+    Washable materials are washed and used again: a second set for the wash. ``extra_wool_cm`` is
+    the length of wool that the build-up takes beside its layer.
     """
     changes = math.ceil(_WEEK_DAYS / change_every_days)
     supplies = []
     for layer, material in zip(layers, materials, strict=True):
-        week = layer.rolls * (min(changes, 2) if material.washable else changes)
+        now = layer.rolls
+        if material.kind == "padding":
+            now = math.ceil((layer.relaxed_length_cm + extra_wool_cm) / material.relaxed_length_cm)
+        week = now * (min(changes, 2) if material.washable else changes)
         reuse = ", wash" if material.washable and changes > 1 else ""
         supplies.append(
             Supply(
                 material=material.key,
                 title=f"{material.title}, {_widths(layer)}",
-                now=_rolls(layer.rolls),
+                now=_rolls(now),
                 week=_rolls(week) + reuse,
             )
         )

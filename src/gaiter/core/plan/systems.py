@@ -76,6 +76,7 @@ class System:
 
 _WOOL = LayerRecipe("orthopaedic_wool", note="Soft, next to the skin; no stretch.")
 _GAUZE = LayerRecipe("coarse_gauze", note="Just taut enough to lie smooth; it holds the wool.")
+_WOOL_OVER_PASTE = LayerRecipe("orthopaedic_wool", note="Over the paste; no stretch.")
 _PASTE = LayerRecipe("zinc_paste", note="No tension; pleat at every turn, it tightens on drying.")
 _UP_THE_LEG = (Pattern.SPIRAL, Pattern.HERRINGBONE)
 _HALF_OR_TWO_THIRDS = (0.5, 2 / 3)
@@ -95,7 +96,7 @@ def bandage_systems(ankle_girth_cm: float) -> tuple[System, ...]:
         System(
             "zinc_paste_covered",
             "Zinc paste bandage with a cohesive cover",
-            (_PASTE, _WOOL, _pressing("cohesive_elastic")),
+            (_PASTE, _WOOL_OVER_PASTE, _pressing("cohesive_elastic")),
             frozenset({Trait.PASTE, Trait.COHESIVE, Trait.INELASTIC, Trait.MANY_LAYERS}),
             7,
         ),

@@ -5,7 +5,7 @@ from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from gaiter.core.case import Leg, LegShape
 from gaiter.core.landmark import Landmark
@@ -95,7 +95,11 @@ def wool_build(
         on_leg &= bare.s_cm <= places[Landmark.CALF]
     missing = np.where(on_leg, np.maximum(wanted - girth, 0), 0) / (2 * np.pi)
     step = bare.s_cm[1] - bare.s_cm[0]
-    extra = gaussian_filter1d(np.minimum(missing, LARGEST_BUILD_CM), _SMOOTHING_CM / step)
+    # Widened before it is smoothed, so that smoothing takes nothing off where wool is needed.
+    widened = maximum_filter1d(
+        np.minimum(missing, LARGEST_BUILD_CM), round(4 * _SMOOTHING_CM / step)
+    )
+    extra = gaussian_filter1d(widened, _SMOOTHING_CM / step)
     layers = int(np.ceil(extra.max() / layer_cm - 1e-9))
     if layers == 0:
         return WoolBuild(Build.EVEN, nothing, "", 0, 0.0)

@@ -8,8 +8,9 @@ of samples serves every stretch of a layer.
 ==================  ==========================================================================
 Input               Model
 ==================  ==========================================================================
-hands               tension: a bias of the person and AR(1) scatter along the layer, of equal
-                    variance; together the published spread of the training level
+hands               tension: a bias of the person, the same in every layer, and AR(1) scatter
+                    along each layer, of equal variance; together the published spread of the
+                    training level
 pitch               each turn's place: a sum of AR(1) errors, bridged to end at the knee
 fabric              one factor for each roll kind
 layers              share of its own pressure that a further compressive layer adds, uniform
@@ -46,6 +47,8 @@ LEAST_SHARE_OF_FURTHER_LAYER = 0.5
 # ankle swelling); plain girth has no published value and is taken alike.
 TAPE_SD_CM = 0.3
 SHIFTS_CM = np.linspace(-6, 6, 49)
+# Theory remainder, share of a further layer, padding, bias of the person.
+_COMMON_INPUTS = 4
 
 
 @dataclass(frozen=True)
@@ -110,7 +113,7 @@ def draws(layers: Sequence[SampledLayer], sites: int, samples: int, seed: int) -
     seed : int
         Scrambling seed; the same seed gives the same points.
     """
-    inputs = 3 + sites + sum(2 + 2 * layer.table.shape[1] for layer in layers)
+    inputs = _COMMON_INPUTS + sites + sum(1 + 2 * layer.table.shape[1] for layer in layers)
     sampler = qmc.Sobol(inputs, scramble=True, rng=np.random.default_rng(seed))
     points: Array = sampler.random_base2(round(np.log2(samples)))
     # A Sobol point can be 0 exactly, which no normal deviate answers.
@@ -145,23 +148,23 @@ def sample_units(
     further = LEAST_SHARE_OF_FURTHER_LAYER + (1 - LEAST_SHARE_OF_FURTHER_LAYER) * points[:, 1]
     low, planned, high = inputs.padding_cm
     padding = low + (high - low) * points[:, 2] - planned
-    end = 3 + len(sites.girth_cm)
-    girth_error = sites.girth_sd_cm * normal[:, 3:end] + 2 * np.pi * padding[:, None]
+    end = _COMMON_INPUTS + len(sites.girth_cm)
+    girth_error = sites.girth_sd_cm * normal[:, _COMMON_INPUTS:end] + 2 * np.pi * padding[:, None]
     common = (remainder[:, None] / (1 + girth_error / sites.girth_cm)).T
 
     units = np.empty((len(layers), 2, len(sites.girth_cm), len(points)))
     for number, layer in enumerate(layers):
         turns = layer.table.shape[1]
-        block = slice(end, end + 2 + 2 * turns)
+        block = slice(end, end + 1 + 2 * turns)
         end = block.stop
         fabric = (
             points[:, block.start] if layer.resting else np.exp(FABRIC_CV * normal[:, block.start])
         )
         cv = 0.0 if layer.resting else inputs.tension_cv
         tension = _relative_tension(
-            normal[:, block.start + 1], normal[:, block.start + 2 : block.start + 2 + turns], cv
+            normal[:, 3], normal[:, block.start + 1 : block.start + 1 + turns], cv
         )
-        shift = _turn_shift_cm(normal[:, block.start + 2 + turns : block.stop])
+        shift = _turn_shift_cm(normal[:, block.start + 1 + turns : block.stop])
         factor = common * fabric * (further if number else 1.0)
         for part, chosen in enumerate((slice(0, layer.foot_turns), slice(layer.foot_turns, None))):
             sums = _sum_over_turns(layer.table[:, chosen], tension[:, chosen], shift[:, chosen])
