@@ -61,11 +61,8 @@ def main() -> None:
     )  # fmt: skip
     for name, budget, spent in rows:
         print(f"{name:<40}{spent:8.1f} ms" + (f"   budget {budget} ms" if budget else ""))
-    peak = max(
-        resource.getrusage(who).ru_maxrss
-        for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-    )
-    print(f"{'largest memory of a process':<40}{peak / 1024:8.1f} MB   budget 400 MB")
+    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    print(f"{'memory of gaiter plan':<40}{peak:8.1f} MB   budget 400 MB")
 
 
 if __name__ == "__main__":

@@ -240,8 +240,11 @@ def _gauge_marks(layer: Layer) -> list[dict[str, Any]]:
             (f"{layer.title}, foot and ankle: marks this far apart", layer.foot_mark_spacing_cm),
             (f"{layer.title}, from the ankle up", layer.mark_spacing_cm),
         ]
-    shows = layer.width_cm * (1 - layer.overlap)
-    marks.append((f"{layer.title}: so much of the last turn stays in sight", shows))
+    in_sight = "so much of the last turn stays in sight"
+    marks.append((f"{layer.title}: {in_sight}", layer.width_cm * (1 - layer.overlap)))
+    if layer.leg_width_cm is not None:
+        text = f"{layer.title}, {layer.leg_width_cm:g} cm wide: {in_sight}"
+        marks.append((text, layer.leg_width_cm * (1 - layer.overlap)))
     return [{"text": text, "mm": round(10 * length, 2)} for text, length in marks]
 
 

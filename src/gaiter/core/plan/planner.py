@@ -311,6 +311,7 @@ def _fitted(
 def spread_inputs(
     materials: Sequence[Material], training: Training, policy: Policy
 ) -> SpreadInputs:
+    """How uncertain hands, theory and padding are for these materials."""
     thicknesses = [m.thickness for m in materials if m.thickness is not None]
     return SpreadInputs(
         tension_cv=policy.hands[training].tension_cv,
