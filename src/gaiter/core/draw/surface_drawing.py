@@ -15,8 +15,8 @@ from gaiter.core.pressure.discs import bony_places
 Array = npt.NDArray[np.float64]
 
 _COLUMNS, _ROWS = 48, 44
-_WIDTH, _HEIGHT = 330.0, 400.0
-_LEFT, _TOP, _KEY = 78.0, 30.0, 84.0
+_WIDTH, _HEIGHT = 350.0, 400.0
+_LEFT, _TOP, _KEY = 98.0, 30.0, 84.0
 _SIDES = ((-180, "back"), (-90, "outer"), (0, "front"), (90, "inner"), (180, "back"))
 _SHADES = 6
 

@@ -1,5 +1,6 @@
 """A small builder for SVG: numbers rounded, text escaped, same input same bytes."""
 
+import copy
 from collections.abc import Iterable
 from xml.etree import ElementTree
 
@@ -101,7 +102,8 @@ class Drawing(Pen):
 
     def place(self, other: "Drawing", x: float, y: float) -> None:
         """Another drawing inside this one, at its own size."""
-        inner = ElementTree.fromstring(other.to_text())
+        inner = copy.deepcopy(other._root)
+        del inner.attrib["xmlns"]
         inner.set("x", number(x))
         inner.set("y", number(y))
         self._root.append(inner)
