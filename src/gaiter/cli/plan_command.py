@@ -56,6 +56,8 @@ def plan(
 
 
 def _summary(made: "Plan") -> None:
+    for change in made.versions.policy_changes:
+        console.print(f"Local policy: {change}", markup=False)
     for leg in made.legs.values():
         console.print(f"{leg.side.value.capitalize()} leg, {leg.purpose}", style="bold")
         console.print(f"  {leg.decision.headline}", markup=False)
@@ -68,12 +70,17 @@ def _summary(made: "Plan") -> None:
             console.print(f"  Question: {question}", markup=False)
         for system in leg.systems[:1]:
             console.print(f"  {system.title}: {system.outcome_reason}", markup=False)
+            for text in (system.padding.text, system.dressing):
+                if text:
+                    console.print(f"    {text}", markup=False)
             for layer in system.layers:
                 marks = (
                     f", 10 cm marks {layer.mark_spacing_cm:.1f} cm apart on the leg"
                     if layer.mark_spacing_cm
                     else ""
                 )
+                if layer.foot_mark_spacing_cm:
+                    marks += f", {layer.foot_mark_spacing_cm:.1f} cm on foot and ankle"
                 console.print(
                     f"    {layer.number}. {layer.title}: {layer.pattern}, {layer.turns} turns, "
                     f"overlap {layer.overlap:.0%}{marks}; {layer.rolls} roll"

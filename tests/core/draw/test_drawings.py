@@ -65,7 +65,7 @@ def test_profile_says_in_words_what_it_shows(made: Plan) -> None:
     assert "Maximum at the gaiter 60 mmHg" in (words.text or "")
     labels = [e.text for e in root.iter("{http://www.w3.org/2000/svg}text")]
     assert "pressure, mmHg" in labels
-    assert "maximum 60" in labels
+    assert "maximum 60, full" in labels
 
 
 def test_profile_places_pressure_to_scale(made: Plan) -> None:

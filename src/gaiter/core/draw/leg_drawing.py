@@ -187,8 +187,15 @@ def _turns(drawing: Pen, strips: Strips, view: View, screen: Screen) -> list[tup
     if seen[last]:
         end = points_at(surface, strips.path.s_cm[-1:], strips.path.angle[-1:])
         x, y = screen(view.project(end))[0]
-        drawing.circle(x, y, 3, fill=ACCENT)
+        drawing.curve(_roll(x, y), stroke=ACCENT, stroke_width=1.2)
     return discs
+
+
+def _roll(x: float, y: float) -> Array:
+    """The roll at the leading edge: a spiral about its core."""
+    around = np.linspace(0, 5 * np.pi, 60)
+    radius = 1 + _DISC_RADIUS * around / (5 * np.pi)
+    return np.stack([x + radius * np.cos(around), y + radius * np.sin(around)], axis=-1)
 
 
 def _runs(samples: npt.NDArray[np.intp]) -> list[npt.NDArray[np.intp]]:

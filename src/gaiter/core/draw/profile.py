@@ -83,7 +83,7 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) ->
     drawing.text(
         x(maximum),
         y(s_high) - 10,
-        f"maximum {maximum:.0f}",
+        f"maximum {maximum:.0f}, {leg.decision.outcome.value.split(':')[0]}",
         text_anchor="middle",
         fill=STOP,
         font_size=10,
