@@ -1,7 +1,6 @@
 """A case: one person, one or two legs, one day, everything the core needs to know."""
 
 from collections.abc import Mapping
-from datetime import date
 from typing import Annotated, Literal, Self
 
 from pydantic import ConfigDict, Field, model_validator
@@ -31,7 +30,7 @@ from gaiter.core.case.person import (
     StockItem,
     Training,
 )
-from gaiter.core.case.record import Record
+from gaiter.core.case.record import Day, Record, answered
 from gaiter.core.landmark import Side
 
 __all__ = [
@@ -75,14 +74,12 @@ class Case(Record):
     )
 
     document: Annotated[Literal["gaiter.case/1"], Field(alias="schema")]
-    today: Annotated[date, Field(description="The day of the visit; the core has no clock")]
+    today: Annotated[Day, Field(description="The day of the visit; the core has no clock")]
     reference: Annotated[
         str | None,
         Field(max_length=80, description="Free label without a person's identity"),
     ] = None
-    invented: Annotated[
-        bool, Field(description="True for demo data; every output then says so")
-    ] = False
+    invented: Annotated[bool, answered("True for demo data; every output then says so")] = False
     person: Person = Person()
     arms: Arms = Arms()
     legs: Annotated[Mapping[Side, Leg], Field(min_length=1)]

@@ -1,12 +1,11 @@
 """What was found on one leg. A field left out was *not looked at*, never taken as absent."""
 
-from datetime import date
 from enum import StrEnum
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from gaiter.core.case.record import Record, measured
+from gaiter.core.case.record import Day, Record, answered, measured
 
 
 class Waveform(StrEnum):
@@ -34,12 +33,14 @@ class Arterial(Record):
         float | None,
         measured("Transcutaneous oxygen pressure at the foot", 1, 120, "mmHg"),
     ] = None
-    waveform: Waveform | None = None
-    measured_on: date | None = None
+    waveform: Annotated[
+        Waveform | None, Field(description="Doppler waveform at the better foot artery")
+    ] = None
+    measured_on: Annotated[Day | None, Field(description="Day of the arterial test")] = None
     rested_min: Annotated[float | None, measured("Time rested before measuring", 0, 240, "min")] = (
         None
     )
-    lying_flat: bool | None = None
+    lying_flat: Annotated[bool | None, answered("Lying flat while measured")] = None
 
 
 class ClotState(StrEnum):
@@ -54,23 +55,36 @@ class ClotState(StrEnum):
 class ClotSigns(Record):
     """Items of the two-level clot score (Wells et al. 2003, NEJM 349:1227)."""
 
-    active_cancer: bool = False
-    paralysis_or_plaster: bool = False
-    bedridden_or_surgery: bool = False
-    tender_deep_veins: bool = False
-    whole_leg_swollen: bool = False
-    calf_3_cm_larger: bool = False
-    pitting_only_this_leg: bool = False
-    collateral_veins: bool = False
-    previous_clot: bool = False
-    other_diagnosis_as_likely: bool = False
+    active_cancer: Annotated[
+        bool, answered("Cancer treated within 6 months, or palliative care")
+    ] = False
+    paralysis_or_plaster: Annotated[
+        bool, answered("Paralysis, weakness or recent plaster of the leg")
+    ] = False
+    bedridden_or_surgery: Annotated[
+        bool, answered("In bed for 3 days or more, or major surgery within 12 weeks")
+    ] = False
+    tender_deep_veins: Annotated[bool, answered("Tender along the deep veins")] = False
+    whole_leg_swollen: Annotated[bool, answered("Whole leg swollen")] = False
+    calf_3_cm_larger: Annotated[
+        bool,
+        answered("Calf at least 3 cm larger than the other, 10 cm below the tibial tuberosity"),
+    ] = False
+    pitting_only_this_leg: Annotated[bool, answered("Pitting only in this leg")] = False
+    collateral_veins: Annotated[
+        bool, answered("Collateral superficial veins that are not varicose")
+    ] = False
+    previous_clot: Annotated[bool, answered("Documented clot before")] = False
+    other_diagnosis_as_likely: Annotated[
+        bool, answered("Another diagnosis at least as likely (takes 2 points off)")
+    ] = False
 
 
 class Clot(Record):
     """What is known of a clot in this leg."""
 
     state: ClotState | None = None
-    anticoagulated: bool | None = None
+    anticoagulated: Annotated[bool | None, answered("Treated with an anticoagulant")] = None
     signs: ClotSigns | None = None
 
 
@@ -102,46 +116,60 @@ class Bypass(StrEnum):
 class Findings(Record):
     """Symptoms and signs of one leg."""
 
-    rest_pain: bool | None = None
-    new_pain: bool | None = None
-    colour_change: bool | None = None
+    rest_pain: Annotated[bool | None, answered("Pain of the foot at rest, worse lying")] = None
+    new_pain: Annotated[bool | None, answered("New pain since the last visit")] = None
+    colour_change: Annotated[bool | None, answered("New change of colour of the toes or foot")] = (
+        None
+    )
     acute_ischaemia: Annotated[
         bool | None,
-        Field(description="Cold, white or blue, pulseless, numb or weak of a sudden"),
+        answered("Cold, white or blue, pulseless, numb or weak of a sudden"),
     ] = None
-    gangrene: bool | None = None
-    sepsis: bool | None = None
+    gangrene: Annotated[bool | None, answered("Black or dead tissue")] = None
+    sepsis: Annotated[
+        bool | None, answered("Unwell with infection: fever, fast pulse or breathing, confusion")
+    ] = None
     infection: Infection | None = None
-    antibiotics_started: bool | None = None
+    antibiotics_started: Annotated[
+        bool | None, answered("Antibiotics started for this infection")
+    ] = None
     clot: Clot = Clot()
-    superficial_phlebitis: bool | None = None
-    septic_phlebitis: bool | None = None
-    massive_blue_swelling: bool | None = None
+    superficial_phlebitis: Annotated[
+        bool | None, answered("Hot, tender, hard superficial vein")
+    ] = None
+    septic_phlebitis: Annotated[bool | None, answered("Infected vein")] = None
+    massive_blue_swelling: Annotated[
+        bool | None, answered("Massive, painful, blue swelling of the whole leg")
+    ] = None
     bypass: Bypass | None = None
     bypass_route: Annotated[str | None, Field(max_length=200)] = None
-    stent: bool | None = None
+    stent: Annotated[bool | None, answered("Arterial stent in this leg")] = None
     absent_monofilament_sites: Annotated[
         int | None,
         measured("Sites that do not feel the 10 g filament, of three", 0, 3, "sites"),
     ] = None
     necrosis_risk: Annotated[
         bool | None,
-        Field(description="Disease of the small vessels with risk of necrosis"),
+        answered("Disease of the small vessels with risk of necrosis"),
     ] = None
-    skin_fragile: bool | None = None
-    skin_weeping: bool | None = None
-    skin_eczema: bool | None = None
-    vasculitis_suspected: bool | None = None
-    malignancy_suspected: bool | None = None
+    skin_fragile: Annotated[
+        bool | None, answered("Fragile skin: thin, torn, or long on steroids")
+    ] = None
+    skin_weeping: Annotated[bool | None, answered("Weeping skin")] = None
+    skin_eczema: Annotated[bool | None, answered("Eczema")] = None
+    vasculitis_suspected: Annotated[
+        bool | None, answered("Vasculitis or pyoderma gangrenosum suspected")
+    ] = None
+    malignancy_suspected: Annotated[
+        bool | None, answered("Malignancy suspected, or an atypical place")
+    ] = None
     shape: LegShape | None = None
     pitting_grade: Annotated[int | None, measured("Pitting", 0, 4, "grade")] = None
-    ankle_stiff: bool | None = None
-    forefoot_amputation: bool | None = None
-    foot_collapsed: bool | None = None
-    sprain: bool | None = None
-    stable: Annotated[
-        bool | None, Field(description="No change for the worse since the last visit")
-    ] = None
+    ankle_stiff: Annotated[bool | None, answered("Stiff ankle: the calf pump works poorly")] = None
+    forefoot_amputation: Annotated[bool | None, answered("Forefoot with all toes amputated")] = None
+    foot_collapsed: Annotated[bool | None, answered("Arch of the foot collapsed")] = None
+    sprain: Annotated[bool | None, answered("Sprain or tendinitis")] = None
+    stable: Annotated[bool | None, answered("No change for the worse since the last visit")] = None
 
     @model_validator(mode="after")
     def _not_contradictory(self) -> Self:
@@ -193,5 +221,24 @@ class Wound(Record):
     dressing_thickness_mm: Annotated[
         float | None, measured("Thickness of the dressing under the bandage", 0, 40, "mm")
     ] = None
-    over_bone: bool | None = None
-    friable: bool | None = None
+    over_bone: Annotated[
+        bool | None, answered("Over an ankle bone, the shin's crest or the Achilles tendon")
+    ] = None
+    friable: Annotated[bool | None, answered("Skin round the wound tears easily")] = None
+
+    @model_validator(mode="after")
+    def _not_contradictory(self) -> Self:
+        if (self.place, self.side) in _OPPOSITE:
+            raise ValueError(
+                f"place is '{self.place}' but side is '{self.side}': correct one of them"
+            )
+        return self
+
+
+_OPPOSITE = (
+    (WoundPlace.INNER_ANKLE, "outer"),
+    (WoundPlace.OUTER_ANKLE, "inner"),
+    (WoundPlace.SHIN, "back"),
+    (WoundPlace.CALF, "front"),
+    (WoundPlace.ACHILLES, "front"),
+)

@@ -7,7 +7,7 @@ from typing import Annotated, Self
 
 from pydantic import model_validator
 
-from gaiter.core.case.findings import Arterial, Findings, Wound
+from gaiter.core.case.findings import Arterial, Findings, Wound, WoundPlace
 from gaiter.core.case.record import Record, measured
 from gaiter.core.landmark import Landmark
 
@@ -108,6 +108,14 @@ class Leg(Record):
                 f"girth_cm.ankle must be at most the calf's {girth.calf:g} cm; received "
                 f"{girth.ankle:g} cm: were ankle and calf swapped?"
             )
+        if amputated:
+            _require_no_toes(self)
+        ball_cm, foot_cm = position.metatarsal_heads, self.foot_length_cm
+        if ball_cm is not None and foot_cm is not None and ball_cm >= foot_cm:
+            raise ValueError(
+                f"position_cm.metatarsal_heads must be less than foot_length_cm, {foot_cm:g} cm; "
+                f"received {ball_cm:g} cm: measure both again"
+            )
         _require_rising(
             "position_cm",
             [
@@ -128,6 +136,19 @@ class Leg(Record):
             ],
         )
         return self
+
+
+def _require_no_toes(leg: Leg) -> None:
+    """After a forefoot amputation nothing can have been found at a toe."""
+    if leg.arterial.toe_mmhg is not None:
+        raise ValueError(
+            "arterial.toe_mmhg is given on a foot with forefoot_amputation: leave it out, or "
+            "give arterial.tcpo2_mmhg"
+        )
+    if leg.wound is not None and leg.wound.place is WoundPlace.TOE:
+        raise ValueError(
+            "wound.place is 'toe' on a foot with forefoot_amputation: correct one of them"
+        )
 
 
 def _require_rising(table: str, places: Sequence[tuple[Landmark, float | None]]) -> None:

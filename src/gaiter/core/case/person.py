@@ -1,11 +1,11 @@
 """The person, the arms, the stock and the hands."""
 
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from gaiter.core.case.record import Record, measured
+from gaiter.core.case.record import Record, answered, measured
 from gaiter.core.material.catalogue import Allergen
 
 
@@ -48,19 +48,27 @@ class Person(Record):
     age_years: Annotated[int | None, measured("Age", 0, 120, "years")] = None
     sex: Sex | None = None
     mobility: Mobility | None = None
-    diabetes: bool | None = None
-    kidney_disease: bool | None = None
+    diabetes: Annotated[bool | None, answered("Diabetes")] = None
+    kidney_disease: Annotated[bool | None, answered("Chronic kidney disease")] = None
     heart_failure_class: Annotated[
         int | None,
         measured("New York Heart Association class, 0 for none", 0, 4, "class"),
     ] = None
-    heart_failure_decompensated: bool | None = None
+    heart_failure_decompensated: Annotated[
+        bool | None,
+        answered("Heart failure that is decompensated now"),
+    ] = None
     weight_gain_kg: Annotated[
         float | None, measured("Weight gained over the last week", -20, 40, "kg")
     ] = None
-    breathless_lying: bool | None = None
-    can_report_pain: bool | None = None
-    rheumatoid_arthritis: bool | None = None
+    breathless_lying: Annotated[bool | None, answered("Breathless lying flat")] = None
+    can_report_pain: Annotated[
+        bool | None,
+        answered(
+            "Feels and can report pain (not after spinal cord injury, stroke or with dementia)"
+        ),
+    ] = None
+    rheumatoid_arthritis: Annotated[bool | None, answered("Rheumatoid arthritis")] = None
     allergies: tuple[Allergen, ...] | None = None
     does_not_tolerate: tuple[Literal["elastic", "cohesive"], ...] = ()
     footwear: Footwear | None = None
@@ -81,19 +89,37 @@ class Arms(Record):
 class BenchCurve(Record):
     """A clinic's own roll as the bench test fitted it."""
 
-    usual_stretch: Annotated[float, Field(gt=0, le=3, description="Fraction of relaxed length")]
+    usual_stretch: Annotated[
+        float, measured("Stretch in use, over relaxed length", 0.01, 3, "as a fraction")
+    ]
     usual_tension_n_per_cm: Annotated[
         float, measured("Tension for each cm of width at usual stretch", 0.01, 20, "N/cm")
     ]
-    locking_stretch: Annotated[float, Field(gt=0, le=5, description="Fraction of relaxed length")]
-    hysteresis: Annotated[float, Field(ge=0, lt=1)] = 0.2
+    locking_stretch: Annotated[
+        float, measured("Stretch where the fabric locks", 0.02, 5, "as a fraction")
+    ]
+    hysteresis: Annotated[
+        float, measured("Share of the tension lost on the way back", 0, 0.99, "as a fraction")
+    ] = 0.2
+
+    @model_validator(mode="after")
+    def _locks_beyond_use(self) -> Self:
+        if self.usual_stretch >= self.locking_stretch:
+            raise ValueError(
+                f"usual_stretch must be below locking_stretch, {self.locking_stretch:g}; "
+                f"received {self.usual_stretch:g}: test the roll again"
+            )
+        return self
 
 
 class StockItem(Record):
     """What the clinic has of one material; sizes replace the catalogue's."""
 
     rolls: Annotated[int, measured("Rolls in hand", 0, 10_000, "rolls")]
-    widths_cm: Annotated[tuple[float, ...] | None, Field(description="Widths in hand [cm]")] = None
+    widths_cm: Annotated[
+        tuple[Annotated[float, measured("Width of a roll", 2, 30, "cm")], ...] | None,
+        Field(min_length=1, description="Widths in hand [cm]"),
+    ] = None
     relaxed_length_cm: Annotated[
         float | None, measured("Length of a relaxed roll", 50, 3000, "cm")
     ] = None

@@ -1,8 +1,13 @@
-"""What every record of a case has in common, and how a measured field is declared."""
+"""What every record of a case has in common, and how its fields are declared.
 
-from typing import Any
+Numbers and yes-or-no answers are strict: text such as "no" or a 0 is not an answer, and true is
+not a heart failure class. Guessing there would let a slip of typing pass for a finding.
+"""
 
-from pydantic import BaseModel, ConfigDict, Field
+from datetime import date
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 
 class Record(BaseModel):
@@ -19,6 +24,23 @@ def measured(about: str, low: float, high: float, unit: str, **extra: Any) -> An
         description=f"{about} [{unit}]",
         ge=low,
         le=high,
+        strict=True,
         json_schema_extra={"unit": unit},
         **extra,
     )
+
+
+def answered(about: str) -> Any:
+    """A question answered true or false; left out, it was not asked or not looked at."""
+    return Field(description=about, strict=True)
+
+
+def _written_as_a_date(value: Any) -> Any:
+    # A bare number would be read as seconds since 1970.
+    if isinstance(value, int | float):
+        raise ValueError(f"must be a date such as 2026-11-25; received {value}: correct it")
+    return value
+
+
+Day = Annotated[date, BeforeValidator(_written_as_a_date)]
+"""A calendar day, written 2026-11-25."""
