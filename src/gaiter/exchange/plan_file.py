@@ -1,9 +1,9 @@
 """Writes and reads a plan, ``gaiter.plan/1``, and the folder it lives in."""
 
-import os
-import shutil
+import errno
 import tempfile
 from collections.abc import Mapping
+from contextlib import ExitStack
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -35,32 +35,47 @@ def read_plan(path: Path) -> Plan:
 def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
     """Puts all the files into the folder, or leaves it as it was.
 
-    Files are written beside the folder first and moved in at the end; other files in the folder
-    stay.
+    Files are written in full beside their place first and moved in at the end; if one cannot be
+    moved, those already moved are taken back. Other files in the folder stay and are not read.
 
     Raises
     ------
     FileError
         If the folder cannot be written.
     """
+    made: list[Path] = []
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        if folder.exists() and not folder.is_dir():
-            raise NotADirectoryError(20, "Not a folder", str(folder))
-        with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as beside:
-            staged = Path(beside) / folder.name
-            if folder.exists():
-                shutil.copytree(folder, staged)
-            else:
-                staged.mkdir()
+        # Made one by one so that a failure takes away only what was made here.
+        for missing in reversed([p for p in (folder, *folder.parents) if not p.exists()]):
+            missing.mkdir()
+            made.append(missing)
+        with tempfile.TemporaryDirectory(dir=folder, prefix=".gaiter-") as beside:
+            staged, replaced = Path(beside, "new"), Path(beside, "old")
+            staged.mkdir()
+            replaced.mkdir()
             for name, content in files.items():
                 (staged / name).write_bytes(content)
-            old = Path(beside) / "old"
-            if folder.exists():
-                os.rename(folder, old)
-            os.rename(staged, folder)
+            _move_in(folder, staged, replaced, list(files))
     except OSError as error:
+        for path in reversed(made):
+            path.rmdir()
         raise FileError(
             str(folder),
             [Problem("", f"cannot be written ({error.strerror}): choose another folder")],
         ) from error
+
+
+def _move_in(folder: Path, staged: Path, replaced: Path, names: list[str]) -> None:
+    """Exchanges the files; on a failure every exchange so far is undone."""
+    with ExitStack() as undo:
+        for name in names:
+            place = folder / name
+            if place.is_dir():
+                raise IsADirectoryError(errno.EISDIR, f"{name} is a folder", str(place))
+            if place.exists():
+                place.replace(replaced / name)
+                undo.callback((replaced / name).replace, place)
+            (staged / name).replace(place)
+            if not (replaced / name).exists():
+                undo.callback(place.unlink)
+        undo.pop_all()

@@ -29,28 +29,33 @@ def parsed_file(path: Path) -> Parsed:
     FileError
         If it cannot be read, is too large, is no text, or is malformed.
     """
-    name = path.name
+    name = path.name or str(path)
 
     def refuse(text: str) -> FileError:
         return FileError(name, [Problem("", text)])
 
     try:
-        size = path.stat().st_size
-        if size > LARGEST_BYTES:
+        # Reads no further than the limit: a pipe or a device has no size to ask for.
+        with path.open("rb") as stream:
+            raw = stream.read(LARGEST_BYTES + 1)
+        if len(raw) > LARGEST_BYTES:
+            size = path.stat().st_size
+            received = f"{size // 1000} kB" if size > LARGEST_BYTES else "more"
             raise refuse(
-                f"the file must be at most {LARGEST_BYTES // 1000} kB; received "
-                f"{size // 1000} kB: is this the right file?"
+                f"the file must be at most {LARGEST_BYTES // 1000} kB; received {received}: "
+                f"is this the right file?"
             )
-        raw = path.read_bytes()
     except OSError as error:
         raise refuse(f"cannot be read ({error.strerror}): check the path") from error
     try:
-        text = raw.decode("utf-8")
+        text = raw.decode("utf-8-sig")  # some editors put a byte order mark first
     except UnicodeDecodeError as error:
         raise refuse("is not a text file in UTF-8: save it as TOML or JSON text") from error
     try:
         if path.suffix.lower() == ".json" or text.lstrip().startswith("{"):
-            mapping = json.loads(text, parse_constant=_refuse_constant)
+            mapping = json.loads(
+                text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_twice
+            )
         else:
             mapping = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -62,3 +67,13 @@ def parsed_file(path: Path) -> Parsed:
 
 def _refuse_constant(name: str) -> float:
     raise ValueError(f"{name} is no number that can be measured")
+
+
+def _refuse_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """JSON lets the last of two like-named fields win; the other may have been the finding."""
+    mapping: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in mapping:
+            raise ValueError(f"{key} is given twice: leave one out")
+        mapping[key] = value
+    return mapping

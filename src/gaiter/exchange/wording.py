@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-_CM_PER_INCH, _MM_PER_CM = 2.54, 10
+_CM_PER_INCH, _MM_PER_CM, _CM_PER_M = 2.54, 10, 100
 _LONGEST_ECHO = 60
 
 
@@ -42,7 +42,15 @@ class FileError(ValueError):
 def problems_of(error: ValidationError, model: type[BaseModel]) -> tuple[Problem, ...]:
     """Problems in words, in the order of the fields."""
     schema = model.model_json_schema(by_alias=True)
-    return tuple(_problem(detail, schema) for detail in error.errors(include_url=False))
+    details = error.errors(include_url=False)
+    # What stands under an unknown name cannot be judged; only the name is the problem.
+    unknown = {detail["loc"][:-1] for detail in details if detail["loc"][-1:] == ("[key]",)}
+    return tuple(
+        _problem(detail, schema)
+        for detail in details
+        if detail["loc"][-1:] == ("[key]",)
+        or not any(detail["loc"][: len(place)] == place for place in unknown)
+    )
 
 
 def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
@@ -60,8 +68,8 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
         return Problem(field, str(context["error"]))
     if kind in ("enum", "literal_error"):
         return Problem(field, f"must be one of {context['expected']}; received {_echo(received)}")
-    if path[-1:] == ["[key]"] or kind.startswith("enum"):
-        return Problem(field, f"unknown name; expected {context.get('expected', 'a known one')}")
+    if kind == "too_short":
+        return Problem(field, f"must hold at least {context['min_length']}; received none: add one")
     advice = _unit_advice(node, received)
     return Problem(field, f"must be {_allowed(node)}; received {_echo(received)}{advice}")
 
@@ -72,7 +80,8 @@ def _node(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
     for part in ["", *path]:
         if part:
             properties = node.get("properties", {})
-            node = properties.get(part, node.get("additionalProperties", {}))
+            beyond = node.get("additionalProperties", node.get("items", {}))
+            node = properties.get(part, beyond)
         node = _resolved(schema, node)
         if not isinstance(node, Mapping):
             return {}
@@ -100,7 +109,10 @@ def _allowed(node: Mapping[str, Any]) -> str:
     unit = node.get("unit", "")
     low, high = node.get("minimum"), node.get("maximum")
     if low is not None and high is not None:
-        return f"{low:g} to {high:g} {unit}".strip()
+        whole = "a whole number, " if node.get("type") == "integer" else ""
+        return f"{whole}{low:g} to {high:g} {unit}".strip()
+    if "const" in node:
+        return repr(node["const"])
     if "enum" in node:
         return "one of " + ", ".join(str(value) for value in node["enum"])
     if node.get("format") == "date":
@@ -120,7 +132,7 @@ def _allowed(node: Mapping[str, Any]) -> str:
 
 
 def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
-    """Recognises a length typed in millimetres or inches."""
+    """Recognises a length typed in millimetres, inches or metres."""
     low, high = node.get("minimum"), node.get("maximum")
     if node.get("unit") != "cm" or low is None or high is None:
         return ": correct it"
@@ -130,6 +142,8 @@ def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
         return f": this looks like millimetres, give {received / _MM_PER_CM:g} cm"
     if 0 < received < low <= received * _CM_PER_INCH <= high:
         return f": this looks like inches, give {received * _CM_PER_INCH:.1f} cm"
+    if 0 < received < low <= received * _CM_PER_M <= high:
+        return f": this looks like metres, give {received * _CM_PER_M:g} cm"
     return ": measure it again"
 
 
