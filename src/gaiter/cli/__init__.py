@@ -1,5 +1,6 @@
 """The ``gaiter`` command."""
 
+import sys
 from typing import Annotated
 
 import typer
@@ -38,6 +39,9 @@ def _options(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
+    debug: Annotated[  # read in main(), which catches what no command foresaw
+        bool, typer.Option("--debug", help="Show the traceback of an unforeseen error.")
+    ] = False,
 ) -> None:
     """Options of the whole command."""
 
@@ -46,7 +50,9 @@ def main() -> None:
     """Run the command; whatever was not foreseen is one sentence, not a traceback."""
     try:
         app()
-    except Exception as error:  # the last guard: a user never sees a traceback
+    except Exception as error:  # the last guard: no traceback unless it was asked for
+        if "--debug" in sys.argv[1:]:
+            raise
         errors.print(
             f"gaiter could not go on ({type(error).__name__}: {error}); nothing was written. "
             f"Please report it with the file that caused it, without a person's identity.",
