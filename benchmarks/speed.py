@@ -44,6 +44,9 @@ def process_ms() -> float:
 
 
 def main() -> None:
+    # First, while this process is small: a child counts its parent's memory until it starts.
+    whole_ms = sorted(process_ms() for _ in range(3))[1]
+    peak_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
     case, policy, catalogue = read_case(CASE), shipped_policy(), shipped_catalogue()
     measured = complete_measurements(case.legs["right"]).measurements
     surface = leg_surface(measured).padded(0.28)
@@ -57,12 +60,11 @@ def main() -> None:
         (f"pressure map, {strips.turns} turns", 15, median_ms(lambda: unit_map(strips))),
         ("plan in a running process", 1000, median_ms(lambda: plan(case, policy, catalogue))),
         ("sheet as PDF", 200, median_ms(lambda: sheet_pdf(made))),
-        ("gaiter plan as a process, with PDF", 4000, sorted(process_ms() for _ in range(3))[1]),
+        ("gaiter plan as a process, with PDF", 4000, whole_ms),
     )  # fmt: skip
     for name, budget, spent in rows:
         print(f"{name:<40}{spent:8.1f} ms" + (f"   budget {budget} ms" if budget else ""))
-    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-    print(f"{'memory of gaiter plan':<40}{peak:8.1f} MB   budget 400 MB")
+    print(f"{'memory of gaiter plan':<40}{peak_mb:8.1f} MB   budget 400 MB")
 
 
 if __name__ == "__main__":
