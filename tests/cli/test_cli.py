@@ -171,6 +171,18 @@ def test_version() -> None:
     assert RUN.invoke(app, ["--version"]).output.strip() == f"gaiter {__version__}"
 
 
+def test_a_fault_of_the_program_does_not_pass_for_bad_input(case_file, monkeypatch, capsys) -> None:
+    def fail(*_: object) -> None:
+        raise ValueError("operands could not be broadcast together")
+
+    monkeypatch.setattr("gaiter.core.safety.decide", fail)
+    monkeypatch.setattr("sys.argv", ["gaiter", "safety", str(case_file())])
+    with pytest.raises(SystemExit) as stop:
+        main()
+    assert stop.value.code == 1
+    assert "Please report it" in " ".join(capsys.readouterr().err.split())
+
+
 def test_what_was_not_foreseen_is_one_sentence(monkeypatch, capsys) -> None:
     def broken() -> None:
         raise RuntimeError("a wheel came off")

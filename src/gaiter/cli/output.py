@@ -7,6 +7,8 @@ from contextlib import contextmanager
 import typer
 from rich.console import Console
 
+from gaiter.core.errors import InputError
+
 DONE, FAILED, BAD_INPUT, STOPPED_FOR_SAFETY = 0, 1, 2, 3
 
 console = Console(highlight=False, soft_wrap=True)
@@ -15,10 +17,10 @@ errors = Console(stderr=True, highlight=False, soft_wrap=True)
 
 @contextmanager
 def plain_errors() -> Iterator[None]:
-    """Turns what a user's file can cause into one sentence and exit code 2."""
+    """Turns what a user's input can cause into one sentence and exit code 2."""
     try:
         yield
-    except ValueError as error:
+    except InputError as error:
         for line in str(error).splitlines():
             errors.print(line, markup=False)
         raise typer.Exit(BAD_INPUT) from None

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from gaiter.cli.output import console, plain_errors, print_json
+from gaiter.core.errors import InputError
 from gaiter.core.pressure.laplace import cylinder
 from gaiter.core.units import (
     CM_PER_INCH,
@@ -35,7 +36,7 @@ def reckon(
     """Reckon on a cylinder: any three of tension, girth, thicknesses, pressure give the fourth."""
     with plain_errors():
         if not 0 < width_cm < math.inf:
-            raise ValueError(f"width must be above 0 cm; received {width_cm:g}: correct it")
+            raise InputError(f"width must be above 0 cm; received {width_cm:g}: correct it")
         tension = _one_unit("tension", tension_n, tension_kgf, newton_from_kgf)
         girth = _one_unit("girth", girth_cm, girth_inch, cm_from_inch)
         found = cylinder(
@@ -83,5 +84,5 @@ def _one_unit(
     name: str, plain: float | None, other: float | None, convert: Callable[[float], float]
 ) -> float | None:
     if plain is not None and other is not None:
-        raise ValueError(f"{name} is given in two units: leave one out")
+        raise InputError(f"{name} is given in two units: leave one out")
     return plain if other is None else convert(other)

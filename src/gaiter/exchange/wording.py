@@ -8,7 +8,10 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-_CM_PER_INCH, _MM_PER_CM, _CM_PER_M = 2.54, 10, 100
+from gaiter.core.errors import InputError
+from gaiter.core.units import CM_PER_INCH
+
+_MM_PER_CM, _CM_PER_M = 10, 100
 _LONGEST_ECHO = 60
 
 
@@ -31,7 +34,7 @@ class Problem:
         return f"{self.field}: {self.text}" if self.field else self.text
 
 
-class FileError(ValueError):
+class FileError(InputError):
     """A file that cannot be used, with every problem found in it."""
 
     def __init__(self, name: str, problems: Sequence[Problem]) -> None:
@@ -140,8 +143,8 @@ def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
         return ": correct it"
     if received > high and low <= received / _MM_PER_CM <= high:
         return f": this looks like millimetres, give {received / _MM_PER_CM:g} cm"
-    if 0 < received < low <= received * _CM_PER_INCH <= high:
-        return f": this looks like inches, give {received * _CM_PER_INCH:.1f} cm"
+    if 0 < received < low <= received * CM_PER_INCH <= high:
+        return f": this looks like inches, give {received * CM_PER_INCH:.1f} cm"
     if 0 < received < low <= received * _CM_PER_M <= high:
         return f": this looks like metres, give {received * _CM_PER_M:g} cm"
     return ": measure it again"

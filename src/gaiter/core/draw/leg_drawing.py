@@ -10,6 +10,7 @@ from gaiter.core.bandage.strips import Strips
 from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET
 from gaiter.core.draw.svg import Drawing, Pen
 from gaiter.core.draw.view import Direction, View
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import normals_at, points_at
@@ -35,11 +36,11 @@ def surface_of(leg: LegPlan) -> SurfaceSummary:
 
     Raises
     ------
-    ValueError
+    InputError
         If the leg was stopped, so that there is nothing to draw.
     """
     if leg.surface is None:
-        raise ValueError(
+        raise InputError(
             f"the plan of the {leg.side} leg holds no surface, because it is {leg.status}: only "
             f"a planned leg can be drawn"
         )

@@ -16,6 +16,7 @@ import numpy.typing as npt
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from scipy.optimize import curve_fit
 
+from gaiter.core.errors import InputError
 from gaiter.core.material.curve import StretchCurve
 from gaiter.core.units import newton_from_kgf
 
@@ -159,7 +160,7 @@ def fit_bench_test(test: BenchTest) -> BenchResult:
 
     Raises
     ------
-    ValueError
+    InputError
         If no curve of the model's form passes near the readings.
     """
     up = [r for r in test.readings if r.branch == "up" and r.newton > 0]
@@ -178,7 +179,7 @@ def fit_bench_test(test: BenchTest) -> BenchResult:
             loading, stretch, tension, start, bounds=bounds
         )
     except RuntimeError as error:
-        raise ValueError(
+        raise InputError(
             "no stretch curve passes near the readings: check the marks and read again"
         ) from error
     curve = StretchCurve(usual, float(usual_tension), float(lock))

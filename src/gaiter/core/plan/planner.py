@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from gaiter import __version__
 from gaiter.core.case import Case, Leg, Training
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import LegShapeError
 from gaiter.core.leg.completion import Completion, complete_measurements
@@ -116,7 +117,7 @@ def plan(
     )
 
 
-class UnknownMaterialError(ValueError):
+class UnknownMaterialError(InputError):
     """The stock names a material that the catalogue does not have."""
 
     def __init__(self, key: str, known: Sequence[str]) -> None:

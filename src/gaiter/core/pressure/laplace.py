@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from gaiter.core.errors import InputError
 from gaiter.core.units import LAPLACE_MMHG_CM2_PER_N
 
 
@@ -91,7 +92,7 @@ def cylinder(
 
     Raises
     ------
-    ValueError
+    InputError
         If not exactly three are given, or one is not above 0.
 
     Examples
@@ -109,7 +110,7 @@ def cylinder(
     given = {name: None if value is None else float(value) for name, value in given.items()}
     for name, value in given.items():
         if value is not None and not 0 < value < math.inf:
-            raise ValueError(f"{name} must be above 0; received {value:g}: correct it")
+            raise InputError(f"{name} must be above 0; received {value:g}: correct it")
     k = LAPLACE_MMHG_CM2_PER_N
     match tuple(given.values()):
         case None, float(g), float(n), float(p):
@@ -121,7 +122,7 @@ def cylinder(
         case float(t), float(g), float(n), None:
             return Cylinder(t, g, n, k * n * t / g)
     missing = [name for name, value in given.items() if value is None]
-    raise ValueError(
+    raise InputError(
         f"give exactly three of tension, girth, thicknesses and pressure; received "
         f"{len(given) - len(missing)}: "
         + (f"missing {', '.join(missing)}" if missing else "leave one out")
