@@ -12,7 +12,7 @@ import numpy as np
 
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.completion import complete_measurements
-from gaiter.core.plan.choice import Patient, Verdict, arguments
+from gaiter.core.plan.choice import Bearing, Patient, arguments
 from gaiter.core.plan.design import (
     Aim,
     PressingLayer,
@@ -77,7 +77,7 @@ def main() -> None:
                 system, missing = from_stock(ideal, catalogue.materials)
                 materials = materials_of(system, catalogue.materials)
                 found = arguments(Patient(case, leg, decision), system, materials)
-                if missing or any(a.verdict is Verdict.OUT for a in found):
+                if missing or any(a.verdict is Bearing.OUT for a in found):
                     continue
                 worst = max(worst, _short(path.stem, case, leg, system, materials, fitting, aim,
                                           policy))  # fmt: skip

@@ -183,14 +183,25 @@ def test_a_fault_of_the_program_does_not_pass_for_bad_input(case_file, monkeypat
     assert "Please report it" in " ".join(capsys.readouterr().err.split())
 
 
-def test_what_was_not_foreseen_is_one_sentence(monkeypatch, capsys) -> None:
-    def broken() -> None:
+@pytest.fixture
+def broken(monkeypatch) -> None:
+    def fail() -> None:
         raise RuntimeError("a wheel came off")
 
-    monkeypatch.setattr("gaiter.cli.app", broken)
+    monkeypatch.setattr("gaiter.cli.app", fail)
+
+
+def test_what_was_not_foreseen_is_one_sentence(broken, monkeypatch, capsys) -> None:
+    monkeypatch.setattr("sys.argv", ["gaiter", "plan"])
     with pytest.raises(SystemExit) as stop:
         main()
     assert stop.value.code == 1
     shown = capsys.readouterr().err
     assert "a wheel came off" in shown
     assert "Traceback" not in shown
+
+
+def test_a_traceback_is_shown_to_who_asks_for_it(broken, monkeypatch) -> None:
+    monkeypatch.setattr("sys.argv", ["gaiter", "--debug", "plan"])
+    with pytest.raises(RuntimeError, match="a wheel came off"):
+        main()

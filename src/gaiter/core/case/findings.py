@@ -209,6 +209,15 @@ class WoundPlace(StrEnum):
 FOOT_WOUNDS = (WoundPlace.HEEL, WoundPlace.TOP_OF_FOOT, WoundPlace.SOLE, WoundPlace.TOE)
 
 
+_OPPOSITE = (
+    (WoundPlace.INNER_ANKLE, "outer"),
+    (WoundPlace.OUTER_ANKLE, "inner"),
+    (WoundPlace.SHIN, "back"),
+    (WoundPlace.CALF, "front"),
+    (WoundPlace.ACHILLES, "front"),
+)
+
+
 class Wound(Record):
     """One wound of this leg, the one that decides."""
 
@@ -233,12 +242,3 @@ class Wound(Record):
                 f"place is '{self.place}' but side is '{self.side}': correct one of them"
             )
         return self
-
-
-_OPPOSITE = (
-    (WoundPlace.INNER_ANKLE, "outer"),
-    (WoundPlace.OUTER_ANKLE, "inner"),
-    (WoundPlace.SHIN, "back"),
-    (WoundPlace.CALF, "front"),
-    (WoundPlace.ACHILLES, "front"),
-)

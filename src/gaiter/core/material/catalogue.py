@@ -15,6 +15,9 @@ from gaiter.core.units import LAPLACE_MMHG_CM2_PER_N
 # Bandage classes are stated on this ankle (BS 7505; girth, width and overlap from memory).
 REFERENCE_ANKLE_CM, REFERENCE_OVERLAP = 23.0, 0.5
 
+# Width of wool, and of bandages on foot and ankle (common practice, no source) [cm].
+USUAL_WIDTH_CM = 10.0
+
 Positive = Annotated[float, Field(gt=0)]
 
 
@@ -97,6 +100,11 @@ class Material(BaseModel):
                 f"received {limits[1:]}"
             )
         return self
+
+    @property
+    def usual_width_cm(self) -> float:
+        """Width for foot and ankle: 10 cm where there is one, else the narrowest [cm]."""
+        return USUAL_WIDTH_CM if USUAL_WIDTH_CM in self.widths_cm else min(self.widths_cm)
 
     @property
     def stretches(self) -> bool:

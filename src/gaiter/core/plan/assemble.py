@@ -133,8 +133,8 @@ def _layers(fitted: Fitted) -> tuple[Layer, ...]:
         layer = designed.get(material.key)
         if layer is None:
             ground = fitted.fitting.under(Padding(soft_cm, end=fitted.padding.end))
-            width = 10.0 if 10.0 in material.widths_cm else material.widths_cm[0]
-            laid = ground.laid(Geometry(Pattern.SPIRAL, recipe.overlaps[0], width))
+            geometry = Geometry(Pattern.SPIRAL, recipe.overlaps[0], material.usual_width_cm)
+            laid = ground.laid(geometry)
             layer = DesignedLayer(laid, material, material.usual_stretch, material.usual_stretch)
         layers.append(_layer(number, recipe, layer, fitted))
         soft_cm += material.thickness.planned_cm if material.thickness else 0.0

@@ -14,8 +14,8 @@ from gaiter.core.plan.systems import System, Trait
 from gaiter.core.safety import LegDecision, Outcome
 
 
-class Verdict(StrEnum):
-    """What a rule says of a system."""
+class Bearing(StrEnum):
+    """How a reason bears on a system."""
 
     FOR = "for"
     AGAINST = "against"
@@ -29,7 +29,7 @@ _HARM, _HEALING, _COMFORT = 4, 2, 1
 class Argument:
     """One reason for or against a system, or for leaving it out."""
 
-    verdict: Verdict
+    verdict: Bearing
     weight: int
     text: str
 
@@ -81,11 +81,11 @@ def arguments(patient: Patient, system: System, materials: Sequence[Material]) -
 
 def balance(found: Sequence[Argument]) -> int:
     """Weight of the arguments for, less that of those against."""
-    signs = {Verdict.FOR: 1, Verdict.AGAINST: -1, Verdict.OUT: 0}
+    signs = {Bearing.FOR: 1, Bearing.AGAINST: -1, Bearing.OUT: 0}
     return sum(signs[argument.verdict] * argument.weight for argument in found)
 
 
-def _argue(verdict: Verdict, weight: int, text: str, source: str) -> Argument:
+def _argue(verdict: Bearing, weight: int, text: str, source: str) -> Argument:
     return Argument(verdict, weight, f"{text} ({source})")
 
 
@@ -97,7 +97,7 @@ def _allergy(
         if shared:
             names = ", ".join(sorted(shared))
             return _argue(
-                Verdict.OUT, _HARM,
+                Bearing.OUT, _HARM,
                 f"allergy to {names}, which {material.title.lower()} may contain",
                 "Rabe et al. 2020",
             )  # fmt: skip
@@ -108,14 +108,14 @@ def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
     support = p.leg.purpose is Purpose.SUPPORT
     if Trait.SUPPORT in traits and not support:
         return _argue(
-            Verdict.OUT, _HARM, "presses too little at rest for this purpose", "BS 7505 type 2"
+            Bearing.OUT, _HARM, "presses too little at rest for this purpose", "BS 7505 type 2"
         )
     if support and Trait.LIGHT not in traits:
         return _argue(
-            Verdict.OUT, _HARM, "a sprain or tendinitis needs light support only", _PRACTICE
+            Bearing.OUT, _HARM, "a sprain or tendinitis needs light support only", _PRACTICE
         )
     if support and Trait.SUPPORT in traits:
-        return _argue(Verdict.FOR, _HEALING, "light support, free at the toes", _PRACTICE)
+        return _argue(Bearing.FOR, _HEALING, "light support, free at the toes", _PRACTICE)
     return None
 
 
@@ -123,7 +123,7 @@ def _level(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argu
     strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA)
     if Trait.LIGHT in traits and p.decision.outcome is Outcome.FULL and strong:
         return _argue(
-            Verdict.OUT, _HEALING, "full compression is allowed and heals better than reduced",
+            Bearing.OUT, _HEALING, "full compression is allowed and heals better than reduced",
             "O'Meara et al., Cochrane 2012",
         )  # fmt: skip
     return None
@@ -134,11 +134,11 @@ def _arteries(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> A
         return None
     if Trait.INELASTIC in traits:
         return _argue(
-            Verdict.FOR, _HARM, "inelastic: low at rest, high on walking, as these arteries need",
+            Bearing.FOR, _HARM, "inelastic: low at rest, high on walking, as these arteries need",
             "Mosti et al. 2012, J Vasc Surg 55:122",
         )  # fmt: skip
     return _argue(
-        Verdict.AGAINST, _HARM, "elastic keeps its pressure at rest; poor arteries need inelastic",
+        Bearing.AGAINST, _HARM, "elastic keeps its pressure at rest; poor arteries need inelastic",
         "Mosti et al. 2012, J Vasc Surg 55:122",
     )  # fmt: skip
 
@@ -148,13 +148,13 @@ def _calf_pump(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> 
     still = mobility in (Mobility.CHAIR, Mobility.BED) or bool(p.leg.findings.ankle_stiff)
     if still and Trait.INELASTIC in traits:
         return _argue(
-            Verdict.AGAINST, _HEALING, "without a calf pump inelastic works poorly at rest", _MEMORY
+            Bearing.AGAINST, _HEALING, "without a calf pump inelastic works poorly at rest", _MEMORY
         )
     if still and Trait.ELASTIC in traits:
-        return _argue(Verdict.FOR, _HEALING, "elastic works without a calf pump", _MEMORY)
+        return _argue(Bearing.FOR, _HEALING, "elastic works without a calf pump", _MEMORY)
     if mobility is Mobility.WALKS and not still and Trait.INELASTIC in traits:
         return _argue(
-            Verdict.FOR, _COMFORT, "walks: inelastic gives a high working pressure",
+            Bearing.FOR, _COMFORT, "walks: inelastic gives a high working pressure",
             "Mosti & Partsch 2008, Phlebology 23:287",
         )  # fmt: skip
     return None
@@ -165,12 +165,12 @@ def _healing(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
         return None
     if Trait.MANY_LAYERS in traits and Trait.ELASTIC in traits:
         return _argue(
-            Verdict.FOR, _HEALING, "four layers heal faster than short-stretch, HR 1.31",
+            Bearing.FOR, _HEALING, "four layers heal faster than short-stretch, HR 1.31",
             "O'Meara et al., Cochrane 2012",
         )  # fmt: skip
     if Trait.ELASTIC in traits and Trait.LIGHT not in traits:
         return _argue(
-            Verdict.FOR, _COMFORT, "several components with an elastic one heal more ulcers",
+            Bearing.FOR, _COMFORT, "several components with an elastic one heal more ulcers",
             "O'Meara et al., Cochrane 2012, RR 1.83",
         )  # fmt: skip
     return None
@@ -179,7 +179,7 @@ def _healing(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
 def _swelling(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
     if (p.leg.findings.pitting_grade or 0) >= 3 and Trait.INELASTIC in traits:
         return _argue(
-            Verdict.FOR, _HEALING, "much swelling: inelastic, changed twice a week", _MEMORY
+            Bearing.FOR, _HEALING, "much swelling: inelastic, changed twice a week", _MEMORY
         )
     return None
 
@@ -192,18 +192,18 @@ def _exudate(
     closed = [material.title.lower() for material in materials if not material.breathes]
     if closed:
         return _argue(
-            Verdict.AGAINST, _HEALING, f"heavy exudate: {closed[0]} does not breathe", _PRACTICE
+            Bearing.AGAINST, _HEALING, f"heavy exudate: {closed[0]} does not breathe", _PRACTICE
         )
-    return _argue(Verdict.FOR, _HEALING, "heavy exudate: every layer breathes", _PRACTICE)
+    return _argue(Bearing.FOR, _HEALING, "heavy exudate: every layer breathes", _PRACTICE)
 
 
 def _friable_paste(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
     unsure = p.case.bandager.training is Training.UNTRAINED
     if Trait.PASTE in traits and p.friable and unsure:
-        return _argue(Verdict.OUT, _HARM, "zinc paste on friable skin needs sure hands", _PRACTICE)
+        return _argue(Bearing.OUT, _HARM, "zinc paste on friable skin needs sure hands", _PRACTICE)
     if Trait.PASTE in traits and p.friable:
         return _argue(
-            Verdict.AGAINST, _HEALING, "zinc paste drags on friable skin when it is changed",
+            Bearing.AGAINST, _HEALING, "zinc paste drags on friable skin when it is changed",
             _PRACTICE,
         )  # fmt: skip
     return None
@@ -215,11 +215,11 @@ def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Arg
         return None
     if skin.skin_eczema or skin.skin_weeping:
         return _argue(
-            Verdict.FOR, _HARM, "zinc paste treats the eczema under the bandage",
+            Bearing.FOR, _HARM, "zinc paste treats the eczema under the bandage",
             "Nursing Times, medicated bandages",
         )  # fmt: skip
     return _argue(
-        Verdict.AGAINST, _COMFORT, "ulcer-leg skin is easily sensitised; no eczema asks for paste",
+        Bearing.AGAINST, _COMFORT, "ulcer-leg skin is easily sensitised; no eczema asks for paste",
         "Nursing Times, medicated bandages",
     )  # fmt: skip
 
@@ -227,7 +227,7 @@ def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Arg
 def _tolerance(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
     for name, trait in (("elastic", Trait.ELASTIC), ("cohesive", Trait.COHESIVE)):
         if name in p.case.person.does_not_tolerate and trait in traits:
-            return _argue(Verdict.OUT, _HARM, f"does not tolerate {name} bandages", "this record")
+            return _argue(Bearing.OUT, _HARM, f"does not tolerate {name} bandages", "this record")
     return None
 
 
@@ -239,11 +239,11 @@ def _next_to_skin(
     bony = bool(p.leg.wound and p.leg.wound.over_bone)
     if p.poor_arteries or bony:
         return _argue(
-            Verdict.OUT, _HARM,
+            Bearing.OUT, _HARM,
             "coarse gauze next to the skin marks it, over bony places or with poor arteries",
             _PRACTICE,
         )  # fmt: skip
-    return _argue(Verdict.AGAINST, _HEALING, "coarse gauze next to the skin", _PRACTICE)
+    return _argue(Bearing.AGAINST, _HEALING, "coarse gauze next to the skin", _PRACTICE)
 
 
 def _footwear(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
@@ -251,11 +251,11 @@ def _footwear(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> A
         return None
     if p.case.person.footwear is Footwear.ORDINARY_SHOE:
         return _argue(
-            Verdict.AGAINST, _COMFORT, "too bulky for an ordinary shoe",
+            Bearing.AGAINST, _COMFORT, "too bulky for an ordinary shoe",
             "J Foot Ankle Res 2016 (ankle range −2.51°)",
         )  # fmt: skip
     if p.case.person.footwear in (Footwear.CAM_BOOT, Footwear.WIDE_SHOE):
-        return _argue(Verdict.FOR, _COMFORT, "the shoe or boot has room for it", _PRACTICE)
+        return _argue(Bearing.FOR, _COMFORT, "the shoe or boot has room for it", _PRACTICE)
     return None
 
 
@@ -263,12 +263,12 @@ def _rebandaging(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -
     by = p.case.person.rebandaged_by
     hard = Trait.MANY_LAYERS in traits or Trait.PASTE in traits
     if by in ("carer", "self") and hard:
-        return _argue(Verdict.AGAINST, _HEALING, f"the {by} cannot put it on again", _PRACTICE)
+        return _argue(Bearing.AGAINST, _HEALING, f"the {by} cannot put it on again", _PRACTICE)
     if by in ("carer", "self") and Trait.COHESIVE not in traits:
-        return _argue(Verdict.FOR, _COMFORT, f"the {by} can put it on again", _PRACTICE)
+        return _argue(Bearing.FOR, _COMFORT, f"the {by} can put it on again", _PRACTICE)
     if by == "nobody" and Trait.INELASTIC in traits and Trait.PASTE not in traits:
         return _argue(
-            Verdict.AGAINST, _HEALING,
+            Bearing.AGAINST, _HEALING,
             "nobody re-bandages: inelastic loses a third to a half of its pressure in a day",
             "Damstra et al. 2008, Dermatol Surg 34:773",
         )  # fmt: skip

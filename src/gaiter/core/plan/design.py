@@ -31,7 +31,6 @@ _FOOT_STRETCHES = 5
 _AS_GOOD = 0.01
 # From this calf girth on a wider bandage may be used up the leg (common practice, no source).
 LARGE_CALF_CM = 42.0
-_USUAL_WIDTH_CM = 10.0
 _FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 
 
@@ -161,11 +160,10 @@ def stretches(material: Material, several: bool = False) -> Array:
 
 def geometries(layer: PressingLayer, calf_girth_cm: float) -> list[Geometry]:
     """Every way a layer may lie."""
-    widths = layer.material.widths_cm
-    width = _USUAL_WIDTH_CM if _USUAL_WIDTH_CM in widths else min(widths)
+    width = layer.material.usual_width_cm
     wider: list[float | None] = [None]
     if calf_girth_cm >= LARGE_CALF_CM:
-        wider += [w for w in widths if w > width]
+        wider += [w for w in layer.material.widths_cm if w > width]
     return [
         Geometry(pattern, overlap, width, leg_width)
         for pattern in layer.recipe.patterns

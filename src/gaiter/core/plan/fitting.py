@@ -16,6 +16,7 @@ from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface
+from gaiter.core.material.catalogue import USUAL_WIDTH_CM
 from gaiter.core.plan.wool import Build, WoolBuild, wool_build
 from gaiter.core.pressure.discs import Disc, bony_places, inner_line, reading_sites
 from gaiter.core.pressure.spread import (
@@ -39,7 +40,6 @@ FOOT_TURNS = int(ANKLE_TURN)
 # The first turn only holds the end and is laid without stretch (common practice, no source).
 HOLDING_TURNS = 1
 _PROFILE_STEP_CM = 1.0
-_WOOL_WIDTH_CM = 10.0
 
 
 @dataclass(frozen=True)
@@ -218,7 +218,7 @@ class Fitting:
         if padding not in self._grounds:
             bare = replace(self.bare, end=padding.end)
             wool = wool_build(
-                padding.build, bare, padding.even_cm, padding.layer_cm, _WOOL_WIDTH_CM
+                padding.build, bare, padding.even_cm, padding.layer_cm, USUAL_WIDTH_CM
             )
             thickness = padding.even_cm + wool.extra_cm
             surface = bare.padded(thickness) if thickness.any() else bare

@@ -15,13 +15,13 @@ from gaiter.core.material import Catalogue, Material, StretchCurve, Thickness
 from gaiter.core.plan.assemble import Fitted, Verdict, system_plan
 from gaiter.core.plan.choice import (
     Argument,
+    Bearing,
     Patient,
     arguments,
     balance,
     change_days,
     regular_change_days,
 )
-from gaiter.core.plan.choice import Verdict as Choice
 from gaiter.core.plan.design import Aim, Design, PressingLayer, best_design
 from gaiter.core.plan.document import (
     CaseLabel,
@@ -239,7 +239,7 @@ def _fitted_systems(
             continue
         materials = materials_of(system, stock)
         found = arguments(task.patient, system, materials)
-        out = [argument.text for argument in found if argument.verdict is Choice.OUT]
+        out = [argument.text for argument in found if argument.verdict is Bearing.OUT]
         if out:
             excluded.append(f"{system.title}: {'; '.join(out)}")
             continue
@@ -291,14 +291,14 @@ def _fitted(
                 f"while bandaging, can reach likely {steadier.median_mmhg(Landmark.GAITER):.0f} "
                 f"mmHg with marks {marks:.1f} cm apart",
             )
-    against = [a.text for a in found if a.verdict is Choice.AGAINST]
+    against = [a.text for a in found if a.verdict is Bearing.AGAINST]
     if ground.wool.short_cm > 0:
         against.append(
             f"the leg is {ground.wool.short_cm:.0f} cm too thin for what wool can build up"
         )
     verdict = replace(
         verdict,
-        reasons_for=tuple(a.text for a in found if a.verdict is Choice.FOR),
+        reasons_for=tuple(a.text for a in found if a.verdict is Bearing.FOR),
         reasons_against=(*against, *system.substituted),
     )
     days, why = change_days(task.patient, system.change_days)
