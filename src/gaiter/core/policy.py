@@ -33,6 +33,7 @@ BOUNDS: Mapping[str, Bound] = {
     "ankle_brachial_disputed_above": Bound(1.1, 1.4, "ratio"),
     "ankle_brachial_stiff_above": Bound(1.2, 1.5, "ratio", "higher"),
     "toe_brachial_abnormal_to": Bound(0.5, 0.9, "ratio", "lower"),
+    "toe_brachial_unusual_above": Bound(1.1, 1.6, "ratio", "higher"),
     "ankle_stop_mmhg": Bound(40, 100, "mmHg", "lower"),
     "toe_stop_below_mmhg": Bound(20, 70, "mmHg", "lower"),
     "tcpo2_hard_stop_below_mmhg": Bound(10, 50, "mmHg", "lower"),

@@ -38,6 +38,7 @@ def test_what_was_not_measured_is_estimated_and_marked() -> None:
         ("girth_cm.metatarsal_heads", 18.0, "girth at the metatarsal heads 18 cm is small"),
         ("position_cm.metatarsal_heads", 24.0, "do not fit a foot of 25 cm"),
         ("girth_cm.gaiter", 39.0, "gaiter girth 39 cm lies outside"),
+        ("girth_cm.below_knee", 37.5, "below-knee girth 37.5 cm is larger than the calf's 37 cm"),
     ],
 )
 def test_wild_entries_are_questioned_by_name(path: str, value: float, words: str) -> None:

@@ -40,6 +40,9 @@ BOUNDARIES = [
     ((100, 131, None), Outcome.NOT_YET, 20, "toe_needed"),  # 1.31, no toe
     ((100, 145, 28), Outcome.STOP, None, "toe_pressure"),  # 1.45, toe 28
     ((100, 145, 80), Outcome.FULL, 60, None),  # 1.45, toe index 0.80
+    ((100, 145, 137), Outcome.FULL, 60, None),  # toe index 1.37, mean and 2 SD of the healthy
+    ((100, 145, 138), Outcome.NOT_YET, 20, "toe_brachial_unusual"),  # 1.38
+    ((130, 143, 200), Outcome.NOT_YET, 20, "toe_brachial_unusual"),  # ABI 1.10, toe index 1.54
     ((100, 145, 60), Outcome.REDUCED, 40, "toe_brachial_reduced"),  # 1.45, toe index 0.60
     ((100, 100, 30), Outcome.REDUCED, 40, "toe_brachial_reduced"),  # toe exactly 30
     ((100, 100, 29), Outcome.STOP, None, "toe_pressure"),
@@ -238,7 +241,8 @@ def test_worse_pressures_never_raise_the_maximum(arm: int, ankle: int, toe: int 
     # Above the stiff limit a lower ankle pressure can make the index readable again.
     if index <= 1.3:
         assert (right(with_pressures(arm, worse_ankle, toe), policy).maximum_mmhg or 0) <= here
-    if toe is not None:
+    # Above what healthy adults have, a lower toe pressure can be believed again.
+    if toe is not None and toe / arm <= 1.37:
         worse_toe = max(5, toe - 20)
         assert (right(with_pressures(arm, ankle, worse_toe), policy).maximum_mmhg or 0) <= here
 

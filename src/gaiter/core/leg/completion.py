@@ -156,6 +156,11 @@ def _questions(leg: Leg, complete: LegMeasurements, sexes: list[Sex]) -> Iterato
                 f"{girths.ankle:g} cm (expected about {expected:.0f} cm): measure both again; "
                 f"swelling can explain it"
             )
+    if girths.below_knee > girths.calf:
+        yield (
+            f"below-knee girth {girths.below_knee:g} cm is larger than the calf's "
+            f"{girths.calf:g} cm: measure both again; swelling or fat at the knee can explain it"
+        )
     share = complete.position_cm[Landmark.METATARSAL_HEADS] / complete.foot_length_cm
     low, high = _BALL_SHARE_OF_FOOT
     if not low <= share <= high and complete.start is Landmark.METATARSAL_HEADS:

@@ -52,7 +52,7 @@ class Patient:
     def poor_arteries(self) -> bool:
         """Whether arterial findings lower or question the level."""
         codes = {reason.code for reason in self.decision.reasons}
-        return self.asks_for_inelastic or bool(codes & {"ankle_brachial_refer", "toe_needed"})
+        return self.asks_for_inelastic or bool(codes & _QUESTION_THE_LEVEL)
 
     @property
     def exudate(self) -> str | None:
@@ -67,6 +67,7 @@ class Patient:
 
 
 _ASK_FOR_INELASTIC = {"ankle_brachial_reduced", "ankle_brachial_stop", "toe_brachial_reduced"}
+_QUESTION_THE_LEVEL = {"ankle_brachial_refer", "toe_needed", "toe_brachial_unusual"}
 _AUSTRALIA = "Therapeutic Guidelines Australia / Australian Prescriber"
 _MEMORY, _PRACTICE = "from memory, not verified", "common practice, no source"
 

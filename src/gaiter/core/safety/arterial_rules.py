@@ -67,13 +67,25 @@ def _indices(case: Case, leg: Leg, numbers: ArterialNumbers, policy: Policy) -> 
         yield fire("arterial_missing", cap_mmhg=untested, missing=f"{missing} pressure")
     elif because and numbers.toe_brachial is None:
         yield fire("toe_needed", cap_mmhg=untested, because=because)
-    toe_index, abnormal = numbers.toe_brachial, policy["toe_brachial_abnormal_to"]
-    if toe_index is not None and toe_index <= abnormal:
+    if numbers.toe_brachial is not None:
+        yield from _toe_brachial_bands(numbers.toe_brachial, policy)
+
+
+def _toe_brachial_bands(toe_index: float, policy: Policy) -> Iterator[Reason]:
+    abnormal, unusual = policy["toe_brachial_abnormal_to"], policy["toe_brachial_unusual_above"]
+    if toe_index <= abnormal:
         yield fire(
             "toe_brachial_reduced",
             cap_mmhg=policy["reduced_maximum_mmhg"],
             index=toe_index,
             limit=abnormal,
+        )
+    elif toe_index > unusual:
+        yield fire(
+            "toe_brachial_unusual",
+            cap_mmhg=policy["untested_maximum_mmhg"],
+            index=toe_index,
+            limit=unusual,
         )
 
 

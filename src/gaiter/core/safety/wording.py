@@ -221,6 +221,14 @@ RULES: Mapping[str, Rule] = {
         "ACC/AHA 2024 (toe pressure when the index is not to be trusted); NICE CKS",
         _GUIDELINE,
     ),
+    "toe_brachial_unusual": Rule(
+        Kind.MEASURE,
+        "Toe index {index:.2f} is above {limit:.2f}, more than healthy adults have: a number is "
+        "wrong, or the toe's arteries are stiff. Measure arm and toe again. At most {cap:g} mmHg "
+        "until then.",
+        "J Vasc Surg 2016;63:652 (healthy adults 0.95, SD 0.21)",
+        "one study; our choice of two SD",
+    ),
     "toe_brachial_reduced": Rule(
         Kind.CAP,
         "Toe index {index:.2f} is {limit:.2f} or below: reduced, inelastic compression with a "
