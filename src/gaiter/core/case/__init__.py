@@ -19,7 +19,7 @@ from gaiter.core.case.findings import (
     Wound,
     WoundPlace,
 )
-from gaiter.core.case.leg import Girths, Leg, Positions, Purpose
+from gaiter.core.case.leg import Girths, Leg, Override, OverrideReason, Positions, Purpose
 from gaiter.core.case.person import (
     Arms,
     Bandager,
@@ -50,6 +50,8 @@ __all__ = [
     "Leg",
     "LegShape",
     "Mobility",
+    "Override",
+    "OverrideReason",
     "Person",
     "Positions",
     "Purpose",

@@ -5,7 +5,7 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Annotated, Self
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from gaiter.core.case.findings import Arterial, Findings, Wound, WoundPlace
 from gaiter.core.case.record import Record, measured
@@ -65,6 +65,34 @@ class Positions(Record):
         return value
 
 
+class OverrideReason(StrEnum):
+    """Why a prescriber sets a soft stop aside."""
+
+    SPECIALIST_AGREED = "specialist agreed"
+    SHARED_DECISION = "shared decision with the patient"
+    BENEFIT_OUTWEIGHS = "benefit outweighs the risk"
+    FINDING_EXPLAINED = "the finding has another explanation"
+
+
+class Override(Record):
+    """Soft stops that a prescriber sets aside for this leg on this day, and up to what pressure.
+
+    A hard stop is never set aside. The pressure is the prescriber's own, up to the policy's
+    reduced maximum.
+    """
+
+    codes: Annotated[tuple[str, ...], Field(min_length=1, description="Codes of the soft stops")]
+    maximum_mmhg: Annotated[
+        float,
+        measured("Maximum pressure at the gaiter that is allowed all the same", 5, 50, "mmHg"),
+    ]
+    reason: OverrideReason
+    words: Annotated[
+        str, Field(min_length=10, max_length=2000, description="In the prescriber's words")
+    ]
+    by: Annotated[str, Field(min_length=1, max_length=80, description="The prescriber")]
+
+
 class Leg(Record):
     """One limb of one person."""
 
@@ -77,6 +105,7 @@ class Leg(Record):
     arterial: Arterial = Arterial()
     findings: Findings = Findings()
     wound: Wound | None = None
+    override: Override | None = None
     previous_level_mmhg: Annotated[
         float | None, measured("Maximum approved before and tolerated", 5, 80, "mmHg")
     ] = None

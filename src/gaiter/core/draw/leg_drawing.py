@@ -64,7 +64,9 @@ def fitting_of(leg: LegPlan) -> Fitting:
 def ground_of(fitting: Fitting, system: SystemPlan) -> Ground:
     """The padded leg of a system's pressing layers."""
     under = system.padding
-    return fitting.under(Padding(under.even_cm, under.layer_cm, under.build, under.end))
+    return fitting.under(
+        Padding(under.even_cm, under.layer_cm, under.build, under.end, under.start)
+    )
 
 
 def laid_layers(fitting: Fitting, system: SystemPlan) -> list[Laid]:

@@ -1,7 +1,7 @@
 """Turns a design into the plan of one system: layers, sites, places, standing, supplies."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -32,7 +32,7 @@ from gaiter.core.plan.systems import LayerRecipe, System
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.discs import disc
-from gaiter.core.pressure.padding import padding_that_answers
+from gaiter.core.pressure.padding import padding_that_answers, under_padding
 from gaiter.core.pressure.spread import Band
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
 from gaiter.core.pressure.surface_map import ring_mean_at
@@ -74,6 +74,8 @@ class Fitted:
     change_days: int
     change_reason: str
     regular_days: int
+    pads_mm: Mapping[str, float] = field(default_factory=dict)
+    by_hand: tuple[str, ...] = ()
 
     @property
     def wound_cm(self) -> Array | None:
@@ -100,6 +102,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
             layer_cm=fitted.padding.layer_cm,
             build=fitted.padding.build,
             end=fitted.padding.end,
+            start=fitted.padding.start,
             text=wool.text,
             extra_turns=wool.turns,
         ),
@@ -107,10 +110,12 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         sites=_sites(design, pressure, fitted.aim),
         chance_every_site_in_range=design.chance_in_range,
         profile=_profile(design),
-        pressure_points=_pressure_points(design, pressure, fitted.aim, fitted.policy),
+        pressure_points=_pressure_points(fitted, pressure),
         bridged=_bridged(design, pressure),
         gaps=_gaps(fitted),
         wrinkle_risk=_wrinkle_risk(design.layers[-1].laid),
+        pads_mm=dict(fitted.pads_mm),
+        by_hand=fitted.by_hand,
         dressing=_dressing(fitted, pressure),
         standing=_standing(design, fitted.policy),
         change_days=fitted.change_days,
@@ -132,7 +137,8 @@ def _layers(fitted: Fitted) -> tuple[Layer, ...]:
     for number, (recipe, material) in enumerate(pairs, start=1):
         layer = designed.get(material.key)
         if layer is None:
-            ground = fitted.fitting.under(Padding(soft_cm, end=fitted.padding.end))
+            whole = fitted.padding
+            ground = fitted.fitting.under(Padding(soft_cm, end=whole.end, start=whole.start))
             geometry = Geometry(Pattern.SPIRAL, recipe.overlaps[0], material.usual_width_cm)
             laid = ground.laid(geometry)
             layer = DesignedLayer(laid, material, material.usual_stretch, material.usual_stretch)
@@ -223,27 +229,29 @@ def _profile(design: Design) -> Profile:
     )
 
 
-def _pressure_points(
-    design: Design, pressure: Array, aim: Aim, policy: Policy
-) -> tuple[PressurePoint, ...]:
+def _pressure_points(fitted: Fitted, pressure: Array) -> tuple[PressurePoint, ...]:
     """Bony places judged on the high side, worst first; only those that need an answer."""
-    ground = design.ground
-    maximum = policy["bony_place_factor"] * aim.maximum_mmhg
+    design, ground = fitted.design, fitted.design.ground
+    maximum = fitted.policy["bony_place_factor"] * fitted.aim.maximum_mmhg
     points = []
     for row, where in enumerate(ground.bony, start=len(ground.sites)):
-        band = Band.of(design.pressure_mmhg[row])
-        if band.high_mmhg <= maximum:
-            continue
-        on_the_high_side = pressure * band.high_mmhg / where.mean(pressure)
         curvature = where.mean(ground.hoop_curvature)
+        arriving = pressure
+        if pad_cm := fitted.pads_mm.get(where.name, 0.0) / 10:
+            arriving = under_padding(ground.surface, pressure, curvature, pad_cm)
+        band = Band.of(design.pressure_mmhg[row])
+        share = where.mean(arriving) / where.mean(pressure)
+        if share * band.high_mmhg <= maximum:
+            continue
+        on_the_high_side = arriving * band.high_mmhg / where.mean(pressure)
         thickness = padding_that_answers(
             ground.surface, on_the_high_side, curvature, where, maximum
         )
         points.append(
             PressurePoint(
                 place=where.name,
-                median_mmhg=band.median_mmhg,
-                high_mmhg=band.high_mmhg,
+                median_mmhg=share * band.median_mmhg,
+                high_mmhg=share * band.high_mmhg,
                 maximum_mmhg=maximum,
                 padding_mm=None if thickness is None else 10 * thickness,
             )

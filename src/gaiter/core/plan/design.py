@@ -4,7 +4,7 @@ For one geometry pressure is linear in the tensions, so unit pressures are sampl
 every stretch is judged on the same samples.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
@@ -197,13 +197,54 @@ def best_design(
     designs = []
     for chosen in product(*(geometries(layer, calf) for layer in layers)):
         laid = [ground.laid(geometry) for geometry in chosen]
-        designs.append(_best_stretches(ground, laid, layers, aim, sampling))
+        choices = stretch_choices(layers, aim.guard_foot)
+        designs.append(_best_of(choices, ground, laid, layers, aim, sampling))
     allowed = [design for design in designs if design.within]
     if not allowed:
         return min(designs, key=lambda design: design.chance_above)
     best = max(design.chance_in_range for design in allowed)
     as_good = [design for design in allowed if design.chance_in_range >= best - _AS_GOOD]
     return min(as_good, key=lambda design: design.fabric_cm)
+
+
+@dataclass(frozen=True)
+class FixedLayer:
+    """A pressing layer as somebody chose it: geometry, stretch on leg and on foot (fractions)."""
+
+    geometry: Geometry
+    stretch: float
+    foot_stretch: float
+
+
+def fixed_design(
+    ground: Ground,
+    layers: Sequence[PressingLayer],
+    chosen: Sequence[FixedLayer],
+    aim: Aim,
+    sampling: Sampling,
+) -> Design:
+    """The design that was chosen, judged as :func:`best_design` judges its own.
+
+    Parameters
+    ----------
+    ground : Ground
+        The padded leg.
+    layers : sequence of PressingLayer
+        What presses, from the skin outwards.
+    chosen : sequence of FixedLayer
+        Geometry and stretches, one for each layer.
+    aim : Aim
+        Range and maximum.
+    sampling : Sampling
+        Hands, theory, size and seed of the sample.
+
+    Returns
+    -------
+    Design
+    """
+    laid = [ground.laid(layer.geometry) for layer in chosen]
+    choice = tuple((layer.foot_stretch, layer.stretch) for layer in chosen)
+    return _best_of([choice], ground, laid, layers, aim, sampling)
 
 
 def _tension(material: Material, stretch: float) -> float:
@@ -238,7 +279,11 @@ def stretch_choices(
                 yield tuple(plain)
 
 
-def _best_stretches(
+Choice = tuple[tuple[float, float], ...]
+
+
+def _best_of(
+    choices: Iterable[Choice],
     ground: Ground,
     laid: Sequence[Laid],
     layers: Sequence[PressingLayer],
@@ -257,7 +302,7 @@ def _best_stretches(
     )
     at_judged, at_guarded = units[:, :, judged], units[:, :, guarded]
     found = []
-    for choice in stretch_choices(layers, aim.guard_foot):
+    for choice in choices:
         tensions = [
             (_tension(layer.material, foot), _tension(layer.material, up))
             for layer, (foot, up) in zip(layers, choice, strict=True)

@@ -165,6 +165,7 @@ class PaddingUnder(_Record):
     layer_cm: float
     build: Build
     end: Landmark
+    start: Landmark | None = Field(None, description="null: as far down as the leg was measured")
     text: str = Field(description="What to build up, for the bandager")
     extra_turns: int
 
@@ -206,6 +207,8 @@ class SystemPlan(_Record):
     bridged: tuple[Bridged, ...] = ()
     gaps: tuple[Gap, ...] = ()
     wrinkle_risk: tuple[str, ...] = ()
+    pads_mm: Mapping[str, float] = Field({}, description="Padding chosen at bony places [mm]")
+    by_hand: tuple[str, ...] = Field((), description="What was changed by hand, in words")
     dressing: str = Field("", description="What a bulky dressing adds under the bandage")
     standing: Standing
     change_days: int

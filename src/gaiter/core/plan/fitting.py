@@ -66,12 +66,15 @@ class Padding:
         What the wool is built up to.
     end : Landmark
         Where the bandage ends.
+    start : Landmark or None
+        Where it starts; None: as far down as the leg was measured.
     """
 
     even_cm: float = 0.0
     layer_cm: float = 0.0
     build: Build = Build.EVEN
     end: Landmark = Landmark.BELOW_KNEE
+    start: Landmark | None = None
 
 
 class Laid:
@@ -216,7 +219,7 @@ class Fitting:
     def under(self, padding: Padding) -> Ground:
         """The leg under a padding; computed once."""
         if padding not in self._grounds:
-            bare = replace(self.bare, end=padding.end)
+            bare = replace(self.bare, end=padding.end, start=padding.start or self.bare.start)
             wool = wool_build(
                 padding.build, bare, padding.even_cm, padding.layer_cm, USUAL_WIDTH_CM
             )

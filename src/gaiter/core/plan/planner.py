@@ -1,17 +1,19 @@
 """The one function that makes a plan."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
+from functools import cached_property
 
 from gaiter import __version__
 from gaiter.core.case import Case, Leg, Training
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import LegShapeError
 from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.core.leg.volume import limb_volume_ml
 from gaiter.core.material import Catalogue, Material, StretchCurve, Thickness
+from gaiter.core.plan.adjust import Adjustment, chosen_by_hand
 from gaiter.core.plan.assemble import Fitted, Verdict, system_plan
 from gaiter.core.plan.choice import (
     Argument,
@@ -22,7 +24,7 @@ from gaiter.core.plan.choice import (
     change_days,
     regular_change_days,
 )
-from gaiter.core.plan.design import Aim, Design, PressingLayer, best_design
+from gaiter.core.plan.design import Aim, Design, PressingLayer, best_design, fixed_design
 from gaiter.core.plan.document import (
     CaseLabel,
     Fit,
@@ -41,7 +43,7 @@ from gaiter.core.plan.target import target_range
 from gaiter.core.plan.wool import build_for
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.spread import SpreadInputs
-from gaiter.core.safety import Outcome, decide
+from gaiter.core.safety import LegDecision, Outcome, decide
 
 SAMPLES = 2048
 DEFAULT_SEED = 20261
@@ -81,40 +83,177 @@ def plan(
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
     """
-    stock = _in_stock(case, catalogue)
-    safety = decide(case, policy)
-    legs = {}
-    for side, leg in case.legs.items():
+    return Workbench(case, policy, catalogue, seed=seed, samples=samples).plan
+
+
+class Workbench:
+    """A case with everything computed for it kept, so that a change by hand answers at once.
+
+    Parameters are those of :func:`plan`. Not safe for use by two threads at a time.
+    """
+
+    def __init__(
+        self,
+        case: Case,
+        policy: Policy,
+        catalogue: Catalogue,
+        *,
+        seed: int = DEFAULT_SEED,
+        samples: int = SAMPLES,
+    ) -> None:
+        self.case, self.policy, self.catalogue = case, policy, catalogue
+        self.stock = _in_stock(case, catalogue)
+        self._sample = (samples, seed)
+        self._tasks: dict[Side, _Task] = {}
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The computed plan of every leg."""
+        case, policy, (samples, seed) = self.case, self.policy, self._sample
+        safety = decide(case, policy)
+        return Plan(
+            case=CaseLabel(reference=case.reference, invented=case.invented),
+            today=case.today,
+            versions=Versions(
+                gaiter=__version__,
+                policy=policy.label,
+                policy_changes=policy.changes,
+                policy_sha256=policy.sha256,
+                catalogue_sha256=self.catalogue.sha256,
+            ),
+            seed=seed,
+            samples=samples,
+            theory_remainder=policy["theory_remainder_median"],
+            bandager=case.bandager.training.value,
+            person_reasons=safety.person_reasons,
+            legs={side: self._leg_plan(side, safety.legs[side]) for side in case.legs},
+            assumptions=_assumptions(case),
+            limits=LIMITS,
+            cautions=CAUTIONS,
+            sources=SOURCES,
+        )
+
+    def adjusted(self, side: Side, adjustment: Adjustment) -> LegPlan:
+        """The leg's plan with one system changed by hand and put first.
+
+        Parameters
+        ----------
+        side : Side
+            A leg whose plan has systems.
+        adjustment : Adjustment
+            The system and what to change; nothing changed gives the computed system.
+
+        Returns
+        -------
+        LegPlan
+            Maximum and target range stay; a system beyond them says so in its outcome.
+
+        Raises
+        ------
+        InputError
+            If the leg has no such system, or a change lies outside what its material allows.
+        """
+        leg_plan = self.plan.legs[side]
+        task = self._tasks.get(side)
+        computed = next((s for s in leg_plan.systems if s.name == adjustment.system), None)
+        if task is None or computed is None:
+            known = ", ".join(system.name for system in leg_plan.systems) or "none"
+            raise InputError(
+                f"system must be one planned for the {side} leg ({known}); received "
+                f"{adjustment.system}: choose one of them"
+            )
+        made = computed if adjustment.changes_nothing else self._changed(task, adjustment)
+        rest = tuple(system for system in leg_plan.systems if system.name != made.name)
+        usable = made.outcome is not Fit.CANNOT_BE_REACHED
+        return leg_plan.model_copy(
+            update={
+                "systems": (made, *rest),
+                "status": Status.PLANNED if usable else Status.CANNOT_BE_REACHED,
+                "status_reason": leg_plan.decision.headline if usable else made.outcome_reason,
+                "next_visit": (
+                    self.case.today + timedelta(days=made.change_days) if usable else None
+                ),
+            }
+        )
+
+    def fitting(self, side: Side) -> Fitting | None:
+        """The leg with everything laid on it so far; None where it has no plan."""
+        task = self._tasks.get(side)
+        return task.fitting if task else None
+
+    def _changed(self, task: "_Task", adjustment: Adjustment) -> SystemPlan:
+        ankle = task.fitting.measured.girth_cm[Landmark.ANKLE]
+        ideal = next(s for s in bandage_systems(ankle) if s.name == adjustment.system)
+        system, _ = from_stock(ideal, self.stock)
+        materials = materials_of(system, self.stock)
+        found = arguments(task.patient, system, materials)
+        return _fitted(system, materials, found, task, adjustment)
+
+    def _leg_plan(self, side: Side, decision: LegDecision) -> LegPlan:
+        case, policy, stock = self.case, self.policy, self.stock
+        leg = case.legs[side]
         base = LegPlan(
             side=side,
             purpose=leg.purpose.value,
             status=Status.STOPPED,
-            status_reason=safety.legs[side].headline,
-            decision=safety.legs[side],
+            status_reason=decision.headline,
+            decision=decision,
             wound_place=leg.wound.place if leg.wound else None,
         )
-        legs[side] = _leg_plan(base, case, policy, stock, catalogue, (samples, seed))
-    return Plan(
-        case=CaseLabel(reference=case.reference, invented=case.invented),
-        today=case.today,
-        versions=Versions(
-            gaiter=__version__,
-            policy=policy.label,
-            policy_changes=policy.changes,
-            policy_sha256=policy.sha256,
-            catalogue_sha256=catalogue.sha256,
-        ),
-        seed=seed,
-        samples=samples,
-        theory_remainder=policy["theory_remainder_median"],
-        bandager=case.bandager.training.value,
-        person_reasons=safety.person_reasons,
-        legs=legs,
-        assumptions=_assumptions(case),
-        limits=LIMITS,
-        cautions=CAUTIONS,
-        sources=SOURCES,
-    )
+        if decision.outcome is Outcome.STOP:
+            return base
+        if not decision.maximum_mmhg:
+            return base.model_copy(update={"status": Status.NOT_YET})
+
+        def unreached(reason: str) -> LegPlan:
+            return base.model_copy(
+                update={"status": Status.CANNOT_BE_REACHED, "status_reason": reason}
+            )
+
+        target = target_range(leg.purpose, decision.maximum_mmhg, policy)
+        if target is None:
+            return unreached(
+                f"no target range of the policy lies under {decision.maximum_mmhg:g} mmHg"
+            )
+        if leg.findings.foot_collapsed:
+            return unreached(
+                "the foot is collapsed, a shape outside the model: bandage it by hand, with a "
+                "sensor"
+            )
+        completion = complete_measurements(leg, case.person.sex)
+        try:
+            fitting = Fitting(completion.measurements)
+        except LegShapeError as error:
+            return unreached(str(error))
+        guard_foot = decision.outcome is not Outcome.FULL
+        aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"], guard_foot)
+        task = _Task(Patient(case, leg, decision), fitting, aim, policy, *self._sample)
+        self._tasks[side] = task
+        systems, excluded = _fitted_systems(task, stock)
+        reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
+        reason = decision.headline
+        if not reached:
+            reason = (
+                systems[0].outcome_reason if systems else "no system can be made from the stock"
+            )
+            reason += _would_be_with(task, stock, self.catalogue)
+        return base.model_copy(
+            update={
+                "status": Status.PLANNED if reached else Status.CANNOT_BE_REACHED,
+                "status_reason": reason,
+                "target": TargetRange(
+                    gaiter_low_mmhg=target.gaiter_low_mmhg,
+                    gaiter_high_mmhg=target.gaiter_high_mmhg,
+                    source=target.source,
+                ),
+                "surface": _summary(completion, fitting),
+                "systems": tuple(systems),
+                "excluded": tuple(excluded),
+                "next_visit": (
+                    case.today + timedelta(days=systems[0].change_days) if reached else None
+                ),
+            }
+        )
 
 
 class UnknownMaterialError(InputError):
@@ -161,6 +300,7 @@ class _Task:
     policy: Policy
     samples: int
     seed: int
+    designs: dict[str, Design] = field(default_factory=dict)
 
     @property
     def leg(self) -> Leg:
@@ -169,61 +309,6 @@ class _Task:
     @property
     def training(self) -> Training:
         return self.patient.case.bandager.training
-
-
-def _leg_plan(
-    base: LegPlan,
-    case: Case,
-    policy: Policy,
-    stock: Mapping[str, Material],
-    catalogue: Catalogue,
-    sample: tuple[int, int],
-) -> LegPlan:
-    leg, decision = case.legs[base.side], base.decision
-    if decision.outcome is Outcome.STOP:
-        return base
-    if not decision.maximum_mmhg:
-        return base.model_copy(update={"status": Status.NOT_YET})
-
-    def unreached(reason: str) -> LegPlan:
-        return base.model_copy(update={"status": Status.CANNOT_BE_REACHED, "status_reason": reason})
-
-    target = target_range(leg.purpose, decision.maximum_mmhg, policy)
-    if target is None:
-        return unreached(f"no target range of the policy lies under {decision.maximum_mmhg:g} mmHg")
-    if leg.findings.foot_collapsed:
-        return unreached(
-            "the foot is collapsed, a shape outside the model: bandage it by hand, with a sensor"
-        )
-    completion = complete_measurements(leg, case.person.sex)
-    try:
-        fitting = Fitting(completion.measurements)
-    except LegShapeError as error:
-        return unreached(str(error))
-    guard_foot = decision.outcome is not Outcome.FULL
-    aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"], guard_foot)
-    task = _Task(Patient(case, leg, decision), fitting, aim, policy, *sample)
-    systems, excluded = _fitted_systems(task, stock)
-    reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
-    reason = decision.headline
-    if not reached:
-        reason = systems[0].outcome_reason if systems else "no system can be made from the stock"
-        reason += _would_be_with(task, stock, catalogue)
-    return base.model_copy(
-        update={
-            "status": Status.PLANNED if reached else Status.CANNOT_BE_REACHED,
-            "status_reason": reason,
-            "target": TargetRange(
-                gaiter_low_mmhg=target.gaiter_low_mmhg,
-                gaiter_high_mmhg=target.gaiter_high_mmhg,
-                source=target.source,
-            ),
-            "surface": _summary(completion, fitting),
-            "systems": tuple(systems),
-            "excluded": tuple(excluded),
-            "next_visit": case.today + timedelta(days=systems[0].change_days) if reached else None,
-        }
-    )
 
 
 def _fitted_systems(
@@ -262,12 +347,18 @@ def _would_be_with(task: _Task, stock: Mapping[str, Material], catalogue: Catalo
 
 
 def _fitted(
-    system: System, materials: Sequence[Material], found: Sequence[Argument], task: _Task
+    system: System,
+    materials: Sequence[Material],
+    found: Sequence[Argument],
+    task: _Task,
+    adjustment: Adjustment | None = None,
 ) -> SystemPlan:
     soft = [m.thickness.planned_cm for m in materials if m.thickness is not None]
     even, layer = sum(soft), max(soft, default=0.0)
     build = build_for(task.leg, task.fitting.bare, even)
-    padding = Padding(even, layer, build, system.end)
+    start = (adjustment and adjustment.start) or task.fitting.measured.start
+    end = (adjustment and adjustment.end) or system.end
+    padding = Padding(even, layer, build, end, start)
     ground = task.fitting.under(padding)
     pressing = [
         PressingLayer(recipe, material)
@@ -275,22 +366,20 @@ def _fitted(
         if material.presses
     ]
 
-    def designed(training: Training) -> Design:
+    def sampling(training: Training) -> Sampling:
         inputs = spread_inputs(materials, training, task.policy)
-        return best_design(ground, pressing, task.aim, Sampling(inputs, task.samples, task.seed))
+        return Sampling(inputs, task.samples, task.seed)
 
-    design = designed(task.training)
-    verdict = _verdict(design, task.aim)
-    if verdict.fit is not Fit.FITS and task.training is not Training.TRAINED_WITH_FEEDBACK:
-        steadier = designed(Training.TRAINED_WITH_FEEDBACK)
-        if _verdict(steadier, task.aim).fit is Fit.FITS:
-            marks = 10 * (1 + steadier.layers[-1].stretch)
-            verdict = Verdict(
-                Fit.NOT_IN_THESE_HANDS,
-                f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
-                f"while bandaging, can reach likely {steadier.median_mmhg(Landmark.GAITER):.0f} "
-                f"mmHg with marks {marks:.1f} cm apart",
-            )
+    if adjustment is None:
+        design = best_design(ground, pressing, task.aim, sampling(task.training))
+        task.designs[system.name] = design
+        verdict = _in_these_hands(design, task, lambda training: best_design(
+            ground, pressing, task.aim, sampling(training)
+        ))  # fmt: skip
+    else:
+        hand = chosen_by_hand(adjustment, pressing, task.designs[system.name])
+        design = fixed_design(ground, pressing, hand, task.aim, sampling(task.training))
+        verdict = _verdict(design, task.aim, by_hand=True)
     against = [a.text for a in found if a.verdict is Bearing.AGAINST]
     if ground.wool.short_cm > 0:
         against.append(
@@ -305,8 +394,27 @@ def _fitted(
     fitted = Fitted(
         system, materials, design, padding, task.fitting, task.leg, task.aim, task.policy,
         days, why, regular_change_days(task.patient, system.change_days),
+        pads_mm=adjustment.pads_mm if adjustment else {},
+        by_hand=adjustment.in_words() if adjustment else (),
     )  # fmt: skip
     return system_plan(fitted, verdict)
+
+
+def _in_these_hands(design: Design, task: _Task, designed: Callable[[Training], Design]) -> Verdict:
+    """The verdict, and whether steadier hands would reach what these do not."""
+    verdict = _verdict(design, task.aim)
+    if verdict.fit is Fit.FITS or task.training is Training.TRAINED_WITH_FEEDBACK:
+        return verdict
+    steadier = designed(Training.TRAINED_WITH_FEEDBACK)
+    if _verdict(steadier, task.aim).fit is not Fit.FITS:
+        return verdict
+    marks = 10 * (1 + steadier.layers[-1].stretch)
+    return Verdict(
+        Fit.NOT_IN_THESE_HANDS,
+        f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
+        f"while bandaging, can reach likely {steadier.median_mmhg(Landmark.GAITER):.0f} "
+        f"mmHg with marks {marks:.1f} cm apart",
+    )
 
 
 def spread_inputs(
@@ -326,7 +434,7 @@ def spread_inputs(
     )
 
 
-def _verdict(design: Design, aim: Aim) -> Verdict:
+def _verdict(design: Design, aim: Aim, *, by_hand: bool = False) -> Verdict:
     """Fits when the likely middle at the gaiter reaches the range within the maximum."""
     middle = design.median_mmhg(Landmark.GAITER)
     low, high = aim.target.gaiter_low_mmhg, aim.target.gaiter_high_mmhg
@@ -334,9 +442,11 @@ def _verdict(design: Design, aim: Aim) -> Verdict:
     if not design.within:
         return Verdict(
             Fit.CANNOT_BE_REACHED,
-            f"even at its mildest it exceeds {aim.maximum_mmhg:g} mmHg in "
-            f"{design.chance_above:.0%} of bandages",
+            f"{'as changed' if by_hand else 'even at its mildest'} it exceeds "
+            f"{aim.maximum_mmhg:g} mmHg in {design.chance_above:.0%} of bandages",
         )
+    if middle < low and by_hand:
+        return Verdict(Fit.FITS, f"likely {middle:.0f} mmHg at the gaiter, below {wanted}")
     if middle < low:
         return Verdict(
             Fit.CANNOT_BE_REACHED,

@@ -11,6 +11,7 @@ from gaiter.core.policy import Policy
 from gaiter.core.safety.arterial import ArterialNumbers, arterial_numbers
 from gaiter.core.safety.arterial_rules import arterial_reasons
 from gaiter.core.safety.leg_rules import leg_reasons
+from gaiter.core.safety.override import overridden
 from gaiter.core.safety.person_rules import person_reasons
 from gaiter.core.safety.reason import Kind, Reason
 
@@ -97,6 +98,8 @@ def _decide_leg(case: Case, leg: Leg, person: Sequence[Reason], policy: Policy) 
         *arterial_reasons(case, leg, numbers, policy),
         *leg_reasons(case, leg, policy),
     ]
+    if leg.override is not None:
+        reasons = overridden(reasons, leg.override, policy["reduced_maximum_mmhg"])
     reasons.sort(key=lambda reason: _GRAVITY[reason.kind])
     stops = [r for r in reasons if r.kind in (Kind.HARD_STOP, Kind.SOFT_STOP)]
     waits = [r for r in reasons if r.kind is Kind.MEASURE]

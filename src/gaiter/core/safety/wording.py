@@ -28,6 +28,13 @@ class Rule(NamedTuple):
 
 
 RULES: Mapping[str, Rule] = {
+    # --- what a prescriber set aside
+    "override": Rule(
+        Kind.CAP,
+        "A prescriber set a soft stop aside: at most {cap:g} mmHg, by {by}: {reason} ({words}).",
+        "this record",
+        "a prescriber's decision",
+    ),
     # --- the person, before either leg
     "heart_failure_class_4": Rule(
         Kind.HARD_STOP,

@@ -1,0 +1,132 @@
+"""Changes made to a computed system by hand, and the limits within which they are taken."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from gaiter.core.bandage.technique import Pattern
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan.design import Design, FixedLayer, PressingLayer
+from gaiter.core.plan.fitting import Geometry
+
+# Beyond these a layer leaves gaps or grows too thick (common practice, no source).
+LEAST_OVERLAP, LARGEST_OVERLAP = 0.3, 0.75
+# Thickest pad that may be chosen at a bony place [mm]; the largest step that the plan proposes.
+LARGEST_PAD_MM = 20.0
+STARTS = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
+ENDS = (Landmark.BELOW_KNEE, Landmark.CALF)
+
+
+@dataclass(frozen=True)
+class LayerChange:
+    """What somebody chose for one pressing layer; None keeps what was computed.
+
+    Attributes
+    ----------
+    stretch : float or None
+        Over relaxed length, as a fraction, from the ankle up; the foot keeps its share.
+    overlap : float or None
+        Share of the width.
+    pattern : Pattern or None
+        How it goes up the leg.
+    """
+
+    stretch: float | None = None
+    overlap: float | None = None
+    pattern: Pattern | None = None
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """Changes to one system, with padding in mm at bony places by their name."""
+
+    system: str
+    layers: Mapping[str, LayerChange] = field(default_factory=dict)
+    start: Landmark | None = None
+    end: Landmark | None = None
+    pads_mm: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be bandaged."""
+        _one_of("start", self.start, STARTS)
+        _one_of("end", self.end, ENDS)
+        for place, thickness in self.pads_mm.items():
+            if not 0 <= thickness <= LARGEST_PAD_MM:
+                raise InputError(
+                    f"padding at the {place} must be 0 to {LARGEST_PAD_MM:g} mm; received "
+                    f"{thickness:g}: correct it"
+                )
+
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether the computed system is asked for."""
+        changed = any(change != LayerChange() for change in self.layers.values())
+        return not (changed or self.start or self.end or any(self.pads_mm.values()))
+
+    def in_words(self) -> tuple[str, ...]:
+        """Every change in words, for the record and the sheet."""
+        words = []
+        for material, change in self.layers.items():
+            name = material.replace("_", " ")
+            if change.stretch is not None:
+                words.append(f"{name}: stretch {change.stretch:.0%}")
+            if change.overlap is not None:
+                words.append(f"{name}: overlap {change.overlap:.0%}")
+            if change.pattern is not None:
+                words.append(f"{name}: {change.pattern}")
+        if self.start:
+            words.append(f"starts at the {self.start.label}")
+        if self.end:
+            words.append(f"ends at the {self.end.label}")
+        words += [f"{place}: pad of {mm:g} mm" for place, mm in self.pads_mm.items() if mm]
+        return tuple(words)
+
+
+def chosen_by_hand(
+    adjustment: Adjustment, layers: Sequence[PressingLayer], computed: Design
+) -> list[FixedLayer]:
+    """Every pressing layer as chosen, the computed design where nothing was.
+
+    Raises
+    ------
+    InputError
+        If a stretch or an overlap lies outside what the material and the technique allow.
+    """
+    fixed = []
+    for layer, was in zip(layers, computed.layers, strict=True):
+        change = adjustment.layers.get(layer.material.key, LayerChange())
+        geometry, name = was.laid.geometry, layer.material.title.lower()
+        if change.overlap is not None and not LEAST_OVERLAP <= change.overlap <= LARGEST_OVERLAP:
+            raise InputError(
+                f"overlap of the {name} must be {LEAST_OVERLAP:.0%} to {LARGEST_OVERLAP:.0%} of "
+                f"the width; received {change.overlap:.0%}: choose one between"
+            )
+        stretch, foot = was.stretch, was.foot_stretch
+        if change.stretch is not None and layer.material.stretches:
+            least, largest = layer.material.least_stretch, layer.material.largest_stretch
+            if not least <= change.stretch <= largest:
+                raise InputError(
+                    f"stretch of the {name} must be {least:.0%} to {largest:.0%}; received "
+                    f"{change.stretch:.0%}: choose one between"
+                )
+            share = was.foot_stretch / was.stretch if was.stretch else 1.0
+            stretch, foot = change.stretch, max(least, share * change.stretch)
+        fixed.append(
+            FixedLayer(
+                Geometry(
+                    change.pattern or geometry.pattern,
+                    change.overlap or geometry.overlap,
+                    geometry.width_cm,
+                    geometry.leg_width_cm,
+                ),
+                stretch,
+                foot,
+            )
+        )
+    return fixed
+
+
+def _one_of(name: str, value: Landmark | None, allowed: Sequence[Landmark]) -> None:
+    if value is not None and value not in allowed:
+        words = " or ".join(landmark.label for landmark in allowed)
+        raise InputError(f"{name} must be {words}; received {value.label}: choose one of them")
