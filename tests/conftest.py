@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
+from django.conf import settings as django_settings
 from hypothesis import HealthCheck, settings
 
 from gaiter.core.material import Catalogue
@@ -15,6 +16,14 @@ settings.register_profile(
     "gaiter", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("gaiter")
+
+# Keys of the tests' own; hashing a password slowly is tested where it matters.
+django_settings.GAITER_KEY_RING = {
+    "keys": {"1": bytes(range(32)), "2": bytes(range(1, 33))},
+    "current": "1",
+    "index": bytes(range(2, 34)),
+}
+django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 _REFERENCE = Path(__file__).parent / "reference"
 
@@ -32,3 +41,26 @@ def policy() -> Policy:
 @pytest.fixture(scope="session")
 def catalogue() -> Catalogue:
     return shipped_catalogue()
+
+
+@pytest.fixture
+def clinic(db):
+    """One clinic with one filled visit."""
+    from tests.clinic import small_clinic  # models need a configured project
+
+    made = small_clinic()
+    made.fill()
+    return made
+
+
+@pytest.fixture
+def signed_in(clinic, client):
+    """A browser signed in as a role."""
+
+    def as_role(role: str):
+        client.force_login(
+            clinic.accounts[role], backend="django.contrib.auth.backends.ModelBackend"
+        )
+        return client
+
+    return as_role

@@ -1,12 +1,14 @@
 """The ``gaiter`` command."""
 
 import sys
+from collections.abc import Callable
 from typing import Annotated
 
 import typer
 
 from gaiter import __version__
 from gaiter.cli.bench_command import bench
+from gaiter.cli.clinic_commands import account, audit, backup, demo, keys, migrate, restore, serve
 from gaiter.cli.output import FAILED, console, errors
 from gaiter.cli.plan_command import plan
 from gaiter.cli.reckon_command import reckon
@@ -24,8 +26,14 @@ app = typer.Typer(
     help="Plans compression bandaging of the lower leg. For trained, licensed staff; supports and "
     "never replaces assessment and local policy; not a certified medical device.",
 )
-for command in (plan, safety, sheet, bench, reckon, schema):
+_MAIN: tuple[Callable[..., None], ...] = (plan, safety, sheet, bench, reckon, schema)
+_CLINIC: tuple[Callable[..., None], ...] = (serve, demo, migrate, account, backup, restore)
+for command in _MAIN:
     app.command()(command)
+for command in _CLINIC:
+    app.command(rich_help_panel="The clinic")(command)
+app.add_typer(audit, name="audit", rich_help_panel="The clinic")
+app.add_typer(keys, name="keys", rich_help_panel="The clinic")
 
 
 def _version(wanted: bool) -> None:

@@ -60,9 +60,9 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
     path = [str(part) for part in detail["loc"]]
     field = ".".join(part for part in path if part != "[key]")
     kind, received, context = detail["type"], detail["input"], detail.get("ctx", {})
-    node = _node(schema, path)
+    node = node_at(schema, path)
     if kind == "extra_forbidden":
-        known = sorted(_node(schema, path[:-1]).get("properties", {}))
+        known = sorted(node_at(schema, path[:-1]).get("properties", {}))
         return Problem(field, f"unknown field; {_nearest(path[-1], known)}")
     if kind == "missing":
         return Problem(field, f"required and missing; give {_allowed(node)}")
@@ -73,11 +73,16 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
         return Problem(field, f"must be one of {context['expected']}; received {_echo(received)}")
     if kind == "too_short":
         return Problem(field, f"must hold at least {context['min_length']}; received none: add one")
+    return Problem(field, value_problem(node, received))
+
+
+def value_problem(node: Mapping[str, Any], received: Any) -> str:
+    """What is wrong with a value, given the part of the JSON Schema that describes it."""
     advice = _unit_advice(node, received)
-    return Problem(field, f"must be {_allowed(node)}; received {_echo(received)}{advice}")
+    return f"must be {_allowed(node)}; received {_echo(received)}{advice}"
 
 
-def _node(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
+def node_at(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
     """The part of a JSON Schema that describes a field; empty where there is none."""
     node: Any = schema
     for part in ["", *path]:

@@ -11,13 +11,13 @@ from gaiter.sheets.render import rendered_pdf
 __all__ = ["bench_sheet_pdf", "legs_svg", "sheet_pdf"]
 
 
-def sheet_pdf(plan: Plan) -> bytes:
-    """The bandaging sheet of every leg of a plan, as one PDF.
+def sheet_pdf(plan: Plan, approval: str = "") -> bytes:
+    """The bandaging sheet of every leg of a plan, as one PDF; ``approval`` says who approved it.
 
     Pages for whoever bandages, the prescriber and the patient, and a gauge strip at true scale.
     A leg that is not to be bandaged gets one page that says so, and no instructions.
     """
-    legs = [sheet_content(plan, leg) for leg in plan.legs.values()]
+    legs = [{**sheet_content(plan, leg), "approval": approval} for leg in plan.legs.values()]
     drawings: dict[str, str] = {}
     for leg in plan.legs.values():
         if leg.status is Status.PLANNED:

@@ -88,7 +88,9 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "status_reason": leg.status_reason,
         "stops": [reason.text for reason in _deciding(leg)],
         "do_not": list(DO_NOT_BANDAGE_IF),
-        "mind": [r.text for r in leg.decision.reasons if r.kind is Kind.CAUTION],
+        "mind": [
+            r.text for r in leg.decision.reasons if r.kind is Kind.CAUTION or r.code == "override"
+        ],
         "system": _system(system) if system else None,
         "reminders": [reminder.format(**_ends(leg, system)) for reminder in REMINDERS],
         "checks_both": list(CHECKS_BEFORE_AND_AFTER),
@@ -121,6 +123,8 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
 def _ends(leg: LegPlan, system: SystemPlan | None) -> dict[str, str]:
     """Where the bandage starts and ends, in words."""
     start = leg.surface.start if leg.surface else Landmark.METATARSAL_HEADS
+    if system is not None and system.padding.start is not None:
+        start = system.padding.start
     to_knee = system is None or system.padding.end is Landmark.BELOW_KNEE
     return {"start": start.label, "end": "just below the knee" if to_knee else "at the calf"}
 
@@ -141,6 +145,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
         "outcome": system.outcome.value,
         "fits": system.outcome is Fit.FITS,
         "outcome_reason": system.outcome_reason,
+        "by_hand": list(system.by_hand),
         "for": list(system.reasons_for),
         "against": list(system.reasons_against),
         "layers": [_layer(layer) for layer in system.layers],
@@ -192,6 +197,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
 def _protect(system: SystemPlan) -> list[str]:
     """What to pad, fill and cover, in the order of the work."""
     lines = [system.padding.text] if system.padding.text else []
+    lines += [f"{place}: pad of {mm:.0f} mm" for place, mm in system.pads_mm.items()]
     lines += [
         f"{point.place}: {point.padding_mm:.0f} mm more padding"
         if point.padding_mm is not None

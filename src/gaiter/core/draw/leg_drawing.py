@@ -12,8 +12,9 @@ from gaiter.core.draw.svg import Drawing, Pen
 from gaiter.core.draw.view import Direction, View
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
+from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
-from gaiter.core.leg.surface import normals_at, points_at
+from gaiter.core.leg.surface import Surface, normals_at, points_at
 from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
 from gaiter.core.plan.fitting import Fitting, Geometry, Ground, Laid, Padding
 
@@ -95,19 +96,50 @@ def leg_drawing(leg: LegPlan, system: SystemPlan, fitting: Fitting) -> Drawing:
     -------
     Drawing
     """
-    summary = surface_of(leg)
     strips = laid_layers(fitting, system)[-1].strips
     pressing = [layer for layer in system.layers if layer.presses][-1]
-    views = [_view(strips, leg.side, summary, direction) for direction in Direction]
-    width = sum(view.width for view in views)
-    height = max(view.height for view in views)
-    whole = Drawing(
-        width,
-        height,
+    return _side_by_side(
+        [_view(strips.surface, leg.side, fitting.measured, d, strips) for d in Direction],
         f"{leg.side.value} leg with {system.title.lower()}",
         f"{pressing.title}, {pressing.pattern}, {pressing.turns} turns from the "
         f"{fitting.measured.start.label} to just below the knee; turn numbers in order.",
     )
+
+
+def bare_leg_drawing(
+    measured: LegMeasurements, side: Side, before: LegMeasurements | None = None
+) -> Drawing:
+    """Front and inner side of a leg without a bandage, as its measurements make it.
+
+    Parameters
+    ----------
+    measured : LegMeasurements
+        The leg now.
+    side : Side
+        Which leg.
+    before : LegMeasurements or None
+        The same leg earlier, drawn as a broken line behind it.
+
+    Returns
+    -------
+    Drawing
+    """
+    surface = leg_surface(measured)
+    earlier = leg_surface(before) if before is not None else None
+    girths = ", ".join(
+        f"{landmark.label} {measured.girth_cm[landmark]:.1f} cm" for landmark in _LABELLED
+    )
+    return _side_by_side(
+        [_view(surface, side, measured, d, before=earlier) for d in Direction],
+        f"{side.value} leg as measured",
+        girths + ("; the broken line is the leg before" if before else ""),
+    )
+
+
+def _side_by_side(views: Sequence[Drawing], title: str, description: str) -> Drawing:
+    width = sum(view.width for view in views)
+    height = max(view.height for view in views)
+    whole = Drawing(width, height, title, description)
     left = 0.0
     for view in views:
         whole.place(view, left, height - view.height)
@@ -115,12 +147,19 @@ def leg_drawing(leg: LegPlan, system: SystemPlan, fitting: Fitting) -> Drawing:
     return whole
 
 
-def _view(strips: Strips, side: Side, summary: SurfaceSummary, direction: Direction) -> Drawing:
+def _view(  # one view: the leg, how it is seen, and what lies on or behind it
+    surface: Surface,
+    side: Side,
+    measured: LegMeasurements,
+    direction: Direction,
+    strips: Strips | None = None,
+    before: Surface | None = None,
+) -> Drawing:
     view = View(direction, side)
-    surface = strips.surface
     outline = view.outline(surface)
-    toes = _toes(view, surface.points_cm, summary.foot_length_cm)
-    everything = np.concatenate([outline, toes])
+    toes = _toes(view, surface.points_cm, measured.foot_length_cm)
+    behind = [view.outline(before)] if before is not None else []
+    everything = np.concatenate([outline, toes, *behind])
     low, high = everything.min(axis=0), everything.max(axis=0)
     labels = _LABEL_WIDTH if direction is Direction.INNER_SIDE else 0.0
     size = (high - low) * PIXELS_PER_CM + [2 * _MARGIN, 2 * _MARGIN + 8]
@@ -140,11 +179,15 @@ def _view(strips: Strips, side: Side, summary: SurfaceSummary, direction: Direct
     drawing.curve(screen(outline), closed=True, fill=PAPER)
     # Seen over the hollow in front of the ankle a straight edge would leave the leg.
     inside = drawing.clipped(screen(outline), f"leg-{side}-{direction.replace(' ', '-')}")
-    discs = _turns(inside, strips, view, screen)
+    discs = _turns(inside, strips, view, screen) if strips is not None else []
     drawing.curve(screen(outline), closed=True, stroke=INK, stroke_width=1.5)
+    for earlier in behind:
+        drawing.curve(
+            screen(earlier), closed=True, stroke=ACCENT, stroke_width=1.2, stroke_dasharray="5 4"
+        )
     _discs(drawing, discs)
     if labels:
-        _landmarks(drawing, strips, view, screen, summary)
+        _landmarks(drawing, surface, view, screen, measured)
     return drawing
 
 
@@ -236,10 +279,9 @@ def _discs(drawing: Drawing, discs: Sequence[tuple[int, Array]]) -> None:
 
 
 def _landmarks(
-    drawing: Drawing, strips: Strips, view: View, screen: Screen, summary: SurfaceSummary
+    drawing: Drawing, surface: Surface, view: View, screen: Screen, measured: LegMeasurements
 ) -> None:
     """A tick on the back of the leg at each landmark, with its girth."""
-    surface = strips.surface
     back = np.full(1, np.pi)
     out = 1 if view.side is Side.RIGHT else -1
     for landmark in _LABELLED:
@@ -250,11 +292,11 @@ def _landmarks(
         # The sole's label goes under the foot, the others behind the leg.
         below = 12 if landmark is Landmark.METATARSAL_HEADS else 3.5
         drawing.line(x, y, x + out * 8, y, stroke=QUIET, stroke_width=1)
-        guess = "≈ " if f"girth_cm.{landmark}" in summary.estimated else ""
+        guess = "≈ " if f"girth_cm.{landmark}" in measured.estimated else ""
         drawing.text(
             x + out * 11,
             y + below,
-            f"{landmark.label} {guess}{summary.girth_cm[landmark]:.1f} cm",
+            f"{landmark.label} {guess}{measured.girth_cm[landmark]:.1f} cm",
             font_size=11.5,
             fill=QUIET,
             text_anchor="start" if out > 0 else "end",

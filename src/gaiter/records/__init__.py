@@ -1,0 +1,1 @@
+"""The clinic's record: models, and actions that alone may write them."""

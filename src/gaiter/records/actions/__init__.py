@@ -1,0 +1,1 @@
+"""Everything that may be written, each a verb."""

@@ -1,0 +1,65 @@
+"""Accounts."""
+
+import re
+from typing import Any
+
+from gaiter.core.case import Training
+from gaiter.core.errors import InputError
+from gaiter.records.action import Actor, action
+from gaiter.records.models import Account, Role
+
+
+def add_account(
+    actor: Actor, *, username: str, name: str, initials: str, role: str, demo: bool = False,
+    training: str = Training.TRAINED, password: str | None = None, once: str | None = None,
+) -> Account:  # fmt: skip
+    """A new account; without a password it waits for its one-time link."""
+    username = username.strip().lower()
+    if not re.fullmatch(r"[a-z0-9._-]{2,40}", username):
+        raise InputError(
+            f"User name must be 2 to 40 small letters, digits, dots or dashes; received "
+            f"{username[:60]!r}: correct it."
+        )
+    if Account.objects.filter(username=username).exists():
+        raise InputError(f"The user name {username} is taken: choose another.")
+    if role not in Role.values:
+        raise InputError(f"Role must be one of {', '.join(Role.values)}; received {role!r}.")
+    if training not in list(Training):
+        raise InputError(f"Training must be one of {', '.join(Training)}; received {training!r}.")
+    if not name.strip() or len(name) > 80 or not 1 <= len(initials.strip()) <= 8:
+        raise InputError("Give a name of 1 to 80 characters and initials of 1 to 8.")
+    with action(actor, "add account", once=once) as act:
+        account = Account(
+            username=username, name=name.strip(), initials=initials.strip(), role=role,
+            training=training, demo=demo,
+        )  # fmt: skip
+        if password is None:
+            account.set_unusable_password()
+        else:
+            account.set_password(password)
+        account.save(force_insert=True)
+        act.subject = f"account:{account.pk}"
+        act.note(account=username, role=role)
+        return account
+
+
+def set_password(actor: Actor, account: Account, password: str) -> Account:
+    """A new password."""
+    with action(actor, "set password", account) as act:
+        account.set_password(password)
+        return act.change(account, password=account.password)
+
+
+def change_account(actor: Actor, account: Account, **fields: Any) -> Account:
+    """Name, role, training, unit or whether the account may sign in."""
+    last_manager = (
+        account.role == Role.MANAGER
+        and (fields.get("role", Role.MANAGER) != Role.MANAGER or not fields.get("is_active", True))
+        and not Account.objects.filter(role=Role.MANAGER, is_active=True)
+        .exclude(pk=account.pk)
+        .exists()
+    )
+    if last_manager:
+        raise InputError("This is the last manager: make another one first.")
+    with action(actor, "change account", account) as act:
+        return act.change(account, **fields)

@@ -1,0 +1,212 @@
+"""People, episodes, notes, files and calls."""
+
+import io
+import secrets
+from datetime import date
+
+from django.conf import settings
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from gaiter.core.errors import InputError
+from gaiter.records.action import Action, Actor, action
+from gaiter.records.models import (
+    BandageEvent,
+    CallBack,
+    Episode,
+    Note,
+    Person,
+    StoredFile,
+)
+from gaiter.records.sealing import blind_index
+
+# Letters and digits that are not mistaken for each other on tape.
+_LETTERS = "ACDEFGHJKLMNPQRTUVWXY34679"
+_LARGEST_SIDE_PX = 3000
+_LONGEST_NAME, _LONGEST_WORDS = 120, 10_000
+
+
+def add_person(
+    actor: Actor,
+    *,
+    name: str,
+    birth_date: date,
+    number: str,
+    phone: str = "",
+    invented: bool = False,
+    once: str | None = None,
+) -> Person:
+    """A new person; a number that is known already is refused."""
+    fields = _identity(actor, name, birth_date, number, phone)
+    if Person.objects.filter(number_index=fields["number_index"]).exists():
+        raise InputError(
+            f"A person with the number {number.strip()} is in the record already: search for it."
+        )
+    with action(actor, "add person", once=once) as act:
+        person = act.create(Person, **fields, invented=invented, created_at=act.at)
+        act.subject = f"person:{person.pk}"
+        return person
+
+
+def change_person(
+    actor: Actor, person: Person, *, name: str, birth_date: date, number: str, phone: str
+) -> Person:
+    """New identifiers of a person."""
+    fields = _identity(actor, name, birth_date, number, phone)
+    other = Person.objects.filter(number_index=fields["number_index"]).exclude(pk=person.pk)
+    if other.exists():
+        raise InputError(f"The number {number.strip()} belongs to another person: correct it.")
+    with action(actor, "change person", person) as act:
+        return act.change(person, **fields)
+
+
+def _identity(actor: Actor, name: str, birth_date: date, number: str, phone: str) -> dict[str, str]:
+    name, number, phone = name.strip(), number.strip(), phone.strip()
+    if not 1 <= len(name) <= _LONGEST_NAME:
+        raise InputError(
+            f"Name must be 1 to {_LONGEST_NAME} characters; received {len(name)}: correct it."
+        )
+    if not 1 <= len(number) <= 40 or not any(c.isalnum() for c in number):
+        raise InputError("Number must be 1 to 40 letters or digits: give the clinic's own number.")
+    if len(phone) > 40:
+        raise InputError(
+            f"Telephone must be at most 40 characters; received {len(phone)}: shorten it."
+        )
+    if not date(1890, 1, 1) <= birth_date <= actor.today:
+        raise InputError(
+            f"Born must be a day from 1890 to today; received {birth_date}: correct it."
+        )
+    return {
+        "name": name,
+        "birth_date": birth_date.isoformat(),
+        "number": number,
+        "phone": phone,
+        "name_index": blind_index(name, "name"),
+        "number_index": blind_index(number, "number"),
+    }
+
+
+def open_episode(actor: Actor, person: Person, side: str, once: str | None = None) -> Episode:
+    """A new episode of one leg."""
+    if person.episodes.filter(side=side, closed_on=None).exists():
+        raise InputError(f"The {side} leg has an open episode already: go on with that one.")
+    with action(actor, "open episode", person, once=once) as act:
+        return act.create(
+            Episode, person=person, side=side, reference=_reference(), opened_on=actor.today
+        )
+
+
+def _reference() -> str:
+    while True:
+        reference = "".join(secrets.choice(_LETTERS) for _ in range(5))
+        if not Episode.objects.filter(reference=reference).exists():
+            return reference
+
+
+def close_episode(actor: Actor, episode: Episode, outcome: str) -> Episode:
+    """Ends an episode."""
+    if outcome not in Episode.Outcome.values:
+        raise InputError(f"Outcome must be one of {', '.join(Episode.Outcome.values)}: choose one.")
+    with action(actor, "close episode", episode) as act:
+        return act.change(episode, closed_on=actor.today, outcome=outcome)
+
+
+def write_note(actor: Actor, episode: Episode, words: str, once: str | None = None) -> Note:
+    """A note on an episode."""
+    with action(actor, "write note", episode, once=once) as act:
+        return act.create(
+            Note, episode=episode, words=_words("Note", words), author=actor.account, at=act.at
+        )
+
+
+def ask_for_call(actor: Actor, episode: Episode, why: str, once: str | None = None) -> CallBack:
+    """A phone call that somebody has to return."""
+    with action(actor, "ask for call", episode, once=once) as act:
+        return act.create(
+            CallBack, episode=episode, why=_words("Reason", why), author=actor.account, at=act.at
+        )
+
+
+def return_call(actor: Actor, call: CallBack, outcome: str) -> CallBack:
+    """A phone call returned."""
+    if call.done_at is not None:
+        raise InputError("This call was returned already.")
+    with action(actor, "return call", call.episode) as act:
+        return act.change(
+            call, done_at=act.at, done_by=actor.account, outcome=_words("Outcome", outcome)
+        )
+
+
+def record_bandage_event(
+    actor: Actor, episode: Episode, kind: str, words: str, once: str | None = None
+) -> BandageEvent:
+    """A bandage loosened or taken off; anyone may record it."""
+    if kind not in BandageEvent.Kind.values:
+        raise InputError("Say whether the bandage was loosened or taken off.")
+    with action(actor, f"bandage {kind.replace('_', ' ')}", episode, once=once) as act:
+        return act.create(
+            BandageEvent,
+            episode=episode, kind=kind, words=words.strip()[:_LONGEST_WORDS],
+            by=actor.account, at=act.at,
+        )  # fmt: skip
+
+
+def _words(what: str, words: str) -> str:
+    words = words.strip()
+    if not 1 <= len(words) <= _LONGEST_WORDS:
+        raise InputError(
+            f"{what} must be 1 to {_LONGEST_WORDS} characters; received {len(words)}: correct it."
+        )
+    return words
+
+
+def store_file(
+    actor: Actor, episode: Episode, kind: str, title: str, content: bytes, once: str | None = None
+) -> StoredFile:
+    """A photo or a PDF, sealed.
+
+    A photo is written anew from its pixels, so that nothing of the camera, its place or its
+    owner stays in it.
+    """
+    if kind not in StoredFile.Kind.values:
+        raise InputError(f"Kind must be one of {', '.join(StoredFile.Kind.values)}: choose one.")
+    title = title.strip()[:120] or str(StoredFile.Kind(kind).label)
+    limit = settings.GAITER_LARGEST_FILE
+    if not 0 < len(content) <= limit:
+        raise InputError(
+            f"A file must be at most {limit // 2**20} MB; received {len(content) / 2**20:.1f} MB: "
+            f"take a smaller picture."
+        )
+    mime, clean = _cleaned(content)
+    with action(actor, "store file", episode, once=once) as act:
+        return _stored(act, episode, kind, title, mime, clean)
+
+
+def _stored(
+    act: Action, episode: Episode, kind: str, title: str, mime: str, content: bytes
+) -> StoredFile:
+    return act.create(
+        StoredFile,
+        episode=episode, kind=kind, title=title, mime=mime, content=content, size=len(content),
+        author=act.actor.account, at=act.at,
+    )  # fmt: skip
+
+
+def _cleaned(content: bytes) -> tuple[str, bytes]:
+    """Media type and content without anything hidden in it."""
+    if content.startswith(b"%PDF-"):
+        return "application/pdf", content
+    try:
+        with Image.open(io.BytesIO(content), formats=["JPEG", "PNG", "WEBP"]) as image:
+            image.load()
+            upright = ImageOps.exif_transpose(image).convert("RGB")
+    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
+        raise InputError(
+            "This file is neither a JPEG, PNG or WebP picture nor a PDF: choose another file."
+        ) from None
+    upright.thumbnail((_LARGEST_SIDE_PX, _LARGEST_SIDE_PX))
+    # A new image holds pixels only: no EXIF, no comment, no colour profile.
+    plain = Image.new("RGB", upright.size)
+    plain.paste(upright)
+    written = io.BytesIO()
+    plain.save(written, "JPEG", quality=88)
+    return "image/jpeg", written.getvalue()

@@ -1,0 +1,72 @@
+"""Accounts, their roles, and standing orders."""
+
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from gaiter.core.case import Training
+from gaiter.records.action import Row
+from gaiter.records.sealing import SealedText
+
+
+class Role(models.TextChoices):
+    """What an account may do; see the table of roles in docs/operate.md."""
+
+    PRESCRIBER = "prescriber", _("prescriber")
+    BANDAGER = "bandager", _("bandager")
+    LEARNER = "learner", _("learner")
+    MANAGER = "manager", _("manager")
+
+
+class Unit(models.TextChoices):
+    """Unit in which an account reads and types lengths."""
+
+    CM = "cm", _("centimetres")
+    INCH = "in", _("inches")
+
+
+class AccountManager(BaseUserManager["Account"]):
+    """Finds accounts by name."""
+
+
+class Account(AbstractBaseUser, Row):
+    """Somebody who signs in."""
+
+    username = models.CharField(max_length=40, unique=True)
+    name = models.CharField(max_length=80)
+    initials = models.CharField(max_length=8)
+    role = models.CharField(max_length=12, choices=Role.choices)
+    training = models.CharField(
+        max_length=30, choices=[(t.value, t.value) for t in Training], default=Training.TRAINED
+    )
+    unit = models.CharField(max_length=2, choices=Unit.choices, default=Unit.CM)
+    is_active = models.BooleanField(default=True)
+    demo = models.BooleanField(default=False)
+    last_login = None  # the audit log knows it
+
+    USERNAME_FIELD = "username"
+    objects = AccountManager()
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """As every row; the framework may renew the hash of an unchanged password."""
+        if kwargs.get("update_fields") == ["password"]:
+            super(Row, self).save(*args, **kwargs)
+        else:
+            Row.save(self, *args, **kwargs)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class StandingOrder(Row):
+    """What bandagers may do on a prescriber's word while the prescriber is away."""
+
+    prescriber = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="orders")
+    person = models.ForeignKey("Person", on_delete=models.PROTECT, null=True, blank=True)
+    maximum_mmhg = models.FloatField()
+    words = SealedText()
+    starts = models.DateField()
+    ends = models.DateField()
+    revoked_at = models.DateTimeField(null=True)

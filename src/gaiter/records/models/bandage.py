@@ -1,0 +1,83 @@
+"""What was put on, checked, read, loosened and taken off."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from gaiter.records.action import Row
+from gaiter.records.models.account import Account
+from gaiter.records.models.person import Episode
+from gaiter.records.models.plan import PlanRecord
+from gaiter.records.models.visit import Visit
+from gaiter.records.sealing import SealedText
+
+
+class Bandaging(Row):
+    """A bandage applied by an approved plan."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="bandagings")
+    plan = models.ForeignKey(PlanRecord, on_delete=models.PROTECT, related_name="bandagings")
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+    off_by = models.DateField()
+
+
+class Check(Row):
+    """The boxes of the sheet, ticked once; what is bad carries what was done about it."""
+
+    class Moment(models.TextChoices):
+        """When it was checked."""
+
+        AFTER = "after", _("right after bandaging")
+        WALKED = "walked", _("after 10 to 15 minutes' walking")
+        LATER = "later", _("at a later look")
+
+    class Deed(models.TextChoices):
+        """What was done about something bad."""
+
+        LOOSENED = "loosened", _("loosened")
+        REDONE = "redone", _("taken off and bandaged again")
+        TAKEN_OFF = "taken_off", _("taken off")
+        CALLED = "called", _("prescriber called")
+
+    bandaging = models.ForeignKey(Bandaging, on_delete=models.PROTECT, related_name="checks")
+    moment = models.CharField(max_length=8, choices=Moment.choices)
+    answers = models.JSONField()
+    bad = models.JSONField()
+    deed = models.CharField(max_length=10, choices=Deed.choices, blank=True)
+    words = SealedText()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+
+
+class Reading(Row):
+    """A mark spacing [cm] on a layer or a sensor's pressure [mmHg] at a place."""
+
+    class Kind(models.TextChoices):
+        """What was read."""
+
+        SPACING = "spacing", _("mark spacing, cm")
+        SENSOR = "sensor", _("sensor, mmHg")
+
+    bandaging = models.ForeignKey(Bandaging, on_delete=models.PROTECT, related_name="readings")
+    kind = models.CharField(max_length=7, choices=Kind.choices)
+    layer = models.PositiveSmallIntegerField()
+    place = models.CharField(max_length=30)
+    value = models.FloatField()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+
+
+class BandageEvent(Row):
+    """A bandage loosened or taken off; anyone may record it at any time."""
+
+    class Kind(models.TextChoices):
+        """What happened."""
+
+        LOOSENED = "loosened", _("loosened")
+        TAKEN_OFF = "taken_off", _("taken off")
+
+    episode = models.ForeignKey(Episode, on_delete=models.PROTECT, related_name="events")
+    kind = models.CharField(max_length=9, choices=Kind.choices)
+    words = SealedText()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()

@@ -1,0 +1,1 @@
+"""The clinic in the browser: one folder for each feature."""

@@ -1,0 +1,1 @@
+"""Signing in, second factor, lock, accounts, standing orders."""

@@ -1,0 +1,116 @@
+"""Forms of accounts."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from gaiter.core.case import Training
+from gaiter.records.models import Role
+from gaiter.records.models.account import Unit
+from gaiter.web.site.forms import DayField, OnceForm
+
+_TRAININGS = [(t.value, t.value) for t in Training]
+
+
+def _password(label: Any, complete: str, *, required: bool = True) -> forms.CharField:
+    return forms.CharField(
+        label=label,
+        required=required,
+        max_length=200,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": complete}),
+    )
+
+
+class SignInForm(OnceForm):
+    """Name and password."""
+
+    username = forms.CharField(
+        label=_("User name"),
+        max_length=40,
+        widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none"}),
+    )
+    password = _password(_("Password"), "current-password")
+
+    def clean_username(self) -> str:
+        """Names are kept small."""
+        return str(self.cleaned_data["username"]).strip().lower()
+
+    def clean(self) -> dict[str, str]:
+        """Only what signs in."""
+        return {k: v for k, v in self.cleaned_data.items() if k != "once"}
+
+
+class PasswordForm(OnceForm):
+    """The password again."""
+
+    password = _password(_("Your password"), "current-password")
+
+
+class CodeForm(OnceForm):
+    """Six digits."""
+
+    code = forms.RegexField(
+        r"^\d{6}$",
+        label=_("Six-digit code"),
+        error_messages={"invalid": _("Give the six digits shown.")},
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "one-time-code"}),
+    )
+
+
+class NewPasswordForm(OnceForm):
+    """A new password."""
+
+    password = _password(_("New password, 12 characters or more"), "new-password")
+
+
+class OwnForm(OnceForm):
+    """Unit and password of one's own account."""
+
+    unit = forms.ChoiceField(label=_("Lengths in"), choices=Unit.choices)
+    password = _password(_("Present password"), "current-password", required=False)
+    new_password = _password(
+        _("New password, 12 characters or more (leave empty to keep)"),
+        "new-password",
+        required=False,
+    )
+
+
+class AccountForm(OnceForm):
+    """A new account."""
+
+    username = forms.CharField(label=_("User name"), max_length=40)
+    name = forms.CharField(label=_("Name"), max_length=80)
+    initials = forms.CharField(label=_("Initials (written on tape)"), max_length=8)
+    role = forms.ChoiceField(label=_("Role"), choices=Role.choices)
+    training = forms.ChoiceField(
+        label=_("Training in bandaging"), choices=_TRAININGS, initial=Training.TRAINED
+    )
+
+
+class ChangeAccountForm(OnceForm):
+    """What may change of an account."""
+
+    name = forms.CharField(label=_("Name"), max_length=80)
+    initials = forms.CharField(label=_("Initials"), max_length=8)
+    role = forms.ChoiceField(label=_("Role"), choices=Role.choices)
+    training = forms.ChoiceField(label=_("Training in bandaging"), choices=_TRAININGS)
+    is_active = forms.BooleanField(label=_("May sign in"), required=False)
+
+
+class OrderForm(OnceForm):
+    """A standing order."""
+
+    number = forms.CharField(
+        label=_("Patient's number (empty: clinic protocol, for every patient)"),
+        max_length=40,
+        required=False,
+    )
+    maximum_mmhg = forms.FloatField(label=_("Up to, mmHg at the gaiter"), min_value=5, max_value=60)
+    words = forms.CharField(
+        label=_("What it covers"), max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
+    )
+    starts = DayField(label=_("From"))
+    ends = DayField(label=_("Until"))
+    password = _password(_("Your password"), "current-password")

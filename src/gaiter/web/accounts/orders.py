@@ -1,0 +1,53 @@
+"""Standing orders: what bandagers may do on a prescriber's word."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+
+from gaiter.core.errors import InputError
+from gaiter.records.actions.plans import leave_order, orders_in_force, revoke_order
+from gaiter.records.models import Person, Role, StandingOrder
+from gaiter.records.sealing import blind_index
+from gaiter.web.accounts.forms import OrderForm
+from gaiter.web.accounts.views import right_password
+from gaiter.web.site.access import CLINICAL, allow
+from gaiter.web.site.request import ClinicRequest
+
+
+@allow(CLINICAL, "GET", "POST")
+def orders(request: ClinicRequest) -> HttpResponse:
+    """Orders in force; a prescriber leaves new ones."""
+    actor = request.actor
+    may_leave = actor.account.role == Role.PRESCRIBER
+    form = OrderForm(request.POST or None, initial={"starts": actor.today})
+    if request.method == "POST" and form.is_valid():
+        said = form.cleaned_data
+        try:
+            if not right_password(request, said.pop("password")):
+                raise InputError(_("That is not your password."))
+            leave_order(actor, person=_person(said.pop("number")), **said)
+        except InputError as error:
+            form.refuse(str(error))
+        else:
+            messages.success(request, _("The order stands."))
+            return redirect("orders")
+    context = {"form": form if may_leave else None, "orders": orders_in_force(actor.today)}
+    return render(request, "accounts/orders.html", context, status=400 if form.errors else 200)
+
+
+def _person(number: str) -> Person | None:
+    if not number.strip():
+        return None
+    person = Person.objects.filter(number_index=blind_index(number, "number")).first()
+    if person is None:
+        raise InputError(_("No person has that number: look it up under People."))
+    return person
+
+
+@allow(Role.PRESCRIBER, "POST")
+def end_order(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Ends an order before its day."""
+    revoke_order(request.actor, get_object_or_404(StandingOrder, pk=pk, revoked_at=None))
+    messages.success(request, _("The order has ended."))
+    return redirect("orders")

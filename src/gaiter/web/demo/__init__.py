@@ -1,0 +1,1 @@
+"""The invented demo clinic at Heron Ford: nobody in it exists."""

@@ -1,0 +1,1 @@
+"""A bandage loosened or taken off."""

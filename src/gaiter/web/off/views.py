@@ -1,0 +1,52 @@
+"""Loosened or taken off: whoever is there may record it, by the reference on the tape."""
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from gaiter.records.actions.people import record_bandage_event
+from gaiter.records.models import BandageEvent, Episode
+from gaiter.web.site.access import EVERYBODY, allow
+from gaiter.web.site.forms import OnceForm
+from gaiter.web.site.request import ClinicRequest
+
+
+class OffForm(OnceForm):
+    """What was done to which bandage."""
+
+    reference = forms.CharField(
+        label=gettext_lazy("Reference on the tape or sheet, five letters and digits"), max_length=12
+    )
+    kind = forms.ChoiceField(
+        label=gettext_lazy("The bandage was"),
+        choices=BandageEvent.Kind.choices,
+        widget=forms.RadioSelect,
+    )
+    words = forms.CharField(
+        label=gettext_lazy("Why, in your words"),
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+
+
+@allow(EVERYBODY, "GET", "POST")
+def off(request: ClinicRequest) -> HttpResponse:
+    """The form; nothing of the patient is shown."""
+    form = OffForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        said = form.cleaned_data
+        reference = said["reference"].strip().upper()
+        episode = Episode.objects.filter(reference=reference, closed_on=None).first()
+        if episode is None:
+            form.add_error("reference", _("No open episode carries this reference: read it again."))
+        else:
+            record_bandage_event(request.actor, episode, said["kind"], said["words"], said["once"])
+            messages.success(
+                request, _("Recorded for %s. The prescriber sees it at once.") % reference
+            )
+            return redirect("off")
+    return render(request, "off/off.html", {"form": form}, status=400 if form.errors else 200)

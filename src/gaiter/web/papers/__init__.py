@@ -1,0 +1,1 @@
+"""Papers that leave the clinic."""

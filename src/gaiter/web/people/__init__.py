@@ -1,0 +1,1 @@
+"""Finding and adding people."""

@@ -1,0 +1,109 @@
+"""People: found by number or name, added, changed."""
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Side
+from gaiter.records.action import note_opening
+from gaiter.records.actions.people import add_person, change_person, open_episode
+from gaiter.records.actions.visits import open_visit
+from gaiter.records.models import Person
+from gaiter.records.sealing import blind_index
+from gaiter.web.site.access import CLINICAL, allow
+from gaiter.web.site.forms import DayField, OnceForm
+from gaiter.web.site.request import ClinicRequest
+
+_LATEST = 30
+
+
+class PersonForm(OnceForm):
+    """Minimal identifiers."""
+
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=120)
+    birth_date = DayField(label=gettext_lazy("Born"))
+    number = forms.CharField(label=gettext_lazy("Number in the clinic"), max_length=40)
+    phone = forms.CharField(label=gettext_lazy("Telephone"), max_length=40, required=False)
+
+
+@allow(CLINICAL)
+def people(request: ClinicRequest) -> HttpResponse:
+    """Search by whole number or whole name; identities are sealed, so parts do not match."""
+    wanted = request.GET.get("find", "").strip()[:120]
+    found = Person.objects.prefetch_related("episodes")
+    if wanted:
+        found = found.filter(number_index=blind_index(wanted, "number")) | found.filter(
+            name_index=blind_index(wanted, "name")
+        )
+    shown = list(found.order_by("-created_at")[:_LATEST])
+    return render(request, "people/people.html", {"people": shown, "wanted": wanted})
+
+
+@allow(CLINICAL, "GET", "POST")
+def new_person(request: ClinicRequest) -> HttpResponse:
+    """A new person."""
+    form = PersonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            made = add_person(request.actor, **form.cleaned_data)
+        except InputError as error:
+            form.refuse(str(error))
+        else:
+            return redirect("person", made.pk)
+    return render(request, "people/new.html", {"form": form}, status=400 if form.errors else 200)
+
+
+@allow(CLINICAL)
+def person(request: ClinicRequest, pk: int) -> HttpResponse:
+    """One person: identifiers and legs."""
+    one = get_object_or_404(Person, pk=pk)
+    note_opening(request.actor, "open record", one)
+    episodes = list(one.episodes.order_by("-opened_on"))
+    open_sides = {episode.side for episode in episodes if episode.closed_on is None}
+    return render(
+        request,
+        "people/person.html",
+        {
+            "person": one,
+            "age": one.age_on(request.actor.today),
+            "episodes": episodes,
+            "free_sides": [side.value for side in Side if side.value not in open_sides],
+        },
+    )
+
+
+@allow(CLINICAL, "GET", "POST")
+def change(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Corrects identifiers."""
+    one = get_object_or_404(Person, pk=pk)
+    names = ("name", "birth_date", "number", "phone")
+    form = PersonForm(request.POST or None, initial={name: getattr(one, name) for name in names})
+    if request.method == "POST" and form.is_valid():
+        try:
+            change_person(request.actor, one, **{name: form.cleaned_data[name] for name in names})
+        except InputError as error:
+            form.refuse(str(error))
+        else:
+            messages.success(request, _("Kept."))
+            return redirect("person", pk)
+    return render(
+        request,
+        "people/change.html",
+        {"form": form, "person": one},
+        status=400 if form.errors else 200,
+    )
+
+
+@allow(CLINICAL, "POST")
+def open_leg(request: ClinicRequest, pk: int) -> HttpResponse:
+    """A new episode, straight to its first visit."""
+    one = get_object_or_404(Person, pk=pk)
+    side = request.POST.get("side", "")
+    if side not in list(Side):
+        raise InputError(_("Say which leg: right or left."))
+    episode = open_episode(request.actor, one, side, request.POST.get("once"))
+    return redirect("visit", open_visit(request.actor, episode).pk)

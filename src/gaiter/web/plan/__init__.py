@@ -1,0 +1,1 @@
+"""The plan: computed, changed by hand, compared, approved."""

@@ -1,0 +1,104 @@
+"""Cases with everything computed for them, kept by what they say, so that a change answers at once.
+
+A desk is kept in memory of one process; it holds no identity, only the case.
+"""
+
+import hashlib
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from typing import Generic, TypeVar
+
+from gaiter.core.case import Case
+from gaiter.core.draw.leg_drawing import leg_drawing
+from gaiter.core.draw.profile import pressure_profile
+from gaiter.core.draw.surface_drawing import surface_map
+from gaiter.core.landmark import Side
+from gaiter.core.plan import Adjustment, LegPlan, Plan, Workbench
+from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.records.assemble import local_policy
+
+# A desk holds tens of megabytes of turns laid and samples drawn; a plan some hundred kilobytes.
+_DESKS, _PLANS = 4, 64
+ValueT = TypeVar("ValueT")
+
+
+class _Latest(Generic[ValueT]):
+    """The values used last, made once each however many ask at the same time."""
+
+    def __init__(self, size: int) -> None:
+        self._size, self._lock = size, threading.Lock()
+        self._held: OrderedDict[str, ValueT] = OrderedDict()
+
+    def get(self, key: str, make: Callable[[], ValueT]) -> ValueT:
+        with self._lock:
+            if key in self._held:
+                self._held.move_to_end(key)
+                return self._held[key]
+        made = make()
+        with self._lock:
+            self._held[key] = made
+            while len(self._held) > self._size:
+                self._held.popitem(last=False)
+        return made
+
+
+class Desk:
+    """One case on the workbench; one change at a time."""
+
+    def __init__(self, case: Case) -> None:
+        self._bench = Workbench(case, local_policy(), shipped_catalogue())
+        self._lock = threading.Lock()
+
+    @property
+    def plan(self) -> Plan:
+        """The computed plan."""
+        with self._lock:
+            return self._bench.plan
+
+    def adjusted(self, side: Side, adjustment: Adjustment) -> LegPlan:
+        """The leg's plan with one system changed and put first."""
+        with self._lock:
+            return self._bench.adjusted(side, adjustment)
+
+    def pictures(self, leg: LegPlan, *, with_map: bool = True) -> dict[str, str]:
+        """SVG of the leg with its turns, the pressure along it and the map of its first system."""
+        with self._lock:
+            fitting = self._bench.fitting(leg.side)
+            if fitting is None or not leg.systems:
+                return {}
+            system, remainder = leg.systems[0], self._bench.plan.theory_remainder
+            made = {
+                "leg": leg_drawing(leg, system, fitting).to_text(),
+                "profile": pressure_profile(leg, system).to_text(),
+            }
+            if with_map:
+                made["map"] = surface_map(leg, system, fitting, remainder).to_text()
+            return made
+
+
+_desks: _Latest[Desk] = _Latest(_DESKS)
+_plans: _Latest[Plan] = _Latest(_PLANS)
+
+
+def _key(case: Case) -> str:
+    text = case.model_dump_json(by_alias=True) + local_policy().sha256
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _unlabelled(case: Case) -> Case:
+    """The case without its reference, on which no number rests."""
+    return case.model_copy(update={"reference": None})
+
+
+def desk_for(case: Case) -> Desk:
+    """The desk of a case."""
+    plain = _unlabelled(case)
+    return _desks.get(_key(plain), lambda: Desk(plain))
+
+
+def computed_plan(case: Case) -> Plan:
+    """The computed plan of a case."""
+    plan = _plans.get(_key(_unlabelled(case)), lambda: desk_for(case).plan)
+    label = plan.case.model_copy(update={"reference": case.reference})
+    return plan.model_copy(update={"case": label})

@@ -1,0 +1,245 @@
+"""The plan page: ranked systems, pictures that answer every change, proposal and approval."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from gaiter.core.case import Case
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
+from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.exchange.wording import FileError
+from gaiter.records.action import note_opening
+from gaiter.records.actions.plans import approve_plan, orders_in_force, propose_plan
+from gaiter.records.assemble import assembled, case_of, still_missing
+from gaiter.records.fields import boxes
+from gaiter.records.models import PlanRecord, Role, Visit
+from gaiter.web.accounts.views import right_password
+from gaiter.web.plan.controls import Controls, adjustment_of, controls_of
+from gaiter.web.plan.desk import computed_plan, desk_for
+from gaiter.web.site.access import CLINICAL, allow
+from gaiter.web.site.request import ClinicRequest
+from gaiter.web.visit.safety import SIGN_OF, numbers_in_words
+from gaiter.web.visit.views import latest_plan, visit_of
+
+FIT_SIGN = {Fit.FITS: "good", Fit.NOT_IN_THESE_HANDS: "watch", Fit.CANNOT_BE_REACHED: "stop"}
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One system with its pictures."""
+
+    leg: LegPlan
+    system: SystemPlan
+    sign: str
+    pictures: dict[str, str]
+
+
+@dataclass(frozen=True)
+class Design:
+    """Everything the plan page shows of one leg."""
+
+    plan: Plan
+    leg: LegPlan
+    sign: str
+    numbers: tuple[tuple[str, str], ...]
+    ranked: tuple[tuple[SystemPlan, str], ...]
+    chosen: Shown | None
+    beside: Shown | None
+    controls: Controls | None
+
+
+def leg_of(plan: Plan) -> LegPlan:
+    """The one leg of a visit's plan."""
+    return next(iter(plan.legs.values()))
+
+
+def designed(case: Case, asked: Mapping[str, str]) -> Design:
+    """The plan of a case with what is asked for.
+
+    Raises
+    ------
+    InputError
+        If what is asked for cannot be bandaged.
+    """
+    desk, plan = desk_for(case), computed_plan(case)
+    leg = leg_of(plan)
+    sign, numbers = SIGN_OF[leg.decision.outcome], numbers_in_words(leg.decision.numbers)
+    ranked = tuple((system, FIT_SIGN[system.outcome]) for system in leg.systems)
+    if not leg.systems:
+        return Design(plan, leg, sign, numbers, ranked, None, None, None)
+    computed = _system(leg, asked.get("system") or leg.systems[0].name)
+    # The pictures need what the workbench laid, and it lays when it plans.
+    _ = desk.plan
+    made = desk.adjusted(leg.side, adjustment_of(asked, computed))
+    system = made.systems[0]
+    beside = None
+    if asked.get("beside"):
+        other = desk.adjusted(leg.side, adjustment_of({}, _system(leg, asked["beside"])))
+        beside = Shown(
+            other, other.systems[0], FIT_SIGN[other.systems[0].outcome], desk.pictures(other)
+        )
+    start = leg.surface.start if leg.surface else Landmark.METATARSAL_HEADS
+    return Design(
+        plan=plan,
+        leg=made,
+        sign=sign,
+        numbers=numbers,
+        ranked=ranked,
+        chosen=Shown(made, system, FIT_SIGN[system.outcome], desk.pictures(made)),
+        beside=beside,
+        controls=controls_of(system, computed, shipped_catalogue(), start),
+    )
+
+
+def _system(leg: LegPlan, name: str) -> SystemPlan:
+    found = next((system for system in leg.systems if system.name == name), None)
+    if found is None:
+        raise InputError(_("This leg has no such system: choose one of the list."))
+    return found
+
+
+@allow(CLINICAL)
+def design(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Computed and changed by hand; the address holds every choice, so *back* undoes."""
+    visit = visit_of(pk)
+    context: dict[str, Any] = {
+        "visit": visit,
+        "episode": visit.episode,
+        "person": visit.episode.person,
+        "recorded": latest_plan(visit),
+        "address": request.get_full_path(),
+    }
+    part = request.headers.get("X-Part") == "design"
+    try:
+        case = case_of(assembled(visit))
+    except FileError as error:
+        missing = still_missing(error, visit.episode.side)
+        context["missing"] = [(boxes().get(path), path, text) for path, text in missing]
+        return render(request, "plan/missing.html", context)
+    asked = request.GET.dict() if request.user.role == Role.PRESCRIBER else {}
+    try:
+        context["design"] = designed(case, asked)
+    except InputError as error:
+        if part:
+            return render(request, "plan/refused.html", {"sentence": str(error)}, status=400)
+        raise
+    if not part:
+        note_opening(request.actor, "open record", visit.episode.person)
+        context["covered"] = bool(
+            [
+                order
+                for order in orders_in_force(request.actor.today)
+                if order.person_id in (None, visit.episode.person_id)
+            ]
+        )
+    return render(request, "plan/design_part.html" if part else "plan/design.html", context)
+
+
+@allow(CLINICAL, "POST")
+def propose(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Puts the plan as shown up for approval."""
+    visit: Visit = visit_of(pk)
+    case = case_of(assembled(visit))
+    asked = QueryDict(request.POST.get("asked", "")[:2000]).dict()
+    design_ = designed(case, asked if request.user.role == Role.PRESCRIBER else {})
+    side = Side(visit.episode.side)
+    plan = design_.plan.model_copy(update={"legs": {side: design_.leg}})
+    made = propose_plan(request.actor, visit, plan, case, request.POST.get("once"))
+    return redirect("plan", made.pk)
+
+
+def record_of(pk: int) -> PlanRecord:
+    """A recorded plan with everything its pages name, or 404."""
+    return get_object_or_404(
+        PlanRecord.objects.select_related(
+            "visit__episode__person", "approved_by", "proposed_by", "order__prescriber"
+        ),
+        pk=pk,
+    )
+
+
+@allow(CLINICAL)
+def plan(request: ClinicRequest, pk: int) -> HttpResponse:
+    """One recorded plan, as it stands; a bandager sees the short form."""
+    return _plan_page(request, record_of(pk))
+
+
+def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") -> HttpResponse:
+    document = Plan.model_validate_json(record.document)
+    leg = leg_of(document)
+    case = Case.model_validate_json(record.case)
+    desk = desk_for(case)
+    _ = desk.plan
+    if not problem:
+        note_opening(request.actor, "open record", record.visit.episode.person)
+    return render(
+        request,
+        "plan/plan.html",
+        {
+            "record": record,
+            "visit": record.visit,
+            "episode": record.visit.episode,
+            "person": record.visit.episode.person,
+            "plan": document,
+            "leg": leg,
+            "sign": SIGN_OF[leg.decision.outcome],
+            "numbers": numbers_in_words(leg.decision.numbers),
+            "shown": Shown(
+                leg, leg.systems[0], FIT_SIGN[leg.systems[0].outcome], desk.pictures(leg)
+            ),
+            "problem": problem,
+            "case_changed": _case_changed(record),
+        },
+        status=400 if problem else 200,
+    )
+
+
+def _case_changed(record: PlanRecord) -> bool:
+    """Whether the visit says something else now than when this plan was proposed."""
+    if record.state != PlanRecord.State.PROPOSED or record.visit.signed_at is not None:
+        return False
+    try:
+        now = case_of(assembled(record.visit))
+    except FileError:
+        return True
+    # The shelf changes by the hour; what decides is the patient.
+    then = Case.model_validate_json(record.case)
+    return now.model_copy(update={"stock": None}) != then.model_copy(update={"stock": None})
+
+
+@allow(CLINICAL, "POST")
+def approve(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Freezes the plan, after the password."""
+    record = record_of(pk)
+    if not right_password(request, request.POST.get("password", "")):
+        return _plan_page(request, record, _("That is not your password: nothing is approved."))
+    if _case_changed(record):
+        return _plan_page(
+            request,
+            record,
+            _("The visit says something else now than this plan was made from: plan anew."),
+        )
+    if leg_of(Plan.model_validate_json(record.document)).status is not Status.PLANNED:
+        raise InputError(_("This leg has no plan that may be approved."))
+    approve_plan(request.actor, record)
+    messages.success(request, _("Approved. The sheet is ready."))
+    return redirect(reverse("plan", args=[pk]))
+
+
+@allow(CLINICAL)
+def plan_file(request: ClinicRequest, pk: int) -> HttpResponse:
+    """The ``gaiter.plan/1`` document, byte for byte."""
+    record = record_of(pk)
+    note_opening(request.actor, "export plan", record)
+    response = HttpResponse(record.document, content_type="application/json")
+    name = f"{record.visit.episode.reference}-plan.json"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response

@@ -1,0 +1,1 @@
+"""Invented legs for whoever learns."""

@@ -1,0 +1,1 @@
+"""The bandaging sheet on paper and on screen."""

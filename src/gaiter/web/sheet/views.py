@@ -1,0 +1,75 @@
+"""The bandaging sheet: printed, and as a calm page with big steps to tick off."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils.translation import gettext as _
+
+from gaiter.core.case import Case
+from gaiter.core.errors import InputError
+from gaiter.core.plan import Plan
+from gaiter.records.action import note_opening
+from gaiter.records.models import PlanRecord
+from gaiter.sheets import sheet_pdf
+from gaiter.sheets.content import sheet_content
+from gaiter.web.plan.desk import desk_for
+from gaiter.web.plan.views import leg_of, record_of
+from gaiter.web.site.access import CLINICAL, allow
+from gaiter.web.site.request import ClinicRequest
+
+
+def approved_record(pk: int) -> PlanRecord:
+    """An approved plan; nothing else is bandaged from."""
+    record = record_of(pk)
+    if record.state == PlanRecord.State.PROPOSED:
+        raise InputError(_("This plan waits for approval: there is no sheet yet."))
+    return record
+
+
+def approval_in_words(record: PlanRecord) -> str:
+    """Who approved a plan and when, and on whose standing order."""
+    if record.approved_by is None or record.approved_at is None:
+        return ""
+    words = _("Approved by %(who)s on %(day)s") % {
+        "who": record.approved_by.name,
+        "day": f"{record.approved_at.day} {record.approved_at:%B %Y}",
+    }
+    if record.order is not None:
+        words += _(", on the standing order of %s") % record.order.prescriber.name
+    return words
+
+
+@allow(CLINICAL)
+def steps(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Big steps, one after the other."""
+    record = approved_record(pk)
+    note_opening(request.actor, "open sheet", record.visit.episode.person)
+    plan = Plan.model_validate_json(record.document)
+    leg = leg_of(plan)
+    desk = desk_for(Case.model_validate_json(record.case))
+    _plan = desk.plan
+    return render(
+        request,
+        "sheet/steps.html",
+        {
+            "record": record,
+            "visit": record.visit,
+            "episode": record.visit.episode,
+            "person": record.visit.episode.person,
+            "content": sheet_content(plan, leg),
+            "layers": leg.systems[0].layers,
+            "drawing": desk.pictures(leg, with_map=False)["leg"],
+            "approval": approval_in_words(record),
+        },
+    )
+
+
+@allow(CLINICAL)
+def sheet_file(request: ClinicRequest, pk: int) -> HttpResponse:
+    """The printed sheet."""
+    record = approved_record(pk)
+    note_opening(request.actor, "print sheet", record)
+    pdf = sheet_pdf(Plan.model_validate_json(record.document), approval_in_words(record))
+    response = HttpResponse(pdf, content_type="application/pdf")
+    name = f"{record.visit.episode.reference}-sheet.pdf"
+    response["Content-Disposition"] = f'inline; filename="{name}"'
+    return response

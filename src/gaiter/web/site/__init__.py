@@ -1,0 +1,1 @@
+"""What every page shares: frame, access, words, errors, logs."""

@@ -1,0 +1,2 @@
+// Prints the page.
+for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => window.print());

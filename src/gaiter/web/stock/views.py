@@ -1,0 +1,121 @@
+"""Stock: what the clinic has of each material."""
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from gaiter.core.errors import InputError
+from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.records.actions.plans import set_stock_item, stock_change
+from gaiter.records.models import Role, StockItem
+from gaiter.web.site.access import CLINICAL, allow
+from gaiter.web.site.forms import OnceForm
+from gaiter.web.site.request import ClinicRequest
+
+
+class ItemForm(OnceForm):
+    """A material in one width."""
+
+    material = forms.ChoiceField(label=gettext_lazy("Material"))
+    width_cm = forms.FloatField(label=gettext_lazy("Width, cm"), min_value=2, max_value=30)
+    relaxed_length_cm = forms.FloatField(
+        label=gettext_lazy("Relaxed length, cm (empty: the catalogue's)"),
+        min_value=50,
+        max_value=3000,
+        required=False,
+    )
+    thickness_mm = forms.FloatField(
+        label=gettext_lazy("Thickness as wrapped, half overlapping, mm (empty: the catalogue's)"),
+        min_value=0,
+        max_value=30,
+        required=False,
+    )
+    rolls = forms.IntegerField(label=gettext_lazy("Rolls in hand"), min_value=0, max_value=10_000)
+    low_at = forms.IntegerField(
+        label=gettext_lazy("Say low at, rolls"), min_value=0, max_value=1000, initial=5
+    )
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type] # passed on as they came
+        materials = shipped_catalogue().materials.values()
+        choice: forms.ChoiceField = self.fields["material"]  # type: ignore[assignment] # declared so above
+        choice.choices = [(m.key, m.title) for m in materials]
+
+
+def _curve_source(item: StockItem) -> str:
+    material = shipped_catalogue()[item.material]
+    if item.curve:
+        return _("own bench test")
+    return material.class_source or material.stretch_source or _("presses nothing")
+
+
+@allow(CLINICAL | {Role.MANAGER}, "GET", "POST")
+def stock(request: ClinicRequest) -> HttpResponse:
+    """The shelf; the manager adds to it."""
+    manages = request.user.role == Role.MANAGER
+    if request.method == "POST" and not manages:
+        raise InputError(_("The manager adds materials; anyone clinical may count them."))
+    form = ItemForm(request.POST or None) if manages else None
+    if form is not None and request.method == "POST" and form.is_valid():
+        said = {k: v for k, v in form.cleaned_data.items() if k != "once"}
+        if StockItem.objects.filter(material=said["material"], width_cm=said["width_cm"]).exists():
+            form.refuse(_("This material is on the shelf in that width already: change it there."))
+        else:
+            set_stock_item(request.actor, None, **said)
+            messages.success(request, _("On the shelf."))
+            return redirect("stock")
+    catalogue = shipped_catalogue()
+    rows = [
+        (item, catalogue[item.material], item.rolls <= item.low_at, _curve_source(item))
+        for item in StockItem.objects.order_by("material", "width_cm")
+    ]
+    return render(
+        request,
+        "stock/stock.html",
+        {"rows": rows, "form": form, "low": [row for row in rows if row[2]]},
+        status=400 if form is not None and form.errors else 200,
+    )
+
+
+@allow(Role.MANAGER, "GET", "POST")
+def item(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Sizes, low line and what came and went."""
+    one = get_object_or_404(StockItem, pk=pk)
+    names = ("material", "width_cm", "relaxed_length_cm", "thickness_mm", "rolls", "low_at")
+    form = ItemForm(request.POST or None, initial={name: getattr(one, name) for name in names})
+    form.fields["material"].disabled = form.fields["rolls"].disabled = True
+    if request.method == "POST" and form.is_valid():
+        changed = ("width_cm", "relaxed_length_cm", "thickness_mm", "low_at")
+        set_stock_item(request.actor, one, **{name: form.cleaned_data[name] for name in changed})
+        messages.success(request, _("Kept."))
+        return redirect("stock")
+    return render(
+        request,
+        "stock/item.html",
+        {
+            "form": form,
+            "item": one,
+            "material": shipped_catalogue()[one.material],
+            "moves": one.moves.select_related("by").order_by("-at")[:40],
+        },
+        status=400 if form.errors else 200,
+    )
+
+
+@allow(CLINICAL | {Role.MANAGER}, "POST")
+def count(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Rolls came, went or were counted."""
+    one = get_object_or_404(StockItem, pk=pk)
+    text = request.POST.get("change", "").strip()
+    try:
+        change = int(text)
+    except ValueError:
+        raise InputError(
+            _("Rolls must be a whole number such as 10 or -2; received %r: correct it.") % text[:40]
+        ) from None
+    stock_change(request.actor, one, change, request.POST.get("why", ""), request.POST.get("once"))
+    messages.success(request, _("Counted."))
+    return redirect("stock")

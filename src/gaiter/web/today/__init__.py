@@ -1,0 +1,1 @@
+"""What needs doing today, and the leg page."""

@@ -1,0 +1,279 @@
+"""The page of one leg, and what may be done from it."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan import Plan
+from gaiter.records.action import note_opening
+from gaiter.records.actions.people import (
+    ask_for_call,
+    close_episode,
+    record_bandage_event,
+    return_call,
+    store_file,
+    write_note,
+)
+from gaiter.records.actions.visits import open_visit
+from gaiter.records.assemble import local_policy
+from gaiter.records.caseload import standing
+from gaiter.records.models import (
+    BandageEvent,
+    CallBack,
+    Entry,
+    Episode,
+    PlanRecord,
+    StoredFile,
+    Visit,
+)
+from gaiter.web.site.access import CLINICAL, allow
+from gaiter.web.site.request import ClinicRequest
+from gaiter.web.today.views import SIGN_OF
+from gaiter.web.visit.pictures import outline_then_and_now
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One line of the time line."""
+
+    day: date
+    title: str
+    words: str
+    author: str
+    link: str = ""
+
+
+def episode_of(pk: int) -> Episode:
+    """An episode with its person, or 404."""
+    return get_object_or_404(Episode.objects.select_related("person"), pk=pk)
+
+
+@allow(CLINICAL)
+def leg(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Who, side, safety in words, plan, next visit, time line, wound, girths then and now."""
+    episode = episode_of(pk)
+    note_opening(request.actor, "open record", episode.person)
+    now = standing(episode, local_policy(), request.actor.today)
+    visits = list(episode.visits.select_related("opened_by", "signed_by").order_by("-day", "-pk"))
+    series = _series(visits)
+    plan = PlanRecord.objects.filter(pk=now.plan.pk).first() if now.plan else None
+    leg_plan = None
+    if plan is not None:
+        leg_plan = next(iter(Plan.model_validate_json(plan.document).legs.values()))
+    return render(
+        request,
+        "today/leg.html",
+        {
+            "episode": episode,
+            "person": episode.person,
+            "age": episode.person.age_on(request.actor.today),
+            "standing": now,
+            "marks": [(mark, SIGN_OF[mark], words) for mark, words in now.marks.items()],
+            "plan": plan,
+            "leg_plan": leg_plan,
+            "waiting": episode_plans(episode, PlanRecord.State.PROPOSED).first(),
+            "moments": _moments(episode, visits),
+            "girths": _girths(series),
+            "areas": _areas(series),
+            "picture": outline_then_and_now(episode.side, series),
+            "files": episode.files.defer("content").select_related("author").order_by("-at"),
+            "kinds": StoredFile.Kind.choices,
+            "calls": episode.calls.filter(done_at=None).select_related("author"),
+            "events": BandageEvent.Kind.choices,
+            "outcomes": Episode.Outcome.choices,
+            "others": episode.person.episodes.exclude(pk=episode.pk).order_by("-opened_on"),
+        },
+    )
+
+
+def episode_plans(episode: Episode, state: str) -> Any:
+    """Plans of an episode in one state, newest first."""
+    return (
+        PlanRecord.objects.filter(visit__episode=episode, state=state)
+        .select_related("proposed_by", "approved_by", "visit")
+        .order_by("-pk")
+    )
+
+
+Series = list[tuple[Visit, dict[str, Any]]]
+
+
+def _series(visits: list[Visit]) -> Series:
+    """What was measured at each visit, oldest first."""
+    values: dict[int, dict[str, Any]] = {visit.pk: {} for visit in visits}
+    entries = Entry.objects.filter(visit__in=visits, state=Entry.State.CURRENT)
+    for visit_id, path, value in entries.values_list("visit_id", "path", "value"):
+        values[visit_id][path] = value
+    return [(visit, values[visit.pk]) for visit in reversed(visits)]
+
+
+def _girths(series: Series) -> list[dict[str, Any]]:
+    rows = []
+    for landmark in reversed(Landmark):
+        path = f"leg.girth_cm.{landmark.value}"
+        known = [(visit.day, v[path]) for visit, v in series if v.get(path) is not None]
+        if known:
+            rows.append(
+                {
+                    "label": landmark.label,
+                    "then": known[0],
+                    "now": known[-1],
+                    "change": known[-1][1] - known[0][1] if len(known) > 1 else None,
+                }
+            )
+    return rows
+
+
+def _areas(series: Series) -> list[tuple[date, float, float, float]]:
+    """Wound by length and width at each visit."""
+    return [
+        (visit.day, v["leg.wound.length_cm"], v["leg.wound.width_cm"],
+         v["leg.wound.length_cm"] * v["leg.wound.width_cm"])
+        for visit, v in series
+        if v.get("leg.wound.length_cm") is not None and v.get("leg.wound.width_cm") is not None
+    ]  # fmt: skip
+
+
+def _moments(episode: Episode, visits: list[Visit]) -> list[Moment]:
+    """Everything that happened, newest first."""
+    found = [
+        Moment(
+            visit.day,
+            _("Visit"),
+            _("signed") if visit.signed_by else _("open"),
+            (visit.signed_by or visit.opened_by).name,
+            f"/visits/{visit.pk}/",
+        )
+        for visit in visits
+    ]
+    found += [
+        Moment(
+            plan.proposed_at.date(),
+            _("Plan"),
+            str(plan.get_state_display()),
+            (plan.approved_by or plan.proposed_by).name,
+            f"/plans/{plan.pk}/",
+        )
+        for plan in PlanRecord.objects.filter(visit__episode=episode)
+        .defer("document", "case")
+        .select_related("proposed_by", "approved_by")
+    ]
+    found += [
+        Moment(note.at.date(), _("Note"), note.words, note.author.name)
+        for note in episode.notes.select_related("author")
+    ]
+    found += [
+        Moment(
+            event.at.date(),
+            _("Bandage"),
+            f"{event.get_kind_display()} {event.words}",
+            event.by.name,
+        )
+        for event in episode.events.select_related("by")
+    ]
+    found += [
+        Moment(call.done_at.date(), _("Call returned"), call.outcome or "", call.done_by.name)
+        for call in episode.calls.filter(done_at__isnull=False).select_related("done_by")
+        if call.done_at and call.done_by
+    ]
+    return sorted(found, key=lambda moment: moment.day, reverse=True)
+
+
+@allow(CLINICAL, "POST")
+def start_visit(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Opens today's visit, or goes on with the open one."""
+    visit = open_visit(request.actor, episode_of(pk), request.POST.get("once"))
+    return redirect("visit", visit.pk)
+
+
+@allow(CLINICAL, "POST")
+def note(request: ClinicRequest, pk: int) -> HttpResponse:
+    """A note."""
+    write_note(request.actor, episode_of(pk), request.POST.get("words", ""), request.POST.get("once"))
+    messages.success(request, _("The note is in the record."))
+    return redirect("leg", pk)
+
+
+@allow(CLINICAL, "POST")
+def call(request: ClinicRequest, pk: int) -> HttpResponse:
+    """A phone call to return."""
+    ask_for_call(request.actor, episode_of(pk), request.POST.get("why", ""), request.POST.get("once"))
+    messages.success(request, _("The call stands in today's list."))
+    return redirect("leg", pk)
+
+
+@allow(CLINICAL, "POST")
+def call_returned(request: ClinicRequest, pk: int) -> HttpResponse:
+    """A phone call was returned."""
+    one = get_object_or_404(CallBack.objects.select_related("episode"), pk=pk)
+    return_call(request.actor, one, request.POST.get("outcome", ""))
+    messages.success(request, _("The call is recorded as returned."))
+    return redirect("leg", one.episode_id)
+
+
+@allow(CLINICAL, "POST")
+def event(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Loosened or taken off."""
+    record_bandage_event(
+        request.actor,
+        episode_of(pk),
+        request.POST.get("kind", ""),
+        request.POST.get("words", ""),
+        request.POST.get("once"),
+    )
+    messages.success(request, _("Recorded. The leg stands in today's list with a warning sign."))
+    return redirect("leg", pk)
+
+
+@allow(CLINICAL, "POST")
+def close(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Ends the episode."""
+    close_episode(request.actor, episode_of(pk), request.POST.get("outcome", ""))
+    messages.success(request, _("The episode is closed. Its record stays."))
+    return redirect("person", episode_of(pk).person_id)
+
+
+@allow(CLINICAL, "POST")
+def add_file(request: ClinicRequest, pk: int) -> HttpResponse:
+    """A photo or a paper."""
+    episode = episode_of(pk)
+    upload = request.FILES.get("file")
+    if not isinstance(upload, UploadedFile):
+        raise InputError(_("Choose a file first."))
+    store_file(
+        request.actor,
+        episode,
+        request.POST.get("kind", ""),
+        request.POST.get("title", ""),
+        upload.read(),
+        request.POST.get("once"),
+    )
+    messages.success(request, _("The file is in the record, sealed."))
+    return redirect("leg", pk)
+
+
+@allow(CLINICAL)
+def stored_file(request: ClinicRequest, pk: int) -> HttpResponse:
+    """One file, opened for whoever may see the leg."""
+    one = get_object_or_404(StoredFile.objects.select_related("episode"), pk=pk)
+    note_opening(request.actor, "open file", one.episode)
+    response = HttpResponse(bytes(one.content), content_type=one.mime)
+    response["Content-Disposition"] = "inline"
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+def usual_next_day(plan: PlanRecord | None, day: date) -> date | None:
+    """The day a plan asks to come back on."""
+    if plan is None:
+        return None
+    leg_plan = next(iter(Plan.model_validate_json(plan.document).legs.values()))
+    return day + timedelta(days=leg_plan.systems[0].change_days)

@@ -1,0 +1,51 @@
+"""Today: every open episode, those that need somebody first."""
+
+from collections import Counter
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+
+from gaiter.records.assemble import local_policy
+from gaiter.records.caseload import Mark, caseload
+from gaiter.records.models import Role
+from gaiter.web.accounts.views import home_of
+from gaiter.web.site.access import EVERYBODY, allow
+from gaiter.web.site.request import ClinicRequest
+
+SIGN_OF = {
+    Mark.WARNING: "stop",
+    Mark.MISSED: "stop",
+    Mark.OVERDUE: "watch",
+    Mark.CALL: "watch",
+    Mark.APPROVAL: "watch",
+    Mark.DRIFT: "watch",
+    Mark.STALLED: "watch",
+    Mark.ARTERIAL: "watch",
+    Mark.DUE: "good",
+}
+
+
+@allow(EVERYBODY)
+def today(request: ClinicRequest) -> HttpResponse:
+    """The list, filtered by one mark; learner and manager have a page of their own."""
+    if request.user.role in (Role.LEARNER, Role.MANAGER):
+        return redirect(home_of(request.user))
+    standings = caseload(local_policy(), request.actor.today)
+    counts = Counter(mark for standing in standings for mark in standing.marks)
+    chosen = request.GET.get("show", "")
+    shown = [s for s in standings if chosen == "all" or (chosen in s.marks if chosen else s.marks)]
+    return render(
+        request,
+        "today/today.html",
+        {
+            "day": request.actor.today,
+            "standings": [
+                (s, [(mark, SIGN_OF[mark], words) for mark, words in s.marks.items()])
+                for s in shown
+            ],
+            "filters": [(mark.value, counts[mark]) for mark in Mark if counts[mark]],
+            "chosen": chosen,
+            "all_count": len(standings),
+            "marked_count": sum(bool(s.marks) for s in standings),
+        },
+    )

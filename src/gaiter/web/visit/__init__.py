@@ -1,0 +1,1 @@
+"""The visit: look, measure, safety, care, check."""

@@ -1,0 +1,287 @@
+"""The visit: one page in the order of the day, saved as it is filled."""
+
+import json
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from gaiter.core.errors import InputError
+from gaiter.records.action import note_opening
+from gaiter.records.actions.visits import Saved, Typed, save_entries, settle_clash, sign_visit
+from gaiter.records.assemble import Assembled, Known, assembled, case_of, still_missing
+from gaiter.records.fields import EVERY_VISIT, SECTIONS, Box, Kind, Section, boxes
+from gaiter.records.models import PlanRecord, Visit
+from gaiter.web.site.access import CLINICAL, allow
+from gaiter.web.site.request import ClinicRequest
+from gaiter.web.today.leg import usual_next_day
+from gaiter.web.visit.pictures import completed, outline
+from gaiter.web.visit.safety import safety_of
+
+# All landmarks are measured anew after this many days (product's own rule of the day).
+LANDMARKS_DUE_DAYS = 28
+# A girth that differs by more than this share from the last visit is questioned (our choice).
+_QUESTION_SHARE = 0.10
+
+
+@dataclass(frozen=True)
+class BoxView:
+    """A box as the page shows it: its value, what it was last time, and who differs."""
+
+    box: Box
+    text: str
+    chosen: tuple[str, ...]
+    base: int
+    last: str
+    carried: str
+    rivals: tuple[tuple[int, str, str], ...]
+    theirs: tuple[int, str, str] | None
+    due: bool
+
+    @property
+    def ident(self) -> str:
+        """An id for the page."""
+        return "box-" + self.box.path.replace(".", "-").replace("_", "-")
+
+    @property
+    def input_mode(self) -> str:
+        """Which keypad a tablet shows."""
+        return {Kind.NUMBER: "decimal", Kind.WHOLE: "numeric"}.get(self.box.kind, "text")
+
+
+def visit_of(pk: int) -> Visit:
+    """A visit with episode and person, or 404."""
+    return get_object_or_404(Visit.objects.select_related("episode__person", "signed_by"), pk=pk)
+
+
+def box_view(seen: Assembled, path: str, unit: str) -> BoxView:
+    """One box of a visit."""
+    box = boxes()[path]
+    known, last = seen.known.get(path), seen.last.get(path)
+    own = known if known is not None and not known.carried else None
+    value = own.value if own else None
+    base = own.entry if own else seen.emptied.get(path, 0)
+    carried = ""
+    if known is not None and known.carried:
+        carried = _("%(value)s, from %(day)s") % {
+            "value": box.in_words(known.value, unit),
+            "day": f"{known.day:%d %b}",
+        }
+    rivals = tuple(
+        (r.pk, box.in_words(r.words if r.words is not None else r.value, unit), r.author.name)
+        for r in seen.rivals.get(path, ())
+    )
+    theirs = (own.entry, box.in_words(own.value, unit), own.author) if own and rivals else None
+    chosen = ()
+    if box.kind is Kind.MANY and value is not None:
+        chosen = tuple(value) or ("none",)
+    return BoxView(
+        box=box,
+        text="" if box.kind is Kind.MANY else box.shown(value, unit),
+        chosen=chosen,
+        base=base,
+        last=_last_time(box, last, unit),
+        carried=carried,
+        rivals=rivals,
+        theirs=theirs,
+        due=path in EVERY_VISIT or known is None or _old(known, seen.visit.day),
+    )
+
+
+def _old(known: Known, today: date) -> bool:
+    return known.carried and (today - known.day).days >= LANDMARKS_DUE_DAYS
+
+
+def _last_time(box: Box, last: Known | None, unit: str) -> str:
+    if last is None or last.value is None:
+        return ""
+    return _("last time %(value)s") % {"value": box.in_words(last.value, unit)}
+
+
+# Sections that are folded at a later visit while nothing in them is due or differs.
+_FOLDED_LATER = ("person", "leg", "hands")
+
+
+def sections(seen: Assembled, unit: str) -> list[tuple[Section, list[BoxView], str]]:
+    """Every section with its boxes, and why it is folded (empty: open)."""
+    found = []
+    for section in SECTIONS:
+        views = [box_view(seen, path, unit) for path in section.paths]
+        folded = _("Open") if section.folded else ""
+        counting = sum(bool(view.carried) for view in views)
+        if section.key in _FOLDED_LATER and counting and not any(v.rivals for v in views):
+            folded = (
+                _("%d answers count from earlier visits: open to change or ask again") % counting
+            )
+        found.append((section, views, folded))
+    return found
+
+
+@allow(CLINICAL)
+def visit(request: ClinicRequest, pk: int) -> HttpResponse:
+    """The page."""
+    one = visit_of(pk)
+    note_opening(request.actor, "open record", one.episode.person)
+    seen = assembled(one)
+    plan = latest_plan(one)
+    proposed_day = one.next_visit or usual_next_day(plan, one.day)
+    return render(
+        request,
+        "visit/visit.html",
+        {
+            "visit": one,
+            "episode": one.episode,
+            "person": one.episode.person,
+            "age": one.episode.person.age_on(one.day),
+            "sections": sections(seen, request.user.unit),
+            "plan": plan,
+            "next_visit": proposed_day,
+            "live": live_context(seen, request.user.unit),
+            "first": not one.episode.visits.filter(pk__lt=one.pk).exists(),
+        },
+    )
+
+
+def latest_plan(one: Visit) -> PlanRecord | None:
+    """The approved plan of the episode, or the proposal of this visit."""
+    plans = PlanRecord.objects.filter(visit__episode_id=one.episode_id).select_related(
+        "approved_by", "proposed_by", "order__prescriber"
+    )
+    return (
+        plans.filter(visit=one).exclude(state=PlanRecord.State.SUPERSEDED).order_by("-pk").first()
+        or plans.filter(state=PlanRecord.State.APPROVED).order_by("-pk").first()
+    )
+
+
+def live_context(seen: Assembled, unit: str) -> dict[str, Any]:
+    """What stands beside the boxes and follows them: leg, indices, decision, what is missing."""
+    values = {path: known.value for path, known in seen.known.items()}
+    done = completed(values)
+    missing: list[tuple[str, str]] = []
+    safety = None
+    try:
+        safety = safety_of(seen)
+    except InputError as error:
+        missing = still_missing(error, seen.visit.episode.side)  # type: ignore[arg-type] # case_of raises no other
+    last = {path: known.value for path, known in seen.last.items()}
+    return {
+        "visit": seen.visit,
+        "drawing": outline(seen.visit.episode.side, values, values | last if last else None),
+        "safety": safety,
+        "missing": [(boxes().get(path), path, text) for path, text in missing],
+        "questions": [*(done.questions if done else ()), *_changes(seen, unit)],
+    }
+
+
+def _changes(seen: Assembled, unit: str) -> list[str]:
+    """Girths that differ much from last time."""
+    found = []
+    for path, known in seen.known.items():
+        before = seen.last.get(path)
+        if known.carried or before is None or not path.startswith("leg.girth_cm."):
+            continue
+        if before.value and abs(known.value / before.value - 1) > _QUESTION_SHARE:
+            box = boxes()[path]
+            found.append(
+                _("%(what)s: %(now)s, last time %(then)s. Measure once more.")
+                % {
+                    "what": box.label,
+                    "now": box.in_words(known.value, unit),
+                    "then": box.in_words(before.value, unit),
+                }
+            )
+    return found
+
+
+@allow(CLINICAL)
+def live(request: ClinicRequest, pk: int) -> HttpResponse:
+    """The part that follows the boxes."""
+    context = live_context(assembled(visit_of(pk)), request.user.unit)
+    return render(request, "visit/live.html", {"live": context})
+
+
+@allow(CLINICAL, "POST")
+def save(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Saves what was typed since; what cannot be used is answered box by box.
+
+    Body: ``{"entries": [{"path": ..., "text": ..., "base": entry}]}``.
+    """
+    one = visit_of(pk)
+    try:
+        given = json.loads(request.body)["entries"]
+        raw = [(str(e["path"]), e["text"], int(e["base"])) for e in given]
+    except (ValueError, KeyError, TypeError):
+        raise InputError(_("This page is older than the program: load it again.")) from None
+    typed, problems = [], []
+    for path, text, base in raw[:500]:
+        box = boxes().get(path)
+        if box is None:
+            problems.append({"path": path, "problem": _("There is no such box.")})
+            continue
+        try:
+            typed.append(Typed(path, box.parsed(_texts(text), request.user.unit), base))
+        except InputError as error:
+            problems.append({"path": path, "problem": str(error)})
+    saved = save_entries(request.actor, one, typed) if typed else []
+    answer = [_answer(request, one, result) for result in saved]
+    return JsonResponse({"saved": answer, "problems": problems})
+
+
+def _texts(text: Any) -> str | list[str]:
+    return [str(part) for part in text] if isinstance(text, list) else str(text)
+
+
+def _answer(request: ClinicRequest, one: Visit, result: Saved) -> dict[str, Any]:
+    answer: dict[str, Any] = {"path": result.path, "entry": result.entry, "clash": result.clash}
+    if result.clash:
+        view = box_view(assembled(one), result.path, request.user.unit)
+        answer["html"] = render_to_string("visit/clash.html", {"view": view, "visit": one}, request)
+    return answer
+
+
+@allow(CLINICAL, "POST")
+def settle(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Two people differ: one value is chosen."""
+    one = visit_of(pk)
+    path = request.POST.get("path", "")
+    chosen = request.POST.get("entry", "")
+    if path not in boxes() or not chosen.isdecimal():
+        raise InputError(_("Choose one of the values."))
+    settle_clash(request.actor, one, path, int(chosen))
+    return redirect(
+        reverse("visit", args=[pk]) + "#box-" + path.replace(".", "-").replace("_", "-")
+    )
+
+
+@allow(CLINICAL, "POST")
+def sign(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Closes the visit with the day of the next one."""
+    one = visit_of(pk)
+    text = request.POST.get("next_visit", "")
+    try:
+        next_visit = date.fromisoformat(text) if text else None
+    except ValueError:
+        raise InputError(_("The next visit must be a date such as 2026-11-25.")) from None
+    sign_visit(request.actor, one, next_visit)
+    messages.success(request, _("The visit is signed."))
+    return redirect("leg", one.episode_id)
+
+
+@allow(CLINICAL)
+def case_file(request: ClinicRequest, pk: int) -> HttpResponse:
+    """The visit as a ``gaiter.case/1`` file, without a person's identity."""
+    one = visit_of(pk)
+    note_opening(request.actor, "export case", one)
+    case = case_of(assembled(one))
+    response = HttpResponse(
+        case.model_dump_json(by_alias=True, exclude_none=True, indent=1) + "\n",
+        content_type="application/json",
+    )
+    response["Content-Disposition"] = f'attachment; filename="{one.episode.reference}.json"'
+    return response

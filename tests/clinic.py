@@ -1,0 +1,67 @@
+"""A small clinic for tests: five accounts, one person, one filled visit."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from gaiter.records.action import Actor
+from gaiter.records.actions.accounts import add_account
+from gaiter.records.actions.people import add_person, open_episode
+from gaiter.records.actions.plans import approve_plan, propose_plan
+from gaiter.records.actions.visits import Typed, open_visit, save_entries
+from gaiter.records.assemble import assembled, case_of
+from gaiter.records.models import Account, Entry, Episode, Person, PlanRecord, Role, Visit
+from gaiter.web.demo.people import EVERY_VISIT, ORDINARY
+from gaiter.web.plan.desk import computed_plan
+
+PASSWORD = "correct horse battery"
+
+
+@dataclass
+class Clinic:
+    """Accounts by role and the records of one leg."""
+
+    accounts: dict[str, Account]
+    person: Person
+    episode: Episode
+    visit: Visit
+
+    def actor(self, role: str = Role.BANDAGER) -> Actor:
+        return Actor(self.accounts[role], "127.0.0.1")
+
+    def fill(self, values: dict[str, Any] | None = None, role: str = Role.BANDAGER) -> None:
+        """Fills boxes of the visit, over what is there."""
+        given = whole_visit() if values is None else values
+        current = {
+            entry.path: entry.pk for entry in self.visit.entries.filter(state=Entry.State.CURRENT)
+        }
+        typed = [Typed(path, value, current.get(path, 0)) for path, value in given.items()]
+        save_entries(self.actor(role), self.visit, typed)
+
+    def proposed(self) -> PlanRecord:
+        case = case_of(assembled(self.visit))
+        return propose_plan(self.actor(), self.visit, computed_plan(case), case)
+
+    def approved(self) -> PlanRecord:
+        return approve_plan(self.actor(Role.PRESCRIBER), self.proposed())
+
+
+def whole_visit() -> dict[str, Any]:
+    tested = (date.today() - timedelta(days=20)).isoformat()
+    return {**ORDINARY, **EVERY_VISIT, "leg.arterial.measured_on": tested}
+
+
+def small_clinic() -> Clinic:
+    accounts = {
+        role: add_account(
+            Actor(None, "test"), username=role, name=f"Invented {role}", initials=role[:2].upper(),
+            role=role, password=PASSWORD,
+        )
+        for role in Role.values
+    }  # fmt: skip
+    actor = Actor(accounts[Role.BANDAGER], "127.0.0.1")
+    person = add_person(
+        actor, name="Ada Invented", birth_date=date(1951, 3, 14), number="T-1", invented=True
+    )
+    episode = open_episode(actor, person, "right")
+    return Clinic(accounts, person, episode, open_visit(actor, episode))

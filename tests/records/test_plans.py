@@ -1,0 +1,195 @@
+"""Plans: who may approve, what a standing order covers, and that nothing approved changes."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import DatabaseError, connection, transaction
+
+from gaiter.core.errors import InputError
+from gaiter.core.plan import Plan, Status
+from gaiter.records.action import NotAllowedError
+from gaiter.records.actions.plans import (
+    GOOD_ANSWERS,
+    approve_plan,
+    leave_order,
+    record_bandaging,
+    record_check,
+    record_reading,
+    revoke_order,
+    set_stock_item,
+    stock_change,
+)
+from gaiter.records.actions.visits import override_stops
+from gaiter.records.assemble import assembled, case_of
+from gaiter.records.models import PlanRecord, Role, StockItem, StockMove
+from gaiter.web.plan.desk import computed_plan
+
+
+def order(clinic, **changes):
+    today = clinic.actor().today
+    given = {
+        "person": None, "maximum_mmhg": 60, "words": "While I am away this week.",
+        "starts": today, "ends": today + timedelta(days=7), **changes,
+    }  # fmt: skip
+    return leave_order(clinic.actor(Role.PRESCRIBER), **given)
+
+
+def test_a_prescriber_approves_and_the_older_plan_is_superseded(clinic) -> None:
+    first, second = clinic.approved(), clinic.approved()
+    first.refresh_from_db()
+    assert (first.state, second.state) == ("superseded", "approved")
+    assert second.approved_by.role == Role.PRESCRIBER
+
+
+@pytest.mark.parametrize("role", [Role.BANDAGER, Role.LEARNER, Role.MANAGER])
+def test_nobody_else_approves(clinic, role) -> None:
+    with pytest.raises(NotAllowedError, match="Only a prescriber"):
+        approve_plan(clinic.actor(role), clinic.proposed())
+
+
+def test_a_standing_order_lets_a_bandager_approve_the_computed_plan(clinic) -> None:
+    given = order(clinic)
+    made = approve_plan(clinic.actor(), clinic.proposed())
+    assert (made.state, made.order) == ("approved", given)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [({"maximum_mmhg": 40}, "goes up to 40 mmHg; this plan's maximum is 60")],
+)
+def test_an_order_covers_no_more_than_it_says(clinic, changes, words) -> None:
+    order(clinic, **changes)
+    with pytest.raises(NotAllowedError, match=words):
+        approve_plan(clinic.actor(), clinic.proposed())
+
+
+def test_an_order_that_was_ended_covers_nothing(clinic) -> None:
+    revoke_order(clinic.actor(Role.PRESCRIBER), order(clinic))
+    with pytest.raises(NotAllowedError, match="no standing order covers"):
+        approve_plan(clinic.actor(), clinic.proposed())
+
+
+def test_a_bandager_never_raises_what_was_approved(clinic) -> None:
+    order(clinic)
+    plan = clinic.approved()
+    # As if the last prescriber had approved less.
+    PlanRecord.objects.filter(pk=plan.pk).update(maximum_mmhg=30)
+    with pytest.raises(NotAllowedError, match="only a prescriber may raise it"):
+        approve_plan(clinic.actor(), clinic.proposed())
+
+
+def test_an_order_ends_within_three_months(clinic) -> None:
+    with pytest.raises(InputError, match="within three months"):
+        order(clinic, ends=clinic.actor().today + timedelta(days=200))
+
+
+def test_an_approved_plan_is_never_edited(clinic) -> None:
+    plan = clinic.approved()
+    plan.document = "{}"
+    with pytest.raises(RuntimeError, match="never edited"):
+        plan.save()
+    with pytest.raises(DatabaseError), transaction.atomic():
+        connection.cursor().execute("UPDATE records_planrecord SET document = '{}'")
+
+
+def test_a_stopped_leg_has_nothing_to_propose(clinic) -> None:
+    clinic.fill({"leg.findings.gangrene": True})
+    with pytest.raises(InputError, match="nothing to approve: Stop and refer"):
+        clinic.proposed()
+
+
+def test_an_override_is_the_prescribers_and_shows_in_the_plan(clinic) -> None:
+    clinic.fill({"person.breathless_lying": True})
+    given = {
+        "codes": ["breathless_lying"], "maximum_mmhg": 25.0, "reason": "specialist agreed",
+        "words": "Heart team saw her today.",
+    }  # fmt: skip
+    with pytest.raises(NotAllowedError, match="Only a prescriber"):
+        override_stops(clinic.actor(), clinic.visit, **given)
+    override_stops(clinic.actor(Role.PRESCRIBER), clinic.visit, **given)
+    plan = computed_plan(case_of(assembled(clinic.visit)))
+    leg = next(iter(plan.legs.values()))
+    assert leg.status in (Status.PLANNED, Status.CANNOT_BE_REACHED)
+    assert leg.decision.maximum_mmhg == 25
+    assert any("Heart team saw her today" in reason.text for reason in leg.decision.reasons)
+
+
+def test_an_override_without_words_is_refused(clinic) -> None:
+    with pytest.raises(InputError, match="10 to 2000 characters; received 2"):
+        override_stops(
+            clinic.actor(Role.PRESCRIBER), clinic.visit, codes=["x"], maximum_mmhg=20,
+            reason="specialist agreed", words="ok",
+        )  # fmt: skip
+
+
+def test_bandaging_needs_approval_and_draws_stock_down(clinic) -> None:
+    day = clinic.visit.day + timedelta(days=7)
+    with pytest.raises(InputError, match="Only an approved plan"):
+        record_bandaging(clinic.actor(), clinic.visit, clinic.proposed(), day)
+    plan = clinic.approved()
+    layers = next(iter(Plan.model_validate_json(plan.document).legs.values())).systems[0].layers
+    item = set_stock_item(
+        clinic.actor(), None, material=layers[0].material, width_cm=layers[0].width_cm, rolls=10,
+        low_at=2,
+    )  # fmt: skip
+    record_bandaging(clinic.actor(), clinic.visit, plan, day)
+    item.refresh_from_db()
+    assert item.rolls == 10 - layers[0].rolls
+
+
+def test_stock_that_was_counted_wrong_does_not_stop_a_bandage(clinic) -> None:
+    plan = clinic.approved()
+    layer = next(iter(Plan.model_validate_json(plan.document).legs.values())).systems[0].layers[0]
+    item = set_stock_item(
+        clinic.actor(), None, material=layer.material, width_cm=layer.width_cm, rolls=0, low_at=2
+    )
+    record_bandaging(clinic.actor(), clinic.visit, plan, clinic.visit.day + timedelta(days=7))
+    assert StockItem.objects.get(pk=item.pk).rolls == 0
+    assert "more than were counted" in StockMove.objects.get().why
+
+
+def test_a_shelf_never_holds_less_than_nothing(clinic) -> None:
+    item = set_stock_item(
+        clinic.actor(), None, material="zinc_paste", width_cm=8, rolls=2, low_at=1
+    )
+    with pytest.raises(InputError, match="would leave -1 rolls"):
+        stock_change(clinic.actor(), item, -3, "")
+
+
+GOOD = dict.fromkeys(GOOD_ANSWERS, "yes") | {"pain": "1"}
+
+
+@pytest.fixture
+def bandaging(clinic):
+    day = clinic.visit.day + timedelta(days=7)
+    return record_bandaging(clinic.actor(), clinic.visit, clinic.approved(), day)
+
+
+def test_a_good_check_needs_no_action(clinic, bandaging) -> None:
+    assert record_check(clinic.actor(), bandaging, "after", GOOD).bad == []
+
+
+@pytest.mark.parametrize("bad", [{"warm": "no"}, {"fingers": "no"}, {"pain": "4"}])
+def test_anything_bad_asks_for_an_action(clinic, bandaging, bad) -> None:
+    with pytest.raises(InputError, match="say what you did"):
+        record_check(clinic.actor(), bandaging, "after", {**GOOD, **bad})
+    made = record_check(clinic.actor(), bandaging, "after", {**GOOD, **bad}, deed="loosened")
+    assert made.bad == list(bad)
+
+
+@pytest.mark.parametrize(
+    ("answers", "words"),
+    [({"warm": ""}, "still open: Toes warm"), ({"pain": "11"}, "0 to 10; received '11'")],
+)
+def test_a_box_left_open_is_named(clinic, bandaging, answers, words) -> None:
+    with pytest.raises(InputError, match=words):
+        record_check(clinic.actor(), bandaging, "after", {**GOOD, **answers})
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "words"),
+    [("spacing", 9.0, "10 to 30 cm; received 9"), ("sensor", 200.0, "0 to 150 mmHg")],
+)
+def test_an_impossible_reading_is_refused(clinic, bandaging, kind, value, words) -> None:
+    with pytest.raises(InputError, match=words):
+        record_reading(clinic.actor(), bandaging, kind=kind, layer=1, place="ankle", value=value)
