@@ -22,10 +22,14 @@ def test_a_row_is_never_written_outside_an_action(clinic) -> None:
 
 def test_an_action_that_fails_leaves_nothing(clinic) -> None:
     before = AuditEntry.objects.count()
-    with pytest.raises(InputError, match="no way"), transaction.atomic():
-        with action(clinic.actor(), "try", clinic.person) as act:
+
+    def fails() -> None:
+        with transaction.atomic(), action(clinic.actor(), "try", clinic.person) as act:
             act.change(clinic.person, phone="555")
             raise InputError("no way")
+
+    with pytest.raises(InputError, match="no way"):
+        fails()
     assert AuditEntry.objects.count() == before
     assert Person.objects.get(pk=clinic.person.pk).phone == ""
 
@@ -51,7 +55,7 @@ def test_the_chain_holds_until_an_entry_is_changed(clinic) -> None:
     note_opening(clinic.actor(), "open record", clinic.person)
     assert broken_at() is None
     entry = AuditEntry.objects.order_by("number")[2]
-    with _unguarded() as cursor:
+    with Unguarded() as cursor:
         cursor.execute(
             "UPDATE records_auditentry SET who = 'nobody' WHERE number = %s", [entry.number]
         )
@@ -59,12 +63,12 @@ def test_the_chain_holds_until_an_entry_is_changed(clinic) -> None:
 
 
 def test_the_chain_notices_an_entry_taken_out(clinic) -> None:
-    with _unguarded() as cursor:
+    with Unguarded() as cursor:
         cursor.execute("DELETE FROM records_auditentry WHERE number = 2")
     assert broken_at() == 2
 
 
-class _unguarded:
+class Unguarded:
     """A cursor of somebody who has taken the database's own guard away."""
 
     def __enter__(self):

@@ -86,8 +86,8 @@ def serve(
     port: Annotated[
         int, typer.Option("--port", min=1, max=65535, help="Port on 127.0.0.1.")
     ] = 8000,
-    workers: Annotated[int, typer.Option("--workers", min=1, max=32, help="Processes.")] = 2,
-    threads: Annotated[int, typer.Option("--threads", min=1, max=64, help="Threads each.")] = 8,
+    workers: Annotated[int, typer.Option("--workers", min=1, max=32, help="Processes.")] = 4,
+    threads: Annotated[int, typer.Option("--threads", min=1, max=64, help="Threads each.")] = 4,
 ) -> None:
     """Serve the clinic on 127.0.0.1; a TLS proxy stands in front of it for anybody else."""
     with plain_errors():
@@ -109,7 +109,7 @@ def serve(
                 sys.executable, "-m", "gunicorn", "gaiter.web.server:application",
                 "--bind", f"127.0.0.1:{port}", "--workers", str(workers),
                 "--threads", str(threads),
-                "--timeout", "120", "--log-level", "warning", "--preload",
+                "--timeout", "120", "--keep-alive", "30", "--log-level", "warning", "--preload",
             ],
         )  # fmt: skip
 

@@ -12,9 +12,11 @@ What carries over from earlier visits, and what does not:
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from typing import Any
 
 from django.conf import settings
+from django.db.models import Q
 
 from gaiter.core.case import Case
 from gaiter.core.policy import Policy
@@ -84,22 +86,25 @@ class Assembled:
         return found.value if found else None
 
 
+@cache
 def local_policy() -> Policy:
-    """The policy in force: the clinic's own over the shipped one."""
+    """The policy in force: the clinic's own over the shipped one, read once by a process."""
     path = settings.GAITER.policy
     return read_policy(path) if path else shipped_policy()
 
 
 def assembled(visit: Visit) -> Assembled:
     """What is known at a visit, in one query."""
-    person = visit.episode.person_id
-    entries = list(
+    entries = (
         Entry.objects.filter(
-            visit__episode__person_id=person, state=Entry.State.CURRENT, visit__day__lte=visit.day
+            visit__episode__person_id=visit.episode.person_id,
+            state=Entry.State.CURRENT,
+            visit__day__lte=visit.day,
         )
         .exclude(visit__day=visit.day, visit_id__gt=visit.pk)
-        .select_related("visit", "author")
+        .filter(Q(visit__episode_id=visit.episode_id) | Q(path__startswith="person."))
         .order_by("visit__day", "visit_id")
+        .values_list("path", "value", "words", "pk", "author__name", "visit__day", "visit_id")
     )
     rivals: dict[str, list[Entry]] = {}
     for rival in visit.entries.filter(state=Entry.State.RIVAL).select_related("author"):
@@ -108,30 +113,21 @@ def assembled(visit: Visit) -> Assembled:
 
 
 def _carried(
-    visit: Visit, entries: Iterable[Entry], rivals: Mapping[str, list[Entry]]
+    visit: Visit, entries: Iterable[tuple[Any, ...]], rivals: Mapping[str, list[Entry]]
 ) -> Assembled:
     last: dict[str, Known] = {}
     today: dict[str, Known] = {}
     tests: dict[int, dict[str, Known]] = {}
-    for entry in entries:
-        own_leg = entry.visit.episode_id == visit.episode_id
-        of_person = entry.path.startswith("person.")
-        if not own_leg and not of_person:
-            continue
+    for path, value, words, entry, author, day, visit_id in entries:
         said = Known(
-            entry.path,
-            entry.words if entry.words is not None else entry.value,
-            entry.pk,
-            entry.author.name,
-            entry.visit.day,
-            entry.visit_id != visit.pk,
+            path, value if words is None else words, entry, author, day, visit_id != visit.pk
         )
-        if entry.path.startswith(_ARTERIAL):
-            tests.setdefault(entry.visit_id, {})[entry.path] = said
-        elif not said.carried:
-            today[entry.path] = said
+        if path.startswith(_ARTERIAL):
+            tests.setdefault(visit_id, {})[path] = said
+        elif said.carried:
+            last[path] = said
         else:
-            last[entry.path] = said
+            today[path] = said
     known = {path: k for path, k in last.items() if k.value is not None and _stays(k, today)} | {
         path: k for path, k in today.items() if k.value is not None
     }

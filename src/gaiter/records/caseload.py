@@ -12,7 +12,6 @@ from django.utils.translation import gettext_noop
 from gaiter.core.policy import Policy
 from gaiter.records.models import (
     BandageEvent,
-    Bandaging,
     CallBack,
     Check,
     Entry,
@@ -91,7 +90,6 @@ class _Facts:
     visits: list[Visit] = field(default_factory=list)
     plans: list[PlanRecord] = field(default_factory=list)
     entries: dict[int, dict[str, Any]] = field(default_factory=lambda: defaultdict(dict))
-    bandagings: list[Bandaging] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     readings: list[Reading] = field(default_factory=list)
     events: list[BandageEvent] = field(default_factory=list)
@@ -131,8 +129,6 @@ def _facts(episodes: Sequence[Episode]) -> Mapping[int, _Facts]:
         "visit__episode_id", "visit_id", "path", "value"
     ):
         found[episode_id].entries[visit_id][path] = value
-    for bandaging in Bandaging.objects.filter(**inside).select_related("visit").order_by("at"):
-        found[bandaging.visit.episode_id].bandagings.append(bandaging)
     through = {"bandaging__visit__episode__in": episodes}
     for check in Check.objects.filter(**through).select_related("bandaging__visit").order_by("at"):
         found[check.bandaging.visit.episode_id].checks.append(check)

@@ -7,3 +7,29 @@ from django.core.wsgi import get_wsgi_application
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.web.settings")
 application: WSGIHandler = get_wsgi_application()
+
+
+def _warm_up() -> None:
+    """What the first visitor would wait for: numerical libraries, pages compiled, one leg drawn."""
+    from django.template.loader import get_template
+    from django.urls import get_resolver
+
+    from gaiter.records.assemble import local_policy
+    from gaiter.web.demo.people import ORDINARY
+    from gaiter.web.visit.pictures import measured, outline
+
+    get_resolver().url_patterns  # noqa: B018 # imports every view
+    for name in (
+        "visit/visit",
+        "today/today",
+        "today/leg",
+        "plan/design",
+        "plan/plan",
+        "visit/check",
+    ):
+        get_template(f"{name}.html")
+    local_policy()
+    outline("right", measured(ORDINARY))
+
+
+_warm_up()

@@ -197,7 +197,9 @@ def start_visit(request: ClinicRequest, pk: int) -> HttpResponse:
 @allow(CLINICAL, "POST")
 def note(request: ClinicRequest, pk: int) -> HttpResponse:
     """A note."""
-    write_note(request.actor, episode_of(pk), request.POST.get("words", ""), request.POST.get("once"))
+    write_note(
+        request.actor, episode_of(pk), request.POST.get("words", ""), request.POST.get("once")
+    )
     messages.success(request, _("The note is in the record."))
     return redirect("leg", pk)
 
@@ -205,7 +207,9 @@ def note(request: ClinicRequest, pk: int) -> HttpResponse:
 @allow(CLINICAL, "POST")
 def call(request: ClinicRequest, pk: int) -> HttpResponse:
     """A phone call to return."""
-    ask_for_call(request.actor, episode_of(pk), request.POST.get("why", ""), request.POST.get("once"))
+    ask_for_call(
+        request.actor, episode_of(pk), request.POST.get("why", ""), request.POST.get("once")
+    )
     messages.success(request, _("The call stands in today's list."))
     return redirect("leg", pk)
 

@@ -1,5 +1,7 @@
 """Drawings of a leg as the record knows it."""
 
+from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from pydantic import ValidationError
@@ -11,36 +13,44 @@ from gaiter.core.landmark import Side
 from gaiter.core.leg.completion import Completion, complete_measurements
 
 _MEASURED = ("leg.girth_cm.", "leg.position_cm.", "leg.foot_length_cm")
+_AMPUTATED = "leg.findings.forefoot_amputation"
+# Drawings kept: some kilobytes each, and the same leg is looked at again and again.
+_KEPT = 256
+
+Measured = tuple[tuple[str, Any], ...]
 
 
-def leg_of(values: dict[str, Any]) -> Leg | None:
-    """The leg that a set of measurements describes; None while it is not a whole one."""
+def measured(values: Mapping[str, Any]) -> Measured:
+    """The part of a set of values that makes the shape of a leg."""
+    return tuple(
+        sorted(
+            (path, value)
+            for path, value in values.items()
+            if value is not None and (path.startswith(_MEASURED) or path == _AMPUTATED)
+        )
+    )
+
+
+@lru_cache(_KEPT)
+def completed(shape: Measured) -> Completion | None:
+    """Complete measurements; None while too little is measured or it makes no leg."""
     mapping: dict[str, Any] = {"purpose": "maintenance"}
-    for path, value in values.items():
-        amputated = path == "leg.findings.forefoot_amputation"
-        if value is None or not (path.startswith(_MEASURED) or amputated):
-            continue
+    for path, value in shape:
         _, *parts = path.split(".")
         table = mapping
         for part in parts[:-1]:
             table = table.setdefault(part, {})
         table[parts[-1]] = value
     try:
-        return Leg.model_validate(mapping)
+        return complete_measurements(Leg.model_validate(mapping))
     except ValidationError:
         return None
 
 
-def completed(values: dict[str, Any]) -> Completion | None:
-    """Complete measurements; None while too little is measured or it makes no leg."""
-    leg = leg_of(values)
-    return complete_measurements(leg) if leg is not None else None
-
-
-def outline(side: str, values: dict[str, Any], before: dict[str, Any] | None = None) -> str:
+@lru_cache(_KEPT)
+def outline(side: str, shape: Measured, before: Measured = ()) -> str:
     """SVG of the leg as measured; empty while it cannot be drawn."""
-    now = completed(values)
-    then = completed(before) if before else None
+    now, then = completed(shape), completed(before) if before else None
     if now is None:
         return ""
     try:
@@ -55,12 +65,12 @@ def outline(side: str, values: dict[str, Any], before: dict[str, Any] | None = N
 def outline_then_and_now(side: str, series: list[tuple[Any, dict[str, Any]]]) -> str:
     """The leg now, and at the first visit that measured it as a broken line."""
     known: dict[str, Any] = {}
-    drawable: list[dict[str, Any]] = []
+    drawable: list[Measured] = []
     for _, values in series:
         known |= {path: value for path, value in values.items() if value is not None}
-        if leg_of(known) is not None:
-            drawable.append(dict(known))
+        if completed(measured(known)) is not None:
+            drawable.append(measured(known))
     if not drawable:
         return ""
     first, last = drawable[0], drawable[-1]
-    return outline(side, last, first if first != last and len(drawable) > 1 else None)
+    return outline(side, last, first if first != last else ())

@@ -21,7 +21,7 @@ from gaiter.records.models import PlanRecord, Visit
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 from gaiter.web.today.leg import usual_next_day
-from gaiter.web.visit.pictures import completed, outline
+from gaiter.web.visit.pictures import completed, measured, outline
 from gaiter.web.visit.safety import safety_of
 
 # All landmarks are measured anew after this many days (product's own rule of the day).
@@ -101,7 +101,7 @@ def _old(known: Known, today: date) -> bool:
 def _last_time(box: Box, last: Known | None, unit: str) -> str:
     if last is None or last.value is None:
         return ""
-    return _("last time %(value)s") % {"value": box.in_words(last.value, unit)}
+    return _("last time: %(value)s") % {"value": box.in_words(last.value, unit)}
 
 
 # Sections that are folded at a later visit while nothing in them is due or differs.
@@ -162,7 +162,8 @@ def latest_plan(one: Visit) -> PlanRecord | None:
 def live_context(seen: Assembled, unit: str) -> dict[str, Any]:
     """What stands beside the boxes and follows them: leg, indices, decision, what is missing."""
     values = {path: known.value for path, known in seen.known.items()}
-    done = completed(values)
+    shape = measured(values)
+    done = completed(shape)
     missing: list[tuple[str, str]] = []
     safety = None
     try:
@@ -172,7 +173,7 @@ def live_context(seen: Assembled, unit: str) -> dict[str, Any]:
     last = {path: known.value for path, known in seen.last.items()}
     return {
         "visit": seen.visit,
-        "drawing": outline(seen.visit.episode.side, values, values | last if last else None),
+        "drawing": outline(seen.visit.episode.side, shape, measured(values | last) if last else ()),
         "safety": safety,
         "missing": [(boxes().get(path), path, text) for path, text in missing],
         "questions": [*(done.questions if done else ()), *_changes(seen, unit)],

@@ -126,6 +126,19 @@ addEventListener("online", () => send());
 addEventListener("gaiter:lock", () => send({ keepalive: true }));
 addEventListener("pagehide", () => send({ keepalive: true }));
 
+// What was typed before this script ran counts like what is typed after.
+function changedBefore(input) {
+  if (input.name === "" || input.type === "hidden") return false;
+  if (input.type === "radio" || input.type === "checkbox") return input.checked !== input.defaultChecked;
+  if (input.tagName !== "SELECT") return input.value !== input.defaultValue;
+  const given = [...input.options].find((option) => option.defaultSelected) ?? input.options[0];
+  return input.value !== given.value;
+}
+
 settleForms(document);
+for (const input of form.querySelectorAll(".box input, .box select, .box textarea")) {
+  const box = input.closest(".box");
+  if (input.name === box.dataset.path && changedBefore(input)) pending.set(box.dataset.path, read(box));
+}
 for (const [path, text] of pending) { const box = boxOf(path); if (box) write(box, text); }
 if (pending.size) send();
