@@ -46,7 +46,8 @@ for _ in range(200):
     started = time.perf_counter()
     note_opening(actor, "open record", person)
     times.append(1000 * (time.perf_counter() - started))
-print(f"audit entry of an opening: median {sorted(times)[100]:.1f} ms, 95 % {sorted(times)[190]:.1f} ms")
+times.sort()
+print(f"audit entry of an opening: median {times[100]:.1f} ms, 95 % {times[190]:.1f} ms")
 """
 
 

@@ -103,6 +103,15 @@ class Surface:
         """Chart position [cm] and angle [rad] of a bony place."""
         return self.landmark_s_cm[place.landmark] + place.offset_cm, np.deg2rad(place.angle_deg)
 
+    def between(self, start: Landmark, end: Landmark) -> "Surface":
+        """The same surface, bandaged from another start to another end."""
+        other = replace(self, start=start, end=end)
+        # Its shape is the same, so what was worked out of it stays.
+        for name in ("points_cm", "forms", "girth_cm", "angle"):
+            if name in self.__dict__:
+                other.__dict__[name] = self.__dict__[name]
+        return other
+
     def padded(self, thickness_cm: Array | float) -> "Surface":
         """The surface outside a padding, even or of one thickness for each ring.
 

@@ -1,7 +1,7 @@
 """One leg with everything that is laid on it, each geometry computed once."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -39,7 +39,8 @@ ESTIMATED_SD_CM = 1.8
 FOOT_TURNS = int(ANKLE_TURN)
 # The first turn only holds the end and is laid without stretch (common practice, no source).
 HOLDING_TURNS = 1
-_PROFILE_STEP_CM = 1.0
+# A disc averages over 2.5 cm; a finer line would show nothing more.
+_PROFILE_STEP_CM = 1.5
 
 
 @dataclass(frozen=True)
@@ -215,15 +216,24 @@ class Fitting:
         self.measured = measured
         self.bare = leg_surface(measured)
         self._grounds: dict[Padding, Ground] = {}
+        self._shapes: dict[tuple[float, float, Build], tuple[Surface, WoolBuild]] = {}
+
+    def _padded(self, even_cm: float, layer_cm: float, build: Build) -> tuple[Surface, WoolBuild]:
+        """The leg outside its padding, wherever the bandage starts and ends; computed once."""
+        key = (even_cm, layer_cm, build)
+        if key not in self._shapes:
+            wool = wool_build(build, self.bare, even_cm, layer_cm, USUAL_WIDTH_CM)
+            thickness = even_cm + wool.extra_cm
+            surface = self.bare.padded(thickness) if thickness.any() else self.bare
+            # Worked out here once, it is shared by every bandage on this padding.
+            _ = surface.forms, surface.girth_cm
+            self._shapes[key] = surface, wool
+        return self._shapes[key]
 
     def under(self, padding: Padding) -> Ground:
         """The leg under a padding; computed once."""
         if padding not in self._grounds:
-            bare = replace(self.bare, end=padding.end, start=padding.start or self.bare.start)
-            wool = wool_build(
-                padding.build, bare, padding.even_cm, padding.layer_cm, USUAL_WIDTH_CM
-            )
-            thickness = padding.even_cm + wool.extra_cm
-            surface = bare.padded(thickness) if thickness.any() else bare
-            self._grounds[padding] = Ground(surface, wool, self.measured.estimated)
+            surface, wool = self._padded(padding.even_cm, padding.layer_cm, padding.build)
+            bandaged = surface.between(padding.start or self.bare.start, padding.end)
+            self._grounds[padding] = Ground(bandaged, wool, self.measured.estimated)
         return self._grounds[padding]
