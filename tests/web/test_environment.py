@@ -25,6 +25,7 @@ def test_every_setting_is_documented_and_every_documented_one_exists() -> None:
         ({"GAITER_IDLE_MINUTES": "soon"}, "a whole number, 1 to 240 minutes; received 'soon'"),
         ({"GAITER_IDLE_MINUTES": "0"}, "received '0'"),
         ({"GAITER_SECOND_FACTOR": "no"}, "required or offered"),
+        ({"GAITER_TIME_ZONE": "Mars"}, "a time zone such as Europe/Berlin; received 'Mars'"),
         ({"GAITER_HOSTS": "a b"}, "host names separated by commas"),
         ({"GAITER_POLICY": "/nowhere"}, "a policy file that can be read"),
         ({"GAITER_DATABASE": "mysql://u:secret@h/n"}, r"mysql://u:\*\*\*@h/n"),

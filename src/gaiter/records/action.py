@@ -31,6 +31,11 @@ class NotAllowedError(InputError):
     """Who asks may not do this; says who may."""
 
 
+def local_day(at: datetime) -> date:
+    """Day of a moment, by the clinic's clock."""
+    return timezone.localtime(at).date()
+
+
 @dataclass(frozen=True)
 class Actor:
     """Who acts and from where; ``at`` is set only for invented histories."""
@@ -47,7 +52,7 @@ class Actor:
     @property
     def today(self) -> date:
         """Day of the action, by the clinic's clock."""
-        return timezone.localtime(self.now).date()
+        return local_day(self.now)
 
 
 class Row(models.Model):

@@ -7,9 +7,11 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any
 
+from django.utils import timezone
 from django.utils.translation import gettext_noop
 
 from gaiter.core.policy import Policy
+from gaiter.records.action import local_day
 from gaiter.records.models import (
     BandageEvent,
     CallBack,
@@ -172,7 +174,9 @@ def standing_of(episode: Episode, facts: _Facts, policy: Policy, today: date) ->
     if facts.calls:
         made.marks[Mark.CALL] = facts.calls[0].why[:120]
     if waiting:
-        made.marks[Mark.APPROVAL] = f"proposed {waiting[-1].proposed_at:%d %b, %H:%M}"
+        made.marks[Mark.APPROVAL] = (
+            f"proposed {timezone.localtime(waiting[-1].proposed_at):%d %b, %H:%M}"
+        )
     if drift := _drift(facts, made.plan):
         made.marks[Mark.DRIFT] = drift
     if stalled := _stalled(facts):
@@ -200,9 +204,9 @@ def _warnings(facts: _Facts) -> list[str]:
             found.append(f"sensor read {reading.value:g} mmHg, above the maximum {most:g}")
     last_day = facts.visits[-1].day if facts.visits else date.min
     found += [
-        f"bandage {event.get_kind_display()} on {event.at:%d %b}"
+        f"bandage {event.get_kind_display()} on {local_day(event.at):%d %b}"
         for event in facts.events
-        if event.at.date() >= last_day
+        if local_day(event.at) >= last_day
     ]
     return list(dict.fromkeys(found))
 

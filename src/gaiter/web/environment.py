@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
+from zoneinfo import available_timezones
 
 from gaiter.core.errors import InputError
 
@@ -43,6 +44,8 @@ class Environment:
         Name and telephone for papers (``GAITER_CLINIC``, ``GAITER_PHONE``).
     policy : Path or None
         The clinic's own policy (``GAITER_POLICY``).
+    time_zone : str
+        The clinic's clock (``GAITER_TIME_ZONE``, a name such as Europe/Berlin).
     idle_minutes : int
         Minutes without a touch until the screen locks (``GAITER_IDLE_MINUTES``).
     second_factor : bool
@@ -56,6 +59,7 @@ class Environment:
     clinic: str
     phone: str
     policy: Path | None
+    time_zone: str
     idle_minutes: int
     second_factor: bool
 
@@ -148,6 +152,7 @@ def read_environment(given: Mapping[str, str] = os.environ) -> Environment:
         clinic=given.get("GAITER_CLINIC", "Wound clinic"),
         phone=given.get("GAITER_PHONE", ""),
         policy=Path(policy) if policy else None,
+        time_zone=_time_zone(given.get("GAITER_TIME_ZONE") or "UTC"),
         idle_minutes=_whole(given, "GAITER_IDLE_MINUTES", 1, 240, 10),
         second_factor=_choice(
             given, "GAITER_SECOND_FACTOR", {"required": True, "offered": False}, "offered"
@@ -167,6 +172,12 @@ def _whole(given: Mapping[str, str], name: str, low: int, high: int, usual: int)
     if not value.isdecimal() or not low <= int(value) <= high:
         raise SettingError(name, f"a whole number, {low} to {high} minutes", value)
     return int(value)
+
+
+def _time_zone(name: str) -> str:
+    if name not in available_timezones():
+        raise SettingError("GAITER_TIME_ZONE", "a time zone such as Europe/Berlin", name)
+    return name
 
 
 def _database(address: str, folder: Path) -> Mapping[str, Any]:

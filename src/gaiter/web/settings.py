@@ -119,7 +119,7 @@ CONTENT_SECURITY_POLICY = {
 }
 
 USE_TZ = True
-TIME_ZONE = "UTC"
+TIME_ZONE = GAITER.time_zone
 LANGUAGE_CODE = "en-gb"
 USE_I18N = True
 STATIC_URL = "static/"

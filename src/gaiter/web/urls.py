@@ -15,6 +15,7 @@ urlpatterns = [
     path("", include("gaiter.web.practice.urls")),
     path("", include("gaiter.web.site.urls")),
 ]
+handler400 = "gaiter.web.site.errors.too_much"
 handler404 = "gaiter.web.site.errors.not_found"
 handler403 = "gaiter.web.site.errors.not_yours"
 handler500 = "gaiter.web.site.errors.fault"

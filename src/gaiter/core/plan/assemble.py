@@ -120,6 +120,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         standing=_standing(design, fitted.policy),
         change_days=fitted.change_days,
         change_reason=fitted.change_reason,
+        regular_days=fitted.regular_days,
         supplies=supplies_for(
             layers,
             fitted.materials,

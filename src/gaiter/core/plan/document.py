@@ -213,6 +213,9 @@ class SystemPlan(_Record):
     standing: Standing
     change_days: int
     change_reason: str
+    regular_days: int | None = Field(
+        None, description="Days between changes once the first bandage has been looked at"
+    )
     supplies: tuple[Supply, ...] = ()
 
 

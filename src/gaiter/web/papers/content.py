@@ -12,7 +12,7 @@ from gaiter.core.safety import Kind
 from gaiter.records.assemble import Assembled
 from gaiter.records.fields import SECTIONS, boxes
 from gaiter.records.models import PlanRecord
-from gaiter.sheets.content import CALL_IF, CUT_IT_OFF, TAKE_IT_OFF_IF
+from gaiter.sheets.content import CALL_IF, CUT_IT_OFF, DO_NOT_BANDAGE_IF, TAKE_IT_OFF_IF
 
 LINE = "____________________"
 _SAFETY_PATHS = ("arms.", "leg.arterial.")
@@ -239,7 +239,7 @@ def home_nurse(source: Source) -> Paper:
         (
             _who(source),
             Block(
-                _("Do not bandage, and call us, if"), points=tuple(_(t) for t in TAKE_IT_OFF_IF)
+                _("Do not bandage, and call us, if"), points=tuple(_(t) for t in DO_NOT_BANDAGE_IF)
             ),
             Block(
                 _("Bandage"),

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan
-from gaiter.records.action import note_opening
+from gaiter.records.action import local_day, note_opening
 from gaiter.records.models import PlanRecord
 from gaiter.sheets import sheet_pdf
 from gaiter.sheets.content import sheet_content
@@ -29,9 +29,10 @@ def approval_in_words(record: PlanRecord) -> str:
     """Who approved a plan and when, and on whose standing order."""
     if record.approved_by is None or record.approved_at is None:
         return ""
+    day = local_day(record.approved_at)
     words = _("Approved by %(who)s on %(day)s") % {
         "who": record.approved_by.name,
-        "day": f"{record.approved_at.day} {record.approved_at:%B %Y}",
+        "day": f"{day.day} {day:%B %Y}",
     }
     if record.order is not None:
         words += _(", on the standing order of %s") % record.order.prescriber.name

@@ -31,6 +31,12 @@ def refused(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
     return _page(request, status, _("That was not recorded"), sentence)
 
 
+def too_much(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    """A request that is too large or malformed."""
+    sentence = _("More was sent than this page takes: at most 12 MB a file and 2 MB of text.")
+    return _page(request, 400, _("That was not recorded"), sentence)
+
+
 def wrong_verb(request: HttpRequest, verbs: Sequence[str]) -> HttpResponse:
     """A page asked for in a way it does not know."""
     response = _page(

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpResponse
@@ -13,7 +14,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Plan
-from gaiter.records.action import note_opening
+from gaiter.records.action import local_day, note_opening
 from gaiter.records.actions.people import (
     ask_for_call,
     close_episode,
@@ -156,7 +157,7 @@ def _moments(episode: Episode, visits: list[Visit]) -> list[Moment]:
     ]
     found += [
         Moment(
-            plan.proposed_at.date(),
+            local_day(plan.proposed_at),
             _("Plan"),
             str(plan.get_state_display()),
             (plan.approved_by or plan.proposed_by).name,
@@ -167,12 +168,12 @@ def _moments(episode: Episode, visits: list[Visit]) -> list[Moment]:
         .select_related("proposed_by", "approved_by")
     ]
     found += [
-        Moment(note.at.date(), _("Note"), note.words, note.author.name)
+        Moment(local_day(note.at), _("Note"), note.words, note.author.name)
         for note in episode.notes.select_related("author")
     ]
     found += [
         Moment(
-            event.at.date(),
+            local_day(event.at),
             _("Bandage"),
             f"{event.get_kind_display()} {event.words}",
             event.by.name,
@@ -180,7 +181,7 @@ def _moments(episode: Episode, visits: list[Visit]) -> list[Moment]:
         for event in episode.events.select_related("by")
     ]
     found += [
-        Moment(call.done_at.date(), _("Call returned"), call.outcome or "", call.done_by.name)
+        Moment(local_day(call.done_at), _("Call returned"), call.outcome or "", call.done_by.name)
         for call in episode.calls.filter(done_at__isnull=False).select_related("done_by")
         if call.done_at and call.done_by
     ]
@@ -252,12 +253,14 @@ def add_file(request: ClinicRequest, pk: int) -> HttpResponse:
     upload = request.FILES.get("file")
     if not isinstance(upload, UploadedFile):
         raise InputError(_("Choose a file first."))
+    # One byte more than is allowed is enough to know, however much was sent.
+    content = upload.read(settings.GAITER_LARGEST_FILE + 1)
     store_file(
         request.actor,
         episode,
         request.POST.get("kind", ""),
         request.POST.get("title", ""),
-        upload.read(),
+        content,
         request.POST.get("once"),
     )
     messages.success(request, _("The file is in the record, sealed."))
@@ -275,9 +278,10 @@ def stored_file(request: ClinicRequest, pk: int) -> HttpResponse:
     return response
 
 
-def usual_next_day(plan: PlanRecord | None, day: date) -> date | None:
-    """The day a plan asks to come back on."""
+def usual_next_day(plan: PlanRecord | None, visit: Visit) -> date | None:
+    """The day a plan asks to come back on; sooner after its first bandage."""
     if plan is None:
         return None
-    leg_plan = next(iter(Plan.model_validate_json(plan.document).legs.values()))
-    return day + timedelta(days=leg_plan.systems[0].change_days)
+    system = next(iter(Plan.model_validate_json(plan.document).legs.values())).systems[0]
+    first = plan.visit_id == visit.pk or system.regular_days is None
+    return visit.day + timedelta(days=system.change_days if first else system.regular_days or 0)

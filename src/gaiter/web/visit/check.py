@@ -17,10 +17,12 @@ from gaiter.records.actions.plans import (
     record_check,
     record_reading,
 )
+from gaiter.records.assemble import assembled
 from gaiter.records.models import Bandaging, Check, PlanRecord, Reading
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 from gaiter.web.today.leg import usual_next_day
+from gaiter.web.visit.pictures import measured, outline
 from gaiter.web.visit.views import latest_plan, visit_of
 
 
@@ -41,6 +43,7 @@ def _page(
             "checks__by", "readings__by"
         ).order_by("-at")
     )  # fmt: skip
+    known = {path: value.value for path, value in assembled(visit).known.items()}
     layers: tuple[Layer, ...] = ()
     if approved is not None:
         leg = next(iter(Plan.model_validate_json(approved.document).legs.values()))
@@ -54,7 +57,8 @@ def _page(
             "person": visit.episode.person,
             "plan": approved,
             "layers": layers,
-            "off_by": usual_next_day(approved, visit.day),
+            "drawing": outline(visit.episode.side, measured(known)),
+            "off_by": usual_next_day(approved, visit),
             "done": done,
             "problem": problem,
             "at_fault": bandaging,

@@ -130,7 +130,7 @@ def visit(request: ClinicRequest, pk: int) -> HttpResponse:
     note_opening(request.actor, "open record", one.episode.person)
     seen = assembled(one)
     plan = latest_plan(one)
-    proposed_day = one.next_visit or usual_next_day(plan, one.day)
+    proposed_day = one.next_visit or usual_next_day(plan, one)
     return render(
         request,
         "visit/visit.html",

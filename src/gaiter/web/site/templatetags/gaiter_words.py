@@ -1,6 +1,6 @@
 """Words and numbers as pages show them."""
 
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django import template
@@ -12,6 +12,7 @@ from django.utils.translation import gettext
 
 from gaiter.core.landmark import Landmark
 from gaiter.core.units import CM_PER_INCH
+from gaiter.records.action import local_day
 
 register = template.Library()
 # Every page is translated and styled, so every template knows these without loading them.
@@ -33,8 +34,9 @@ def word(value: Any) -> str:
 
 
 @register.filter
-def day(value: date | None) -> str:
-    """A day as the trade writes it."""
+def day(value: date | datetime | None) -> str:
+    """A day as the trade writes it, by the clinic's clock."""
+    value = local_day(value) if isinstance(value, datetime) else value
     return f"{value.day} {gettext(f'{value:%b}')} {value.year}" if value else "–"
 
 
