@@ -19,7 +19,7 @@ from gaiter.records.actions.plans import (
     set_stock_item,
     stock_change,
 )
-from gaiter.records.actions.visits import override_stops
+from gaiter.records.actions.visits import override_stops, sign_visit
 from gaiter.records.assemble import assembled, case_of
 from gaiter.records.models import PlanRecord, Role, StockItem, StockMove
 from gaiter.web.plan.desk import computed_plan
@@ -167,6 +167,14 @@ def bandaging(clinic):
 
 def test_a_good_check_needs_no_action(clinic, bandaging) -> None:
     assert record_check(clinic.actor(), bandaging, "after", GOOD).bad == []
+
+
+def test_a_visit_is_not_signed_before_its_bandage_was_checked(clinic, bandaging) -> None:
+    next_day = clinic.visit.day + timedelta(days=7)
+    with pytest.raises(InputError, match="was not checked"):
+        sign_visit(clinic.actor(), clinic.visit, next_day)
+    record_check(clinic.actor(), bandaging, "after", GOOD)
+    sign_visit(clinic.actor(), clinic.visit, next_day)
 
 
 @pytest.mark.parametrize("bad", [{"warm": "no"}, {"fingers": "no"}, {"pain": "4"}])

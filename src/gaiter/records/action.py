@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from django.db import connection, models, transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.sealing import SealedBytes, SealedText, seal
@@ -167,7 +168,7 @@ def action(
             with connection.cursor() as cursor:
                 cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_CHAIN_LOCK])
         if once and AuditEntry.objects.filter(once=once).exists():
-            raise AlreadyDoneError("This was recorded already: the form had been sent twice.")
+            raise AlreadyDoneError(_("This was recorded already: the form had been sent twice."))
         act = Action(actor, verb, name, once or None)
         token = _writing.set(True)
         try:

@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from gaiter.core.policy import Policy
@@ -162,20 +163,22 @@ def standing_of(episode: Episode, facts: _Facts, policy: Policy, today: date) ->
     if made.next_visit is not None and open_visit is None:
         late = (today - made.next_visit).days
         if late > MISSED_AFTER_DAYS:
-            made.marks[Mark.MISSED] = f"was due {late} days ago"
+            made.marks[Mark.MISSED] = _("was due {late} days ago").format(late=late)
         elif late > 0:
-            made.marks[Mark.OVERDUE] = f"was due {made.next_visit:%a %d %b}"
+            made.marks[Mark.OVERDUE] = _("was due {next_visit:%a %d %b}").format(
+                next_visit=made.next_visit
+            )
         elif late == 0:
-            made.marks[Mark.DUE] = f"last seen {signed[-1].day:%d %b}"
+            made.marks[Mark.DUE] = _("last seen {day:%d %b}").format(day=signed[-1].day)
     elif open_visit is not None:
-        made.marks[Mark.DUE] = f"visit of {open_visit.day:%d %b} is open"
+        made.marks[Mark.DUE] = _("visit of {day:%d %b} is open").format(day=open_visit.day)
     elif not facts.visits:
-        made.marks[Mark.DUE] = "first visit"
+        made.marks[Mark.DUE] = _("first visit")
     if facts.calls:
         made.marks[Mark.CALL] = facts.calls[0].why[:120]
     if waiting:
-        made.marks[Mark.APPROVAL] = (
-            f"proposed {timezone.localtime(waiting[-1].proposed_at):%d %b, %H:%M}"
+        made.marks[Mark.APPROVAL] = _("proposed {proposed_at:%d %b, %H:%M}").format(
+            proposed_at=timezone.localtime(waiting[-1].proposed_at)
         )
     if drift := _drift(facts, made.plan):
         made.marks[Mark.DRIFT] = drift
@@ -191,20 +194,26 @@ def _warnings(facts: _Facts) -> list[str]:
     found = []
     if facts.visits:
         said = facts.entries[facts.visits[-1].pk]
-        found += [words for path, words in DANGER.items() if said.get(path) is True]
+        found += [_(words) for path, words in DANGER.items() if said.get(path) is True]
         for path, words in _DANGER_CHOICES.items():
             if said.get(path) in words:
-                found.append(words[said[path]])
+                found.append(_(words[said[path]]))
     for check in facts.checks[-1:]:
         if check.bad and facts.visits and check.bandaging.visit_id == facts.visits[-1].pk:
-            found.append(f"check not good, {check.get_deed_display()}")
+            found.append(_("check not good, {deed}").format(deed=check.get_deed_display()))
     for reading in facts.readings[-1:]:
         most = reading.bandaging.plan.maximum_mmhg
         if reading.value > most:
-            found.append(f"sensor read {reading.value:g} mmHg, above the maximum {most:g}")
+            found.append(
+                _("sensor read {value:g} mmHg, above the maximum {most:g}").format(
+                    value=reading.value, most=most
+                )
+            )
     last_day = facts.visits[-1].day if facts.visits else date.min
     found += [
-        f"bandage {event.get_kind_display()} on {local_day(event.at):%d %b}"
+        _("bandage {what} on {at:%d %b}").format(
+            what=event.get_kind_display(), at=local_day(event.at)
+        )
         for event in facts.events
         if local_day(event.at) >= last_day
     ]
@@ -231,9 +240,14 @@ def _drift(facts: _Facts, plan: PlanRecord | None) -> str:
     change = at_plan[-1] / since[-1] - 1
     if abs(change) < DRIFT_SHARE:
         return ""
-    return (
-        f"ankle {at_plan[-1]:g} → {since[-1]:g} cm since the plan: the same stretch presses about "
-        f"{abs(change):.0%} {'more' if change > 0 else 'less'}"
+    return _(
+        "ankle {at_plan:g} → {since:g} cm since the plan: the same stretch "
+        "presses about {change:.0%} {more}"
+    ).format(
+        at_plan=at_plan[-1],
+        since=since[-1],
+        change=abs(change),
+        more=_("more") if change > 0 else _("less"),
     )
 
 
@@ -253,8 +267,14 @@ def _stalled(facts: _Facts) -> str:
     smaller = 1 - now / first if first else 0.0
     if smaller >= STALL_SHARE:
         return ""
-    way = f"{smaller:.0%} smaller" if smaller >= 0 else f"{-smaller:.0%} larger"
-    return f"wound {way} since {then:%d %b} (reassess under {STALL_SHARE:.0%} in four weeks)"
+    way = (
+        _("{smaller:.0%} smaller").format(smaller=smaller)
+        if smaller >= 0
+        else _("{smaller:.0%} larger").format(smaller=-smaller)
+    )
+    return _(
+        "wound {way} since {then:%d %b} (reassess under {stall_share:.0%} in four weeks)"
+    ).format(way=way, then=then, stall_share=STALL_SHARE)
 
 
 def _arterial(facts: _Facts, policy: Policy, today: date) -> str:
@@ -266,7 +286,11 @@ def _arterial(facts: _Facts, policy: Policy, today: date) -> str:
     if not facts.visits:
         return ""
     if not tested:
-        return "no arterial test on record"
+        return _("no arterial test on record")
     days = (today - date.fromisoformat(tested[-1])).days
     limit = policy["arterial_test_days"]
-    return f"last test {days} days ago, due after {limit:g}" if days > limit else ""
+    return (
+        _("last test {days} days ago, due after {limit:g}").format(days=days, limit=limit)
+        if days > limit
+        else ""
+    )

@@ -3,6 +3,8 @@
 import re
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from gaiter.core.case import Training
 from gaiter.core.errors import InputError
 from gaiter.records.action import Actor, action
@@ -17,17 +19,29 @@ def add_account(
     username = username.strip().lower()
     if not re.fullmatch(r"[a-z0-9._-]{2,40}", username):
         raise InputError(
-            f"User name must be 2 to 40 small letters, digits, dots or dashes; received "
-            f"{username[:60]!r}: correct it."
+            _(
+                "User name must be 2 to 40 small letters, digits, dots or dashes; "
+                "received {username!r}: correct it."
+            ).format(username=username[:60])
         )
     if Account.objects.filter(username=username).exists():
-        raise InputError(f"The user name {username} is taken: choose another.")
+        raise InputError(
+            _("The user name {username} is taken: choose another.").format(username=username)
+        )
     if role not in Role.values:
-        raise InputError(f"Role must be one of {', '.join(Role.values)}; received {role!r}.")
+        raise InputError(
+            _("Role must be one of {values}; received {role!r}.").format(
+                values=", ".join(Role.values), role=role
+            )
+        )
     if training not in list(Training):
-        raise InputError(f"Training must be one of {', '.join(Training)}; received {training!r}.")
+        raise InputError(
+            _("Training must be one of {training}; received {training_2!r}.").format(
+                training=", ".join(Training), training_2=training
+            )
+        )
     if not name.strip() or len(name) > 80 or not 1 <= len(initials.strip()) <= 8:
-        raise InputError("Give a name of 1 to 80 characters and initials of 1 to 8.")
+        raise InputError(_("Give a name of 1 to 80 characters and initials of 1 to 8."))
     with action(actor, "add account", once=once) as act:
         account = Account(
             username=username, name=name.strip(), initials=initials.strip(), role=role,
@@ -60,6 +74,6 @@ def change_account(actor: Actor, account: Account, **fields: Any) -> Account:
         .exists()
     )
     if last_manager:
-        raise InputError("This is the last manager: make another one first.")
+        raise InputError(_("This is the last manager: make another one first."))
     with action(actor, "change account", account) as act:
         return act.change(account, **fields)

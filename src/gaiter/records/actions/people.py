@@ -5,6 +5,7 @@ import secrets
 from datetime import date
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from gaiter.core.errors import InputError
@@ -39,7 +40,9 @@ def add_person(
     fields = _identity(actor, name, birth_date, number, phone)
     if Person.objects.filter(number_index=fields["number_index"]).exists():
         raise InputError(
-            f"A person with the number {number.strip()} is in the record already: search for it."
+            _("A person with the number {number} is in the record already: search for it.").format(
+                number=number.strip()
+            )
         )
     with action(actor, "add person", once=once) as act:
         person = act.create(Person, **fields, invented=invented, created_at=act.at)
@@ -54,7 +57,11 @@ def change_person(
     fields = _identity(actor, name, birth_date, number, phone)
     other = Person.objects.filter(number_index=fields["number_index"]).exclude(pk=person.pk)
     if other.exists():
-        raise InputError(f"The number {number.strip()} belongs to another person: correct it.")
+        raise InputError(
+            _("The number {number} belongs to another person: correct it.").format(
+                number=number.strip()
+            )
+        )
     with action(actor, "change person", person) as act:
         return act.change(person, **fields)
 
@@ -63,17 +70,25 @@ def _identity(actor: Actor, name: str, birth_date: date, number: str, phone: str
     name, number, phone = name.strip(), number.strip(), phone.strip()
     if not 1 <= len(name) <= _LONGEST_NAME:
         raise InputError(
-            f"Name must be 1 to {_LONGEST_NAME} characters; received {len(name)}: correct it."
+            _("Name must be 1 to {_longest_name} characters; received {name}: correct it.").format(
+                _longest_name=_LONGEST_NAME, name=len(name)
+            )
         )
     if not 1 <= len(number) <= 40 or not any(c.isalnum() for c in number):
-        raise InputError("Number must be 1 to 40 letters or digits: give the clinic's own number.")
+        raise InputError(
+            _("Number must be 1 to 40 letters or digits: give the clinic's own number.")
+        )
     if len(phone) > 40:
         raise InputError(
-            f"Telephone must be at most 40 characters; received {len(phone)}: shorten it."
+            _("Telephone must be at most 40 characters; received {phone}: shorten it.").format(
+                phone=len(phone)
+            )
         )
     if not date(1890, 1, 1) <= birth_date <= actor.today:
         raise InputError(
-            f"Born must be a day from 1890 to today; received {birth_date}: correct it."
+            _("Born must be a day from 1890 to today; received {birth_date}: correct it.").format(
+                birth_date=birth_date
+            )
         )
     return {
         "name": name,
@@ -88,7 +103,9 @@ def _identity(actor: Actor, name: str, birth_date: date, number: str, phone: str
 def open_episode(actor: Actor, person: Person, side: str, once: str | None = None) -> Episode:
     """A new episode of one leg."""
     if person.episodes.filter(side=side, closed_on=None).exists():
-        raise InputError(f"The {side} leg has an open episode already: go on with that one.")
+        raise InputError(
+            _("The {side} leg has an open episode already: go on with that one.").format(side=side)
+        )
     with action(actor, "open episode", person, once=once) as act:
         return act.create(
             Episode, person=person, side=side, reference=_reference(), opened_on=actor.today
@@ -105,7 +122,11 @@ def _reference() -> str:
 def close_episode(actor: Actor, episode: Episode, outcome: str) -> Episode:
     """Ends an episode."""
     if outcome not in Episode.Outcome.values:
-        raise InputError(f"Outcome must be one of {', '.join(Episode.Outcome.values)}: choose one.")
+        raise InputError(
+            _("Outcome must be one of {values}: choose one.").format(
+                values=", ".join(Episode.Outcome.values)
+            )
+        )
     with action(actor, "close episode", episode) as act:
         return act.change(episode, closed_on=actor.today, outcome=outcome)
 
@@ -129,7 +150,7 @@ def ask_for_call(actor: Actor, episode: Episode, why: str, once: str | None = No
 def return_call(actor: Actor, call: CallBack, outcome: str) -> CallBack:
     """A phone call returned."""
     if call.done_at is not None:
-        raise InputError("This call was returned already.")
+        raise InputError(_("This call was returned already."))
     with action(actor, "return call", call.episode) as act:
         return act.change(
             call, done_at=act.at, done_by=actor.account, outcome=_words("Outcome", outcome)
@@ -141,7 +162,7 @@ def record_bandage_event(
 ) -> BandageEvent:
     """A bandage loosened or taken off; anyone may record it."""
     if kind not in BandageEvent.Kind.values:
-        raise InputError("Say whether the bandage was loosened or taken off.")
+        raise InputError(_("Say whether the bandage was loosened or taken off."))
     with action(actor, f"bandage {kind.replace('_', ' ')}", episode, once=once) as act:
         return act.create(
             BandageEvent,
@@ -154,7 +175,9 @@ def _words(what: str, words: str) -> str:
     words = words.strip()
     if not 1 <= len(words) <= _LONGEST_WORDS:
         raise InputError(
-            f"{what} must be 1 to {_LONGEST_WORDS} characters; received {len(words)}: correct it."
+            _(
+                "{what} must be 1 to {_longest_words} characters; received {words}: correct it."
+            ).format(what=what, _longest_words=_LONGEST_WORDS, words=len(words))
         )
     return words
 
@@ -168,13 +191,19 @@ def store_file(
     owner stays in it.
     """
     if kind not in StoredFile.Kind.values:
-        raise InputError(f"Kind must be one of {', '.join(StoredFile.Kind.values)}: choose one.")
+        raise InputError(
+            _("Kind must be one of {values}: choose one.").format(
+                values=", ".join(StoredFile.Kind.values)
+            )
+        )
     title = title.strip()[:120] or str(StoredFile.Kind(kind).label)
     limit = settings.GAITER_LARGEST_FILE
     if not 0 < len(content) <= limit:
         raise InputError(
-            f"A file must be at most {limit // 2**20} MB; received {len(content) / 2**20:.1f} MB: "
-            f"take a smaller picture."
+            _(
+                "A file must be at most {limit} MB; received {content:.1f} MB: take "
+                "a smaller picture."
+            ).format(limit=limit // 2**20, content=len(content) / 2**20)
         )
     mime, clean = _cleaned(content)
     with action(actor, "store file", episode, once=once) as act:
@@ -201,7 +230,7 @@ def _cleaned(content: bytes) -> tuple[str, bytes]:
             upright = ImageOps.exif_transpose(image).convert("RGB")
     except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
         raise InputError(
-            "This file is neither a JPEG, PNG or WebP picture nor a PDF: choose another file."
+            _("This file is neither a JPEG, PNG or WebP picture nor a PDF: choose another file.")
         ) from None
     upright.thumbnail((_LARGEST_SIDE_PX, _LARGEST_SIDE_PX))
     # A new image holds pixels only: no EXIF, no comment, no colour profile.

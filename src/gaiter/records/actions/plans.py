@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.plan import LegPlan, Plan, Status
@@ -31,7 +33,11 @@ def propose_plan(
     """A plan that waits for approval; an older proposal of the visit is superseded."""
     leg = _leg(plan, visit)
     if leg.status is not Status.PLANNED:
-        raise InputError(f"There is nothing to approve: {leg.status_reason}.")
+        raise InputError(
+            _("There is nothing to approve: {status_reason}.").format(
+                status_reason=leg.status_reason
+            )
+        )
     text = plan_json(plan)
     with action(actor, "propose plan", visit, once=once) as act:
         for old in visit.plans.filter(state=PlanRecord.State.PROPOSED):
@@ -68,7 +74,9 @@ def approve_plan(actor: Actor, record: PlanRecord) -> PlanRecord:
     with action(actor, "approve plan", record.visit) as act:
         state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
         if state != PlanRecord.State.PROPOSED:
-            raise InputError(f"This plan is {state}: only one that waits can be approved.")
+            raise InputError(
+                _("This plan is {state}: only one that waits can be approved.").format(state=state)
+            )
         older = PlanRecord.objects.filter(
             visit__episode_id=record.visit.episode_id, state=PlanRecord.State.APPROVED
         )
@@ -89,7 +97,7 @@ def _order_for(actor: Actor, record: PlanRecord) -> StandingOrder:
         If there is none, or the plan goes beyond it.
     """
     if actor.account.role != Role.BANDAGER:
-        raise NotAllowedError("Only a prescriber may approve a plan.")
+        raise NotAllowedError(_("Only a prescriber may approve a plan."))
     orders = [
         order
         for order in orders_in_force(actor.today)
@@ -97,18 +105,23 @@ def _order_for(actor: Actor, record: PlanRecord) -> StandingOrder:
     ]
     if not orders:
         raise NotAllowedError(
-            "Only a prescriber may approve a plan; no standing order covers this person today."
+            _("Only a prescriber may approve a plan; no standing order covers this person today.")
         )
     plan = Plan.model_validate_json(record.document)
     leg = _leg(plan, record.visit)
     if leg.decision.outcome not in (Outcome.FULL, Outcome.REDUCED):
         raise NotAllowedError(
-            "A standing order covers no leg that needs something measured first: ask a prescriber."
+            _(
+                "A standing order covers no leg that needs something measured first: "
+                "ask a prescriber."
+            )
         )
     if leg.systems[0].by_hand:
         raise NotAllowedError(
-            "A standing order covers the computed plan only, not one changed by hand: ask a "
-            "prescriber."
+            _(
+                "A standing order covers the computed plan only, not one changed by "
+                "hand: ask a prescriber."
+            )
         )
     before = (
         PlanRecord.objects.filter(
@@ -120,15 +133,19 @@ def _order_for(actor: Actor, record: PlanRecord) -> StandingOrder:
     )
     if before is not None and record.maximum_mmhg > before:
         raise NotAllowedError(
-            f"This plan's maximum, {record.maximum_mmhg:g} mmHg, is higher than the "
-            f"{before:g} mmHg approved before: only a prescriber may raise it."
+            _(
+                "This plan's maximum, {maximum_mmhg:g} mmHg, is higher than the "
+                "{before:g} mmHg approved before: only a prescriber may raise it."
+            ).format(maximum_mmhg=record.maximum_mmhg, before=before)
         )
     covering = [order for order in orders if record.maximum_mmhg <= order.maximum_mmhg]
     if not covering:
         most = max(order.maximum_mmhg for order in orders)
         raise NotAllowedError(
-            f"The standing order goes up to {most:g} mmHg; this plan's maximum is "
-            f"{record.maximum_mmhg:g} mmHg: ask a prescriber."
+            _(
+                "The standing order goes up to {most:g} mmHg; this plan's maximum is "
+                "{maximum_mmhg:g} mmHg: ask a prescriber."
+            ).format(most=most, maximum_mmhg=record.maximum_mmhg)
         )
     return covering[0]
 
@@ -148,18 +165,22 @@ def leave_order(  # every part of an order is named and none has a default
 ) -> StandingOrder:  # fmt: skip
     """A standing order with an end date."""
     if actor.account.role != Role.PRESCRIBER:
-        raise NotAllowedError("Only a prescriber may leave a standing order.")
+        raise NotAllowedError(_("Only a prescriber may leave a standing order."))
     if not 5 <= maximum_mmhg <= 60:
         raise InputError(
-            f"The maximum must be 5 to 60 mmHg; received {maximum_mmhg:g}: correct it."
+            _("The maximum must be 5 to 60 mmHg; received {maximum_mmhg:g}: correct it.").format(
+                maximum_mmhg=maximum_mmhg
+            )
         )
     if not actor.today <= starts <= ends or (ends - starts).days > 92:
         raise InputError(
-            f"An order starts today or later and ends within three months; received {starts} to "
-            f"{ends}: correct the dates."
+            _(
+                "An order starts today or later and ends within three months; "
+                "received {starts} to {ends}: correct the dates."
+            ).format(starts=starts, ends=ends)
         )
     if not 10 <= len(words.strip()) <= 2000:
-        raise InputError("Say in 10 to 2000 characters what the order covers.")
+        raise InputError(_("Say in 10 to 2000 characters what the order covers."))
     with action(actor, "leave standing order", person or "clinic", once=once) as act:
         return act.create(
             StandingOrder,
@@ -171,7 +192,7 @@ def leave_order(  # every part of an order is named and none has a default
 def revoke_order(actor: Actor, order: StandingOrder) -> StandingOrder:
     """Ends an order before its day."""
     if actor.account.role != Role.PRESCRIBER:
-        raise NotAllowedError("Only a prescriber may end a standing order.")
+        raise NotAllowedError(_("Only a prescriber may end a standing order."))
     with action(actor, "end standing order", order.person or "clinic") as act:
         return act.change(order, revoked_at=act.at)
 
@@ -181,10 +202,12 @@ def record_bandaging(
 ) -> Bandaging:
     """A bandage applied by the approved plan; stock is drawn down."""
     if record.state != PlanRecord.State.APPROVED:
-        raise InputError("Only an approved plan is bandaged: have it approved first.")
+        raise InputError(_("Only an approved plan is bandaged: have it approved first."))
     if not visit.day < off_by <= date(visit.day.year + 1, 12, 31):
         raise InputError(
-            f"'Off by' must be a day after {visit.day}; received {off_by}: correct the date."
+            _("'Off by' must be a day after {day}; received {off_by}: correct the date.").format(
+                day=visit.day, off_by=off_by
+            )
         )
     leg = _leg(Plan.model_validate_json(record.document), visit)
     with action(actor, "record bandaging", visit, once=once) as act:
@@ -235,26 +258,34 @@ def record_check(  # the boxes of the sheet, what was done, in words
         If a box is not answered, or something is bad and no action is named.
     """
     if moment not in Check.Moment.values:
-        raise InputError("Say when you checked.")
+        raise InputError(_("Say when you checked."))
     missing = [
         text for key, (text, _) in GOOD_ANSWERS.items() if answers.get(key) not in ("yes", "no")
     ]
     if missing:
-        raise InputError(f"Answer every box; still open: {'; '.join(missing)}.")
+        raise InputError(
+            _("Answer every box; still open: {missing}.").format(missing="; ".join(missing))
+        )
     pain = str(answers.get("pain", ""))
     if not pain.isdecimal() or int(pain) > 10:
-        raise InputError(f"Pain must be a whole number, 0 to 10; received {pain!r}: ask again.")
+        raise InputError(
+            _("Pain must be a whole number, 0 to 10; received {pain!r}: ask again.").format(
+                pain=pain
+            )
+        )
     bad = [key for key, (_, good) in GOOD_ANSWERS.items() if answers[key] != good]
     # A pain of more than 3 counts as bad (our choice, no source).
     if int(pain) > 3:
         bad.append("pain")
     if bad and deed not in Check.Deed.values:
         raise InputError(
-            "Something is not right: say what you did – loosened, bandaged again, taken off, or "
-            "called the prescriber."
+            _(
+                "Something is not right: say what you did – loosened, bandaged "
+                "again, taken off, or called the prescriber."
+            )
         )
     if not bad and deed:
-        raise InputError("Every box is good: leave the action empty, or correct the boxes.")
+        raise InputError(_("Every box is good: leave the action empty, or correct the boxes."))
     kept = {key: answers[key] for key in GOOD_ANSWERS} | {"pain": int(pain)}
     with action(actor, "record check", bandaging.visit, once=once) as act:
         return act.create(
@@ -273,11 +304,13 @@ def record_reading(  # kind, layer, place and value of one reading
         Reading.Kind.SPACING: (10, 30, "cm"), Reading.Kind.SENSOR: (0, 150, "mmHg"),
     }  # fmt: skip
     if kind not in limits:
-        raise InputError("Say whether it is a mark spacing or a sensor's value.")
+        raise InputError(_("Say whether it is a mark spacing or a sensor's value."))
     low, high, unit = limits[kind]
     if not low <= value <= high:
         raise InputError(
-            f"A reading must be {low:g} to {high:g} {unit}; received {value:g}: read again."
+            _(
+                "A reading must be {low:g} to {high:g} {unit}; received {value:g}: read again."
+            ).format(low=low, high=high, unit=unit, value=value)
         )
     with action(actor, "record reading", bandaging.visit, once=once) as act:
         return act.create(
@@ -293,7 +326,9 @@ def stock_change(
     """Rolls that came, went or were counted."""
     if item.rolls + change < 0 or abs(change) > 10_000:
         raise InputError(
-            f"That would leave {item.rolls + change} rolls; the shelf has {item.rolls}: correct it."
+            _("That would leave {change} rolls; the shelf has {rolls}: correct it.").format(
+                change=item.rolls + change, rolls=item.rolls
+            )
         )
     with action(actor, "change stock", f"stockitem:{item.pk}", once=once) as act:
         act.create(

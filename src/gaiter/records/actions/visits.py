@@ -1,9 +1,11 @@
 """Visits: opened, filled box by box, settled where two people differ, signed."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
+
+from django.utils.translation import gettext as _
 
 from gaiter.core.case import OverrideReason
 from gaiter.core.errors import InputError
@@ -36,7 +38,7 @@ def open_visit(actor: Actor, episode: Episode, once: str | None = None) -> Visit
     if open_already is not None:
         return open_already
     if episode.closed_on is not None:
-        raise InputError("This episode is closed: open a new one for this leg.")
+        raise InputError(_("This episode is closed: open a new one for this leg."))
     with action(actor, "open visit", episode, once=once) as act:
         return act.create(Visit, episode=episode, day=actor.today, opened_by=actor.account)
 
@@ -50,7 +52,7 @@ def save_entries(actor: Actor, visit: Visit, typed: Sequence[Typed]) -> list[Sav
     known = boxes()
     for item in typed:
         if item.path not in known:
-            raise InputError(f"{item.path[:80]} is no box of a visit.")
+            raise InputError(_("{path} is no box of a visit.").format(path=item.path[:80]))
     with action(actor, "save entries", visit) as act:
         current = {
             entry.path: entry
@@ -94,7 +96,7 @@ def settle_clash(actor: Actor, visit: Visit, path: str, chosen: int) -> Entry:
         )
         winner = next((entry for entry in entries if entry.pk == chosen), None)
         if winner is None:
-            raise InputError("That value is no longer there to choose: look at the page again.")
+            raise InputError(_("That value is no longer there to choose: look at the page again."))
         for entry in entries:
             if entry is not winner:
                 act.change(entry, state=Entry.State.PAST)
@@ -112,20 +114,24 @@ def override_stops(  # every part of an override is named and none has a default
 ) -> OverrideRecord:
     """A prescriber sets soft stops aside, with a reason from the list and in words."""
     if actor.account.role != Role.PRESCRIBER:
-        raise NotAllowedError("Only a prescriber may set a stop aside.")
+        raise NotAllowedError(_("Only a prescriber may set a stop aside."))
     if reason not in list(OverrideReason):
-        raise InputError("Choose a reason from the list.")
+        raise InputError(_("Choose a reason from the list."))
     words = words.strip()
     if not 10 <= len(words) <= 2000:
         raise InputError(
-            f"Your words must be 10 to 2000 characters; received {len(words)}: say why."
+            _("Your words must be 10 to 2000 characters; received {words}: say why.").format(
+                words=len(words)
+            )
         )
     if not 5 <= maximum_mmhg <= 50:
         raise InputError(
-            f"The maximum must be 5 to 50 mmHg; received {maximum_mmhg:g}: correct it."
+            _("The maximum must be 5 to 50 mmHg; received {maximum_mmhg:g}: correct it.").format(
+                maximum_mmhg=maximum_mmhg
+            )
         )
     if not codes:
-        raise InputError("There is no stop to set aside.")
+        raise InputError(_("There is no stop to set aside."))
     with action(actor, "override", visit) as act:
         for old in visit.overrides.filter(withdrawn_at=None):
             act.change(old, withdrawn_at=act.at)
@@ -139,7 +145,7 @@ def override_stops(  # every part of an override is named and none has a default
 def withdraw_override(actor: Actor, override: OverrideRecord) -> OverrideRecord:
     """The stop stands again."""
     if actor.account.role != Role.PRESCRIBER:
-        raise NotAllowedError("Only a prescriber may change an override.")
+        raise NotAllowedError(_("Only a prescriber may change an override."))
     with action(actor, "withdraw override", override.visit) as act:
         return act.change(override, withdrawn_at=act.at)
 
@@ -150,25 +156,24 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
     Raises
     ------
     InputError
-        If values still clash, or a bad check has had no action.
+        If values still clash, or a bandage put on at this visit was not checked.
     """
     if visit.signed_at is not None:
-        raise InputError("This visit was signed already.")
+        raise InputError(_("This visit was signed already."))
     if visit.entries.filter(state=Entry.State.RIVAL).exists():
-        raise InputError("Two people differ about a value of this visit: choose which one counts.")
+        raise InputError(
+            _("Two people differ about a value of this visit: choose which one counts.")
+        )
+    if visit.bandagings.filter(checks=None).exists():
+        raise InputError(_("The bandage put on at this visit was not checked: check it first."))
     if next_visit is None:
-        raise InputError("Give the day of the next visit.")
+        raise InputError(_("Give the day of the next visit."))
     if not visit.day < next_visit <= date(visit.day.year + 1, 12, 31):
         raise InputError(
-            f"The next visit must be after {visit.day} and within a year; received {next_visit}: "
-            f"correct the date."
+            _(
+                "The next visit must be after {day} and within a year; received "
+                "{next_visit}: correct the date."
+            ).format(day=visit.day, next_visit=next_visit)
         )
     with action(actor, "sign visit", visit) as act:
         return act.change(visit, next_visit=next_visit, signed_at=act.at, signed_by=actor.account)
-
-
-def entered_values(visit: Visit) -> Mapping[str, Any]:
-    """What counts among the entries of one visit alone."""
-    return {
-        entry.path: _content(entry) for entry in visit.entries.filter(state=Entry.State.CURRENT)
-    }

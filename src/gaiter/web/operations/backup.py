@@ -21,6 +21,7 @@ from typing import Any
 from django.apps import apps
 from django.db import connection, models, transaction
 from django.db.migrations.recorder import MigrationRecorder
+from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.sealing import SealError, open_bytes, seal_bytes
@@ -148,7 +149,9 @@ def write_backup(path: Path) -> Report:
         beside.replace(path)
     except OSError as error:
         raise InputError(
-            f"{path} cannot be written ({error.strerror}): choose another place"
+            _("{path} cannot be written ({strerror}): choose another place").format(
+                path=path, strerror=error.strerror
+            )
         ) from None
     finally:
         beside.unlink(missing_ok=True)
@@ -170,20 +173,30 @@ def _opened(path: Path) -> tuple[dict[str, Any], Iterator[tuple[str, list[Any], 
     try:
         with path.open("rb") as file:
             if file.read(len(_MAGIC)) != _MAGIC:
-                raise InputError(f"{path} is no backup of Gaiter: choose a file that it wrote")
+                raise InputError(
+                    _("{path} is no backup of Gaiter: choose a file that it wrote").format(
+                        path=path
+                    )
+                )
             pieces: list[bytes] = []
             while size := int.from_bytes(file.read(_LENGTH_BYTES), "big"):
                 sealed = file.read(size)
                 if len(sealed) != size:
-                    raise InputError(f"{path} was cut short: use another copy")
+                    raise InputError(_("{path} was cut short: use another copy").format(path=path))
                 pieces.append(open_bytes(sealed, f"{_PLACE}.{len(pieces)}"))
     except OSError as error:
-        raise InputError(f"{path} cannot be read ({error.strerror}): choose another file") from None
+        raise InputError(
+            _("{path} cannot be read ({strerror}): choose another file").format(
+                path=path, strerror=error.strerror
+            )
+        ) from None
     except SealError as error:
-        raise InputError(f"{path} cannot be opened: {error}") from None
-    head, _, packed = b"".join(pieces).partition(b"\n")
+        raise InputError(
+            _("{path} cannot be opened: {error}").format(path=path, error=error)
+        ) from None
+    head, _end, packed = b"".join(pieces).partition(b"\n")
     if not packed:
-        raise InputError(f"{path} was cut short: use another copy")
+        raise InputError(_("{path} was cut short: use another copy").format(path=path))
 
     def rows() -> Iterator[tuple[str, list[Any], bytes]]:
         with gzip.GzipFile(fileobj=io.BytesIO(packed)) as lines:
@@ -209,7 +222,7 @@ def _prove(path: Path, report: Report) -> None:
             count += 1
     same = {table: value.hexdigest() for table, value in found.items()} == head["hashes"]
     if not same or count != report.rows or head["hashes"] != report.hashes:
-        raise InputError("the backup does not restore to the same rows: nothing was kept of it")
+        raise InputError(_("the backup does not restore to the same rows: nothing was kept of it"))
 
 
 def read_backup(path: Path) -> Report:
@@ -223,12 +236,14 @@ def read_backup(path: Path) -> Report:
     head, rows = _opened(path)
     if head["migrations"] != _migrations():
         raise InputError(
-            f"{path} was written by another version of Gaiter: install that version, restore, "
-            f"then upgrade"
+            _(
+                "{path} was written by another version of Gaiter: install that "
+                "version, restore, then upgrade"
+            ).format(path=path)
         )
     by_table = {model._meta.db_table: model for model in _tables()}
     if any(model._default_manager.exists() for model in by_table.values()):
-        raise InputError("the database is not empty: restore into a new one (GAITER_DATA)")
+        raise InputError(_("the database is not empty: restore into a new one (GAITER_DATA)"))
     with (
         transaction.atomic(),
         connection.constraint_checks_disabled(),
@@ -250,7 +265,7 @@ def read_backup(path: Path) -> Report:
             _advance(cursor, model)
         report = _told(len)
         if report.hashes != head["hashes"]:
-            raise InputError("the rows did not arrive as they were written: nothing was kept")
+            raise InputError(_("the rows did not arrive as they were written: nothing was kept"))
     return report
 
 
