@@ -8,9 +8,11 @@ from gaiter.core.landmark import Side
 from gaiter.core.safety import Outcome, decide
 from gaiter.exchange.wording import FileError
 from gaiter.records.action import Actor
+from gaiter.records.actions.people import open_episode
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.assemble import assembled, case_of, local_policy, still_missing
 from gaiter.records.models import Role
+from tests.clinic import whole_visit
 
 
 @pytest.fixture
@@ -92,6 +94,17 @@ def test_what_is_missing_is_named_by_its_box(clinic) -> None:
     with pytest.raises(FileError) as error:
         case_of(assembled(clinic.visit))
     assert [path for path, _ in still_missing(error.value, "right")] == ["leg.girth_cm.calf"]
+
+
+def test_a_weak_heart_is_judged_with_the_other_leg_in_mind(clinic) -> None:
+    clinic.approved()
+    actor = clinic.actor()
+    other = open_visit(actor, open_episode(actor, clinic.person, "left"))
+    values = whole_visit() | {"person.heart_failure_class": 3}
+    save_entries(actor, other, [Typed(path, value, 0) for path, value in values.items()])
+    decision = decide(case_of(assembled(other)), local_policy()).legs[Side.LEFT]
+    assert decision.outcome is Outcome.STOP
+    assert decision.limiting == ("heart_failure_class_3_both_legs",)
 
 
 def test_the_level_approved_before_comes_with_the_next_visit(clinic) -> None:

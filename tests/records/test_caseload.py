@@ -5,7 +5,12 @@ from datetime import timedelta
 import pytest
 
 from gaiter.records.action import Actor
-from gaiter.records.actions.people import ask_for_call, record_bandage_event, return_call
+from gaiter.records.actions.people import (
+    ask_for_call,
+    open_episode,
+    record_bandage_event,
+    return_call,
+)
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.assemble import local_policy
 from gaiter.records.caseload import Mark, standing
@@ -51,6 +56,13 @@ def test_due_overdue_and_missed(clinic, days, mark) -> None:
 def test_a_warning_sign_of_the_last_visit_stands(clinic, values, words) -> None:
     clinic.fill(values)
     assert words in marks(clinic)[Mark.WARNING]
+
+
+def test_a_failing_heart_is_a_warning_for_both_legs(clinic) -> None:
+    actor = clinic.actor()
+    other = open_visit(actor, open_episode(actor, clinic.person, "left"))
+    save_entries(actor, other, [Typed("person.breathless_lying", True, 0)])
+    assert "breathless lying flat (visit of the other leg)" in marks(clinic)[Mark.WARNING]
 
 
 def test_a_bandage_taken_off_is_a_warning(clinic) -> None:

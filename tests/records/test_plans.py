@@ -21,6 +21,7 @@ from gaiter.records.actions.plans import (
 )
 from gaiter.records.actions.visits import override_stops, sign_visit
 from gaiter.records.assemble import assembled, case_of
+from gaiter.records.holding import why_not_today
 from gaiter.records.models import PlanRecord, Role, StockItem, StockMove
 from gaiter.web.plan.desk import computed_plan
 
@@ -135,6 +136,23 @@ def test_bandaging_needs_approval_and_draws_stock_down(clinic) -> None:
     record_bandaging(clinic.actor(), clinic.visit, plan, day)
     item.refresh_from_db()
     assert item.rolls == 10 - layers[0].rolls
+
+
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        ({"leg.findings.gangrene": True}, "Stop and refer"),
+        ({"leg.findings.rest_pain": None}, "Not yet: measure this first"),
+        ({"person.can_report_pain": False}, "Today's maximum is 40 mmHg, this plan's 60 mmHg"),
+        ({"leg.girth_cm.calf": None}, "not complete"),
+    ],
+)
+def test_what_a_visit_finds_voids_the_plan(clinic, found, words) -> None:
+    plan = clinic.approved()
+    clinic.fill(found)
+    assert words in why_not_today(clinic.visit, plan)
+    with pytest.raises(InputError, match=words):
+        record_bandaging(clinic.actor(), clinic.visit, plan, clinic.visit.day + timedelta(days=7))
 
 
 def test_stock_that_was_counted_wrong_does_not_stop_a_bandage(clinic) -> None:

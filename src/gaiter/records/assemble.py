@@ -183,6 +183,19 @@ def previous_level(visit: Visit) -> float | None:
     )
 
 
+def other_leg_compressed(visit: Visit) -> bool:
+    """Whether another open episode of this person has a plan in force."""
+    return (
+        PlanRecord.objects.filter(
+            visit__episode__person_id=visit.episode.person_id,
+            visit__episode__closed_on=None,
+            state=PlanRecord.State.APPROVED,
+        )
+        .exclude(visit__episode_id=visit.episode_id)
+        .exists()
+    )
+
+
 def override_of(visit: Visit) -> OverrideRecord | None:
     """The override in force at a visit."""
     return (
@@ -200,7 +213,10 @@ def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
         "today": visit.day.isoformat(),
         "reference": f"{episode.reference} {episode.side}",
         "invented": person.invented,
-        "person": {"age_years": person.age_on(visit.day)},
+        "person": {
+            "age_years": person.age_on(visit.day),
+            "other_leg_compressed": other_leg_compressed(visit),
+        },
         "legs": {episode.side: {}},
     }
     for path, known in seen.known.items():

@@ -104,7 +104,9 @@ def caseload(policy: Policy, today: date) -> list[Standing]:
     episodes = list(Episode.objects.filter(closed_on=None).select_related("person"))
     facts = _facts(episodes)
     order = {mark: rank for rank, mark in enumerate(Mark)}
-    standings = [standing_of(e, facts[e.pk], policy, today) for e in episodes]
+    standings = [
+        standing_of(e, facts[e.pk], policy, today, _of_person(e, episodes, facts)) for e in episodes
+    ]
     standings.sort(
         key=lambda s: (
             min((order[mark] for mark in s.marks), default=len(order)),
@@ -116,7 +118,26 @@ def caseload(policy: Policy, today: date) -> list[Standing]:
 
 def standing(episode: Episode, policy: Policy, today: date) -> Standing:
     """One episode with its marks."""
-    return standing_of(episode, _facts([episode])[episode.pk], policy, today)
+    whole = Episode.objects.filter(person_id=episode.person_id, closed_on=None)
+    episodes = [episode, *whole.exclude(pk=episode.pk)]
+    facts = _facts(episodes)
+    said = _of_person(episode, episodes, facts)
+    return standing_of(episode, facts[episode.pk], policy, today, said)
+
+
+def _of_person(
+    episode: Episode, episodes: Sequence[Episode], facts: Mapping[int, _Facts]
+) -> list[str]:
+    """Warning signs of the person that were seen at a visit of the other leg."""
+    return [
+        _("{what} (visit of the other leg)").format(what=_(words))
+        for other in episodes
+        if other.person_id == episode.person_id and other.pk != episode.pk
+        for path, words in DANGER.items()
+        if path.startswith("person.")
+        and facts[other.pk].visits
+        and facts[other.pk].entries[facts[other.pk].visits[-1].pk].get(path) is True
+    ]
 
 
 def _facts(episodes: Sequence[Episode]) -> Mapping[int, _Facts]:
@@ -149,7 +170,9 @@ def _facts(episodes: Sequence[Episode]) -> Mapping[int, _Facts]:
     return found
 
 
-def standing_of(episode: Episode, facts: _Facts, policy: Policy, today: date) -> Standing:
+def standing_of(
+    episode: Episode, facts: _Facts, policy: Policy, today: date, of_person: Sequence[str] = ()
+) -> Standing:
     """The marks of one episode."""
     signed = [visit for visit in facts.visits if visit.signed_at is not None]
     open_visit = next((visit for visit in facts.visits if visit.signed_at is None), None)
@@ -158,7 +181,7 @@ def standing_of(episode: Episode, facts: _Facts, policy: Policy, today: date) ->
     made = Standing(
         episode, signed[-1] if signed else None, approved[-1] if approved else None, open_visit
     )
-    if warnings := _warnings(facts):
+    if warnings := [*_warnings(facts), *of_person]:
         made.marks[Mark.WARNING] = "; ".join(warnings)
     if made.next_visit is not None and open_visit is None:
         late = (today - made.next_visit).days

@@ -212,7 +212,13 @@ _WHOLE_LABELS = {
 }
 
 # Paths of the case that are not typed into a box.
-_NOT_TYPED = ("leg.override", "leg.previous_level_mmhg", "person.age_years", "bandager.initials")
+_NOT_TYPED = (
+    "leg.override",
+    "leg.previous_level_mmhg",
+    "person.age_years",
+    "bandager.initials",
+    "person.other_leg_compressed",
+)
 
 
 @cache

@@ -181,6 +181,13 @@ def test_every_row_of_the_table_fires(changes, code: str, kind: Kind, policy: Po
         assert decision.maximum_mmhg in (None, 20)
 
 
+def test_class_3_stops_where_the_other_leg_is_compressed_too(policy: Policy) -> None:
+    alone = case(**{"person.heart_failure_class": 3})
+    both = case(**{"person.heart_failure_class": 3, "person.other_leg_compressed": True})
+    assert right(alone, policy).outcome is Outcome.REDUCED
+    assert right(both, policy).limiting == ("heart_failure_class_3_both_legs",)
+
+
 def test_no_rule_is_without_a_test() -> None:
     tested = {code for _, code, _ in TABLE} | {code for *_, code in BOUNDARIES if code}
     tested |= {"heart_failure_class_3_both_legs", "policy_loosened", "tcpo2_hard", "tcpo2_stop"}

@@ -69,6 +69,10 @@ class Person(Record):
         ),
     ] = None
     rheumatoid_arthritis: Annotated[bool | None, answered("Rheumatoid arthritis")] = None
+    other_leg_compressed: Annotated[
+        bool | None,
+        answered("The other leg is compressed as well, whether or not it is planned here"),
+    ] = None
     allergies: tuple[Allergen, ...] | None = None
     does_not_tolerate: tuple[Literal["elastic", "cohesive"], ...] = ()
     footwear: Footwear | None = None

@@ -43,7 +43,7 @@ def _heart(case: Case, policy: Policy) -> Iterator[Reason]:
         yield fire("heart_failure_class_4")
     elif grade == 3:
         yield fire("heart_failure_class_3", cap_mmhg=policy["reduced_maximum_mmhg"])
-        if len(case.legs) > 1:
+        if len(case.legs) > 1 or case.person.other_leg_compressed:
             yield fire("heart_failure_class_3_both_legs")
     elif grade in (1, 2):
         yield fire("heart_failure_class_1_2", grade="I" if grade == 1 else "II")

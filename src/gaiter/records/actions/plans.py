@@ -13,6 +13,7 @@ from gaiter.core.plan import LegPlan, Plan, Status
 from gaiter.core.safety import Outcome
 from gaiter.exchange.plan_file import plan_json
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.holding import why_not_today
 from gaiter.records.models import (
     Bandaging,
     Check,
@@ -209,6 +210,8 @@ def record_bandaging(
                 day=visit.day, off_by=off_by
             )
         )
+    if reason := why_not_today(visit, record):
+        raise InputError(reason)
     leg = _leg(Plan.model_validate_json(record.document), visit)
     with action(actor, "record bandaging", visit, once=once) as act:
         bandaging = act.create(

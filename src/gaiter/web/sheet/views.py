@@ -8,6 +8,7 @@ from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan
 from gaiter.records.action import local_day, note_opening
+from gaiter.records.holding import why_not_today
 from gaiter.records.models import PlanRecord
 from gaiter.sheets import sheet_pdf
 from gaiter.sheets.content import sheet_content
@@ -47,6 +48,7 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     plan = Plan.model_validate_json(record.document)
     leg = leg_of(plan)
     desk = desk_for(Case.model_validate_json(record.case))
+    today = record.visit.episode.visits.filter(signed_at=None).order_by("-pk").first()
     _plan = desk.plan
     return render(
         request,
@@ -60,6 +62,7 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
             "layers": leg.systems[0].layers,
             "drawing": desk.pictures(leg, with_map=False)["leg"],
             "approval": approval_in_words(record),
+            "why_not": why_not_today(today, record) if today else "",
         },
     )
 

@@ -18,6 +18,7 @@ from gaiter.records.actions.plans import (
     record_reading,
 )
 from gaiter.records.assemble import assembled
+from gaiter.records.holding import why_not_today
 from gaiter.records.models import Bandaging, Check, PlanRecord, Reading
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
@@ -56,6 +57,7 @@ def _page(
             "episode": visit.episode,
             "person": visit.episode.person,
             "plan": approved,
+            "why_not": why_not_today(visit, approved) if approved and not visit.signed_at else "",
             "layers": layers,
             "drawing": outline(visit.episode.side, measured(known)),
             "off_by": usual_next_day(approved, visit),
