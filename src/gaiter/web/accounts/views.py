@@ -77,8 +77,6 @@ def sign_in(request: ClinicRequest) -> HttpResponse:
 def locked_out(request: ClinicRequest, *_args: Any, **_kwargs: Any) -> HttpResponse:
     """Too many wrong passwords."""
     minutes = int(60 * settings.AXES_COOLOFF_TIME)
-    form = SignInForm()
-    form.full_clean()
     context = {
         "form": SignInForm(),
         "locked_out": _(
