@@ -23,6 +23,8 @@ from gaiter.records.sealing import blind_index
 # Letters and digits that are not mistaken for each other on tape.
 _LETTERS = "ACDEFGHJKLMNPQRTUVWXY34679"
 _LARGEST_SIDE_PX = 3000
+# A small file can unfold into more pixels than a server has memory for.
+_LARGEST_PX = 80_000_000
 _LONGEST_NAME, _LONGEST_WORDS = 120, 10_000
 
 
@@ -226,8 +228,17 @@ def _cleaned(content: bytes) -> tuple[str, bytes]:
         return "application/pdf", content
     try:
         with Image.open(io.BytesIO(content), formats=["JPEG", "PNG", "WEBP"]) as image:
+            if image.width * image.height > _LARGEST_PX:
+                raise InputError(
+                    _(
+                        "A picture must have at most {most} million pixels; received "
+                        "{width} × {height}: take a smaller one."
+                    ).format(most=_LARGEST_PX // 10**6, width=image.width, height=image.height)
+                )
             image.load()
             upright = ImageOps.exif_transpose(image).convert("RGB")
+    except InputError:
+        raise
     except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
         raise InputError(
             _("This file is neither a JPEG, PNG or WebP picture nor a PDF: choose another file.")
