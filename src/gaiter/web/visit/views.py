@@ -32,27 +32,36 @@ _QUESTION_SHARE = 0.10
 
 @dataclass(frozen=True)
 class BoxView:
-    """A box as the page shows it: its value, what it was last time, and who differs."""
+    """A box as the page shows it: its value, what it was last time, and who differs.
+
+    Attributes
+    ----------
+    ident, label, unit, keypad : str
+        Id on the page, words in the reader's language, unit, and the keypad of a tablet.
+    options : tuple
+        Value, words and whether it is chosen, for what can be chosen.
+    base : int
+        Entry that the page shows, 0 for none.
+    note : str
+        What counts from an earlier visit, or what it was last time.
+    """
 
     box: Box
+    ident: str
+    label: str
+    unit: str
+    keypad: str
     text: str
-    chosen: tuple[str, ...]
+    options: tuple[tuple[str, str, bool], ...]
     base: int
-    last: str
-    carried: str
+    note: str
+    carried: bool
     rivals: tuple[tuple[int, str, str], ...]
     theirs: tuple[int, str, str] | None
     due: bool
 
-    @property
-    def ident(self) -> str:
-        """An id for the page."""
-        return "box-" + self.box.path.replace(".", "-").replace("_", "-")
 
-    @property
-    def input_mode(self) -> str:
-        """Which keypad a tablet shows."""
-        return {Kind.NUMBER: "decimal", Kind.WHOLE: "numeric"}.get(self.box.kind, "text")
+_KEYPADS = {Kind.NUMBER: "decimal", Kind.WHOLE: "numeric"}
 
 
 def visit_of(pk: int) -> Visit:
@@ -63,45 +72,51 @@ def visit_of(pk: int) -> Visit:
 def box_view(seen: Assembled, path: str, unit: str) -> BoxView:
     """One box of a visit."""
     box = boxes()[path]
-    known, last = seen.known.get(path), seen.last.get(path)
+    known = seen.known.get(path)
     own = known if known is not None and not known.carried else None
     value = own.value if own else None
-    base = own.entry if own else seen.emptied.get(path, 0)
-    carried = ""
-    if known is not None and known.carried:
-        carried = _("%(value)s, from %(day)s") % {
-            "value": box.in_words(known.value, unit),
-            "day": f"{known.day:%d %b}",
-        }
     rivals = tuple(
         (r.pk, box.in_words(r.words if r.words is not None else r.value, unit), r.author.name)
         for r in seen.rivals.get(path, ())
     )
-    theirs = (own.entry, box.in_words(own.value, unit), own.author) if own and rivals else None
-    chosen = ()
-    if box.kind is Kind.MANY and value is not None:
-        chosen = tuple(value) or ("none",)
     return BoxView(
         box=box,
+        ident=f"box-{path.replace('.', '-').replace('_', '-')}",
+        label=_(box.label),
+        unit=unit if box.unit == "cm" else box.unit,
+        keypad=_KEYPADS.get(box.kind, "text"),
         text="" if box.kind is Kind.MANY else box.shown(value, unit),
-        chosen=chosen,
-        base=base,
-        last=_last_time(box, last, unit),
-        carried=carried,
+        options=_options(box, value),
+        base=own.entry if own else seen.emptied.get(path, 0),
+        note=_note(box, known, seen.last.get(path), unit),
+        carried=known is not None and known.carried,
         rivals=rivals,
-        theirs=theirs,
+        theirs=(own.entry, box.in_words(own.value, unit), own.author) if own and rivals else None,
         due=path in EVERY_VISIT or known is None or _old(known, seen.visit.day),
     )
 
 
-def _old(known: Known, today: date) -> bool:
-    return known.carried and (today - known.day).days >= LANDMARKS_DUE_DAYS
+def _options(box: Box, value: Any) -> tuple[tuple[str, str, bool], ...]:
+    if box.kind is Kind.MANY:
+        chosen = () if value is None else tuple(value) or ("none",)
+        return tuple((c, _(c), c in chosen) for c in ("none", *box.choices))
+    if box.kind is Kind.CHOICE:
+        return tuple((c, _(c), c == value) for c in box.choices)
+    return ()
 
 
-def _last_time(box: Box, last: Known | None, unit: str) -> str:
+def _note(box: Box, known: Known | None, last: Known | None, unit: str) -> str:
+    if known is not None and known.carried:
+        return _("counts: {value}, from {day:%d %b}").format(
+            value=box.in_words(known.value, unit), day=known.day
+        )
     if last is None or last.value is None:
         return ""
-    return _("last time: %(value)s") % {"value": box.in_words(last.value, unit)}
+    return _("last time: {value}").format(value=box.in_words(last.value, unit))
+
+
+def _old(known: Known, today: date) -> bool:
+    return known.carried and (today - known.day).days >= LANDMARKS_DUE_DAYS
 
 
 # Sections that are folded at a later visit while nothing in them is due or differs.
@@ -114,7 +129,7 @@ def sections(seen: Assembled, unit: str) -> list[tuple[Section, list[BoxView], s
     for section in SECTIONS:
         views = [box_view(seen, path, unit) for path in section.paths]
         folded = _("Open") if section.folded else ""
-        counting = sum(bool(view.carried) for view in views)
+        counting = sum(view.carried for view in views)
         if section.key in _FOLDED_LATER and counting and not any(v.rivals for v in views):
             folded = (
                 _("%d answers count from earlier visits: open to change or ask again") % counting

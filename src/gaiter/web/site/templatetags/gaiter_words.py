@@ -66,12 +66,6 @@ def ident(path: str) -> str:
     return path.replace(".", "-").replace("_", "-")
 
 
-@register.filter
-def split(words: str) -> list[str]:
-    """Words apart."""
-    return words.split()
-
-
 @register.simple_tag
 def stretched(item: Any, material: Any) -> str:
     """Length of a roll at its usual stretch [cm]."""
