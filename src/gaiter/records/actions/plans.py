@@ -13,6 +13,7 @@ from gaiter.core.plan import LegPlan, Plan, Status
 from gaiter.core.safety import Outcome
 from gaiter.exchange.plan_file import plan_json
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.documents import plan_of
 from gaiter.records.holding import why_not_today
 from gaiter.records.models import (
     Bandaging,
@@ -108,7 +109,7 @@ def _order_for(actor: Actor, record: PlanRecord) -> StandingOrder:
         raise NotAllowedError(
             _("Only a prescriber may approve a plan; no standing order covers this person today.")
         )
-    plan = Plan.model_validate_json(record.document)
+    plan = plan_of(record)
     leg = _leg(plan, record.visit)
     if leg.decision.outcome not in (Outcome.FULL, Outcome.REDUCED):
         raise NotAllowedError(
@@ -212,7 +213,7 @@ def record_bandaging(
         )
     if reason := why_not_today(visit, record):
         raise InputError(reason)
-    leg = _leg(Plan.model_validate_json(record.document), visit)
+    leg = _leg(plan_of(record), visit)
     with action(actor, "record bandaging", visit, once=once) as act:
         bandaging = act.create(
             Bandaging, visit=visit, plan=record, by=actor.account, at=act.at, off_by=off_by

@@ -7,9 +7,10 @@ from datetime import date
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from gaiter.core.plan import LegPlan, Plan
+from gaiter.core.plan import LegPlan
 from gaiter.core.safety import Kind
 from gaiter.records.assemble import Assembled
+from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.fields import SECTIONS, boxes
 from gaiter.records.models import PlanRecord
 from gaiter.sheets.content import CALL_IF, CUT_IT_OFF, DO_NOT_BANDAGE_IF, TAKE_IT_OFF_IF
@@ -67,7 +68,7 @@ class Source:
         """The leg of the plan."""
         if self.plan is None:
             return None
-        return next(iter(Plan.model_validate_json(self.plan.document).legs.values()))
+        return leg_of(plan_of(self.plan))
 
     def said(self, *starts: str) -> tuple[str, ...]:
         """What the record says under some paths, one line each."""

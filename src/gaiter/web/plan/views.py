@@ -19,6 +19,7 @@ from gaiter.exchange.wording import FileError
 from gaiter.records.action import note_opening
 from gaiter.records.actions.plans import approve_plan, orders_in_force, propose_plan
 from gaiter.records.assemble import assembled, case_of, still_missing
+from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.fields import boxes
 from gaiter.records.models import PlanRecord, Role, Visit
 from gaiter.web.accounts.views import right_password
@@ -54,11 +55,6 @@ class Design:
     chosen: Shown | None
     beside: Shown | None
     controls: Controls | None
-
-
-def leg_of(plan: Plan) -> LegPlan:
-    """The one leg of a visit's plan."""
-    return next(iter(plan.legs.values()))
 
 
 def designed(case: Case, asked: Mapping[str, str]) -> Design:
@@ -173,7 +169,7 @@ def plan(request: ClinicRequest, pk: int) -> HttpResponse:
 
 
 def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") -> HttpResponse:
-    document = Plan.model_validate_json(record.document)
+    document = plan_of(record)
     leg = leg_of(document)
     case = Case.model_validate_json(record.case)
     desk = desk_for(case)
@@ -227,7 +223,7 @@ def approve(request: ClinicRequest, pk: int) -> HttpResponse:
             record,
             _("The visit says something else now than this plan was made from: plan anew."),
         )
-    if leg_of(Plan.model_validate_json(record.document)).status is not Status.PLANNED:
+    if leg_of(plan_of(record)).status is not Status.PLANNED:
         raise InputError(_("This leg has no plan that may be approved."))
     approve_plan(request.actor, record)
     messages.success(request, _("Approved. The sheet is ready."))

@@ -6,14 +6,14 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
-from gaiter.core.plan import Plan
 from gaiter.records.action import local_day, note_opening
+from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.holding import why_not_today
 from gaiter.records.models import PlanRecord
 from gaiter.sheets import sheet_pdf
 from gaiter.sheets.content import sheet_content
 from gaiter.web.plan.desk import desk_for
-from gaiter.web.plan.views import leg_of, record_of
+from gaiter.web.plan.views import record_of
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 
@@ -45,7 +45,7 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     """Big steps, one after the other."""
     record = approved_record(pk)
     note_opening(request.actor, "open sheet", record.visit.episode.person)
-    plan = Plan.model_validate_json(record.document)
+    plan = plan_of(record)
     leg = leg_of(plan)
     desk = desk_for(Case.model_validate_json(record.case))
     today = record.visit.episode.visits.filter(signed_at=None).order_by("-pk").first()
@@ -72,7 +72,7 @@ def sheet_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The printed sheet."""
     record = approved_record(pk)
     note_opening(request.actor, "print sheet", record)
-    pdf = sheet_pdf(Plan.model_validate_json(record.document), approval_in_words(record))
+    pdf = sheet_pdf(plan_of(record), approval_in_words(record))
     response = HttpResponse(pdf, content_type="application/pdf")
     name = f"{record.visit.episode.reference}-sheet.pdf"
     response["Content-Disposition"] = f'inline; filename="{name}"'

@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan import Plan
 from gaiter.records.action import local_day, note_opening
 from gaiter.records.actions.people import (
     ask_for_call,
@@ -26,6 +25,7 @@ from gaiter.records.actions.people import (
 from gaiter.records.actions.visits import open_visit
 from gaiter.records.assemble import local_policy
 from gaiter.records.caseload import standing
+from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.models import (
     BandageEvent,
     CallBack,
@@ -65,10 +65,10 @@ def leg(request: ClinicRequest, pk: int) -> HttpResponse:
     now = standing(episode, local_policy(), request.actor.today)
     visits = list(episode.visits.select_related("opened_by", "signed_by").order_by("-day", "-pk"))
     series = _series(visits)
-    plan = PlanRecord.objects.filter(pk=now.plan.pk).first() if now.plan else None
+    plan = episode_plans(episode, PlanRecord.State.APPROVED).first() if now.plan else None
     leg_plan = None
     if plan is not None:
-        leg_plan = next(iter(Plan.model_validate_json(plan.document).legs.values()))
+        leg_plan = leg_of(plan_of(plan))
     return render(
         request,
         "today/leg.html",
@@ -99,7 +99,8 @@ def episode_plans(episode: Episode, state: str) -> Any:
     """Plans of an episode in one state, newest first."""
     return (
         PlanRecord.objects.filter(visit__episode=episode, state=state)
-        .select_related("proposed_by", "approved_by", "visit")
+        .select_related("proposed_by", "approved_by", "visit", "order__prescriber")
+        .defer("document", "case")
         .order_by("-pk")
     )
 
@@ -282,6 +283,6 @@ def usual_next_day(plan: PlanRecord | None, visit: Visit) -> date | None:
     """The day a plan asks to come back on; sooner after its first bandage."""
     if plan is None:
         return None
-    system = next(iter(Plan.model_validate_json(plan.document).legs.values())).systems[0]
+    system = leg_of(plan_of(plan)).systems[0]
     first = plan.visit_id == visit.pk or system.regular_days is None
     return visit.day + timedelta(days=system.change_days if first else system.regular_days or 0)

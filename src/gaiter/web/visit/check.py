@@ -9,7 +9,6 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan import Plan
 from gaiter.core.plan.document import Layer
 from gaiter.records.actions.plans import (
     GOOD_ANSWERS,
@@ -18,6 +17,7 @@ from gaiter.records.actions.plans import (
     record_reading,
 )
 from gaiter.records.assemble import assembled
+from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.holding import why_not_today
 from gaiter.records.models import Bandaging, Check, PlanRecord, Reading
 from gaiter.web.site.access import CLINICAL, allow
@@ -47,7 +47,7 @@ def _page(
     known = {path: value.value for path, value in assembled(visit).known.items()}
     layers: tuple[Layer, ...] = ()
     if approved is not None:
-        leg = next(iter(Plan.model_validate_json(approved.document).legs.values()))
+        leg = leg_of(plan_of(approved))
         layers = leg.systems[0].layers
     return render(
         request,

@@ -165,8 +165,10 @@ def visit(request: ClinicRequest, pk: int) -> HttpResponse:
 
 def latest_plan(one: Visit) -> PlanRecord | None:
     """The approved plan of the episode, or the proposal of this visit."""
-    plans = PlanRecord.objects.filter(visit__episode_id=one.episode_id).select_related(
-        "approved_by", "proposed_by", "order__prescriber"
+    plans = (
+        PlanRecord.objects.filter(visit__episode_id=one.episode_id)
+        .select_related("approved_by", "proposed_by", "order__prescriber")
+        .defer("document", "case")
     )
     return (
         plans.filter(visit=one).exclude(state=PlanRecord.State.SUPERSEDED).order_by("-pk").first()
