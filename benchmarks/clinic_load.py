@@ -2,13 +2,12 @@
 
     python benchmarks/clinic_load.py --clients 50 --seconds 60
 
-Makes a clinic in a scratch folder (or on GAITER_DATABASE), serves it with two processes, and lets
-each client read today's list, a leg and its visit, save a box and fetch the part that follows it,
-pausing one to three seconds before each, as a person reads. The first ten seconds are run but not
-counted: a server just started draws every leg for the first time. Errors count from the start.
-Prints counts, errors and the 50th,
-95th and 99th percentile for every kind of page, then how long the audit entry of opening a record
-takes in the same database.
+Makes a clinic in a scratch folder (or on GAITER_DATABASE), serves it as `gaiter serve` does, and
+lets each client read today's list, a leg and its visit, save a box and fetch the part that follows
+it, pausing one to three seconds before each, as a person reads. The first ten seconds are run but
+not counted: a server just started draws every leg for the first time. Errors count from the start.
+Prints counts, errors and the 50th, 95th and 99th percentile for every kind of page, then how long
+the audit entry of opening a record takes in the same database.
 """
 
 import argparse
