@@ -11,7 +11,8 @@ from typer.testing import CliRunner
 from gaiter.cli import app
 from gaiter.core.plan import Plan
 from gaiter.records.action import broken_at
-from gaiter.records.models import AuditEntry, Episode, Note, Person, PlanRecord
+from gaiter.records.assemble import assembled, case_of, stock_mapping
+from gaiter.records.models import AuditEntry, Episode, Note, Person, PlanRecord, StockItem
 from tests.clinic import PASSWORD
 
 
@@ -271,6 +272,28 @@ def test_papers_are_filled_from_the_record(clinic, signed_in, kind) -> None:
         assert "Return slip" in text.content.decode()
     if kind == "chart-note":
         assert "Girth at the ankle, the smallest: 23.5 cm" in text.content.decode()
+
+
+CURVE = "curve = { usual_stretch = 0.5, usual_tension_n_per_cm = 1.02, locking_stretch = 3.3 }"
+
+
+def test_a_bench_tested_curve_is_kept_and_used_in_plans(clinic, signed_in) -> None:
+    client = signed_in("manager")
+    item = {"material": "long_stretch_elastic", "width_cm": "10", "rolls": "9", "low_at": "2"}
+    for wrong, words in (
+        ("hello", "copy it whole"),
+        ("curve = { usual_stretch = 9 }", "0.01 to 3"),
+    ):
+        answer = client.post(reverse("stock"), {**item, "curve": wrong})
+        assert words in answer.content.decode()
+        assert wrong in answer.content.decode()
+    assert client.post(reverse("stock"), {**item, "curve": CURVE}).status_code == 302
+    assert b"own bench test" in client.get(reverse("stock")).content
+    stock = case_of(assembled(clinic.visit)).stock
+    assert stock["long_stretch_elastic"].curve.usual_tension_n_per_cm == 1.02
+    kept = stock_mapping()["long_stretch_elastic"]["curve"]
+    page = client.get(reverse("stock-item", args=[StockItem.objects.get().pk])).content.decode()
+    assert f"usual_stretch = {kept['usual_stretch']:g}" in page
 
 
 def test_opening_and_exporting_a_record_are_audited(clinic, signed_in) -> None:

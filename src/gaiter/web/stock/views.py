@@ -1,19 +1,52 @@
 """Stock: what the clinic has of each material."""
 
+import tomllib
+from typing import Any
+
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+from pydantic import ValidationError as PydanticError
 
+from gaiter.core.case.person import BenchCurve
 from gaiter.core.errors import InputError
 from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.exchange.wording import problems_of
 from gaiter.records.actions.plans import set_stock_item, stock_change
 from gaiter.records.models import Role, StockItem
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.forms import OnceForm
 from gaiter.web.site.request import ClinicRequest
+
+
+class CurveField(forms.CharField):
+    """A stretch curve as the bench test prints it."""
+
+    def clean(self, value: str) -> dict[str, float] | None:
+        """The curve's numbers; None where it is left empty."""
+        text = super().clean(value).strip()
+        if not text:
+            return None
+        try:
+            given = tomllib.loads(text)
+            return BenchCurve.model_validate(given.get("curve", given)).model_dump()
+        except tomllib.TOMLDecodeError:
+            raise forms.ValidationError(
+                _("This is not the line that starts with “curve = {”: copy it whole.")
+            ) from None
+        except PydanticError as error:
+            problems = [str(problem) for problem in problems_of(error, BenchCurve)]
+            raise forms.ValidationError("; ".join(problems)) from None
+
+    def prepare_value(self, value: Any) -> Any:
+        """The curve as the bench test would print it."""
+        if not isinstance(value, dict):
+            return value
+        inside = ", ".join(f"{name} = {number:g}" for name, number in value.items())
+        return f"curve = {{ {inside} }}"
 
 
 class ItemForm(OnceForm):
@@ -36,6 +69,13 @@ class ItemForm(OnceForm):
     rolls = forms.IntegerField(label=gettext_lazy("Rolls in hand"), min_value=0, max_value=10_000)
     low_at = forms.IntegerField(
         label=gettext_lazy("Say low at, rolls"), min_value=0, max_value=1000, initial=5
+    )
+
+    curve = CurveField(
+        label=gettext_lazy("Stretch curve of your own roll, the line that “gaiter bench” prints"),
+        required=False,
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
 
     def __init__(self, *args: object, **kwargs: object) -> None:
@@ -84,11 +124,18 @@ def stock(request: ClinicRequest) -> HttpResponse:
 def item(request: ClinicRequest, pk: int) -> HttpResponse:
     """Sizes, low line and what came and went."""
     one = get_object_or_404(StockItem, pk=pk)
-    names = ("material", "width_cm", "relaxed_length_cm", "thickness_mm", "rolls", "low_at")
+    names = (
+        "material",
+        "width_cm",
+        "relaxed_length_cm",
+        "thickness_mm",
+        "curve",
+        "rolls",
+        "low_at",
+    )
     form = ItemForm(request.POST or None, initial={name: getattr(one, name) for name in names})
     form.fields["material"].disabled = form.fields["rolls"].disabled = True
     if request.method == "POST" and form.is_valid():
-        changed = ("width_cm", "relaxed_length_cm", "thickness_mm", "low_at")
         set_stock_item(request.actor, one, **{name: form.cleaned_data[name] for name in changed})
         messages.success(request, _("Kept."))
         return redirect("stock")
