@@ -296,6 +296,25 @@ def test_a_bench_tested_curve_is_kept_and_used_in_plans(clinic, signed_in) -> No
     assert f"usual_stretch = {kept['usual_stretch']:g}" in page
 
 
+def test_a_shelf_is_changed_and_counted(clinic, signed_in) -> None:
+    client = signed_in("manager")
+    client.post(
+        reverse("stock"), {"material": "zinc_paste", "width_cm": "8", "rolls": "4", "low_at": "2"}
+    )
+    item = StockItem.objects.get()
+    again = client.post(
+        reverse("stock"), {"material": "zinc_paste", "width_cm": "8", "rolls": "4", "low_at": "2"}
+    )
+    assert b"on the shelf in that width already" in again.content
+    changed = {"width_cm": "7.5", "relaxed_length_cm": "", "thickness_mm": "", "low_at": "9"}
+    assert client.post(reverse("stock-item", args=[item.pk]), changed).status_code == 302
+    for change, status in (("-1", 302), ("lots", 400), ("-99", 400)):
+        answer = client.post(reverse("count-stock", args=[item.pk]), {"change": change})
+        assert answer.status_code == status, change
+    item.refresh_from_db()
+    assert (item.width_cm, item.low_at, item.rolls) == (7.5, 9, 3)
+
+
 def test_opening_and_exporting_a_record_are_audited(clinic, signed_in) -> None:
     client = signed_in("bandager")
     for name, pk in (("leg", clinic.episode.pk), ("case-file", clinic.visit.pk)):

@@ -124,15 +124,8 @@ def stock(request: ClinicRequest) -> HttpResponse:
 def item(request: ClinicRequest, pk: int) -> HttpResponse:
     """Sizes, low line and what came and went."""
     one = get_object_or_404(StockItem, pk=pk)
-    names = (
-        "material",
-        "width_cm",
-        "relaxed_length_cm",
-        "thickness_mm",
-        "curve",
-        "rolls",
-        "low_at",
-    )
+    changed = ("width_cm", "relaxed_length_cm", "thickness_mm", "curve", "low_at")
+    names = ("material", "rolls", *changed)
     form = ItemForm(request.POST or None, initial={name: getattr(one, name) for name in names})
     form.fields["material"].disabled = form.fields["rolls"].disabled = True
     if request.method == "POST" and form.is_valid():
