@@ -1,0 +1,199 @@
+"""Every form does what it says, once, by whoever may."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from gaiter.records.actions.plans import GOOD_ANSWERS, record_bandaging
+from gaiter.records.models import (
+    Account,
+    BandageEvent,
+    CallBack,
+    Check,
+    Episode,
+    OverrideRecord,
+    Person,
+    Reading,
+    StandingOrder,
+    StoredFile,
+)
+from tests.clinic import PASSWORD
+from tests.records.test_files import photo
+
+
+@pytest.fixture
+def nurse(signed_in):
+    return signed_in("bandager")
+
+
+@pytest.fixture
+def doctor(clinic):
+    from django.test import Client
+
+    client = Client()
+    client.force_login(
+        clinic.accounts["prescriber"], backend="django.contrib.auth.backends.ModelBackend"
+    )
+    return client
+
+
+def sent(client, name, /, *args, **form):
+    response = client.post(reverse(name, args=args), form)
+    assert response.status_code == 302, response.content.decode()[-800:]
+    return response
+
+
+def test_a_call_is_asked_for_and_returned(clinic, nurse) -> None:
+    sent(nurse, "call", clinic.episode.pk, why="daughter rang", once="1")
+    sent(nurse, "call-returned", CallBack.objects.get().pk, outcome="told her")
+    page = nurse.get(reverse("leg", args=[clinic.episode.pk])).content.decode()
+    assert "told her" in page
+    again = nurse.post(
+        reverse("call-returned", args=[CallBack.objects.get().pk]), {"outcome": "again"}
+    )
+    assert again.status_code == 400
+
+
+def test_a_bandage_taken_off_stands_on_the_leg(clinic, nurse) -> None:
+    sent(nurse, "leg-event", clinic.episode.pk, kind="taken_off", words="too tight", once="1")
+    assert BandageEvent.objects.get().words == "too tight"
+    assert "bandage taken off" in nurse.get(reverse("today")).content.decode()
+
+
+def test_an_episode_is_closed_and_its_record_stays(clinic, nurse) -> None:
+    sent(nurse, "close-episode", clinic.episode.pk, outcome="healed")
+    assert Episode.objects.get().outcome == "healed"
+    assert "Closed on" in nurse.get(reverse("leg", args=[clinic.episode.pk])).content.decode()
+    assert nurse.post(reverse("start-visit", args=[clinic.episode.pk])).status_code == 302
+
+
+def test_a_photo_is_kept_and_shown_again(clinic, nurse) -> None:
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    sent(nurse, "add-file", clinic.episode.pk, kind="photo", once="1",
+         file=SimpleUploadedFile("x.jpg", photo()))  # fmt: skip
+    shown = nurse.get(reverse("stored-file", args=[StoredFile.objects.get().pk]))
+    assert shown["Content-Type"] == "image/jpeg"
+    assert shown.content.startswith(b"\xff\xd8")
+
+
+def test_identifiers_are_corrected(clinic, nurse) -> None:
+    sent(nurse, "change-person", clinic.person.pk, name="Ada Corrected", birth_date="1951-03-15",
+         number="T-1", phone="")  # fmt: skip
+    assert Person.objects.get().born.day == 15
+    assert (
+        "Ada Corrected" in nurse.get(reverse("people"), {"find": "ada corrected"}).content.decode()
+    )
+
+
+def test_an_order_is_left_with_the_password_and_ended(clinic, doctor) -> None:
+    today = clinic.actor().today
+    form = {
+        "number": "T-1", "maximum_mmhg": "40", "words": "While I am away.", "starts": today,
+        "ends": today + timedelta(days=3), "password": PASSWORD,
+    }  # fmt: skip
+    for wrong in ({"password": "no"}, {"number": "T-99"}, {"ends": today - timedelta(days=1)}):
+        assert doctor.post(reverse("orders"), {**form, **wrong}).status_code == 400
+    sent(doctor, "orders", **form)
+    order = StandingOrder.objects.get()
+    assert order.person == clinic.person
+    sent(doctor, "end-order", order.pk)
+    assert "No order is in force" in doctor.get(reverse("orders")).content.decode()
+
+
+def test_an_override_is_withdrawn(clinic, doctor) -> None:
+    clinic.fill({"person.breathless_lying": True})
+    sent(doctor, "override", clinic.visit.pk, reason="specialist agreed", maximum_mmhg="25",
+         words="Heart team agreed.", password=PASSWORD)  # fmt: skip
+    sent(doctor, "withdraw-override", OverrideRecord.objects.get().pk)
+    page = doctor.get(reverse("live-visit", args=[clinic.visit.pk])).content.decode()
+    assert "Stop and refer" in page
+
+
+def test_a_hard_stop_is_not_set_aside(clinic, doctor) -> None:
+    clinic.fill({"leg.findings.gangrene": True})
+    answer = doctor.post(
+        reverse("override", args=[clinic.visit.pk]),
+        {"reason": "specialist agreed", "maximum_mmhg": "25", "words": "Ten letters.",
+         "password": PASSWORD},
+    )  # fmt: skip
+    assert answer.status_code == 400
+    assert not OverrideRecord.objects.exists()
+
+
+def test_a_bandage_is_put_on_checked_and_read(clinic, nurse) -> None:
+    plan = clinic.approved()
+    off_by = clinic.visit.day + timedelta(days=7)
+    for wrong in ("", clinic.visit.day):
+        answer = nurse.post(
+            reverse("bandaged", args=[clinic.visit.pk]), {"plan": plan.pk, "off_by": wrong}
+        )
+        assert answer.status_code == 400
+    sent(nurse, "bandaged", clinic.visit.pk, plan=plan.pk, off_by=off_by, once="1")
+    bandaging = clinic.visit.bandagings.get()
+    good = dict.fromkeys(GOOD_ANSWERS, "yes")
+    open_box = nurse.post(
+        reverse("answer-check", args=[bandaging.pk]), {**good, "moment": "after", "pain": ""}
+    )
+    assert b"Pain must be" in open_box.content
+    sent(nurse, "answer-check", bandaging.pk, **good, moment="after", pain="1", once="2")
+    assert Check.objects.get().bad == []
+    assert nurse.post(
+        reverse("reading", args=[bandaging.pk]), {"layer": "2", "value": "lots"}
+    ).status_code == 400  # fmt: skip
+    sent(nurse, "reading", bandaging.pk, kind="spacing", layer="2", place="calf", value="14,6")
+    assert Reading.objects.get().value == 14.6
+
+
+def test_a_plan_of_another_leg_is_not_bandaged_here(clinic, nurse) -> None:
+    plan = clinic.approved()
+    nurse.post(reverse("open-leg", args=[clinic.person.pk]), {"side": "left"})
+    other = Episode.objects.get(side="left").visits.get()
+    answer = nurse.post(
+        reverse("bandaged", args=[other.pk]),
+        {"plan": plan.pk, "off_by": other.day + timedelta(days=7)},
+    )
+    assert answer.status_code == 404
+
+
+def test_what_was_found_today_closes_the_bandage_form(clinic, nurse) -> None:
+    clinic.approved()
+    clinic.fill({"leg.findings.rest_pain": True})
+    page = nurse.get(reverse("check", args=[clinic.visit.pk])).content.decode()
+    assert "Do not bandage today" in page
+    assert "The bandage is on</button>" not in page
+
+
+def test_a_password_is_changed_with_the_present_one(clinic, nurse) -> None:
+    form = {"unit": "cm", "new_password": "another long password"}
+    assert nurse.post(reverse("own"), {**form, "password": "no"}).status_code == 400
+    sent(nurse, "own", **form, password=PASSWORD)
+    assert Account.objects.get(username="bandager").check_password("another long password")
+
+
+def test_a_manager_changes_an_account_and_makes_a_link(clinic, signed_in) -> None:
+    one = clinic.accounts["bandager"]
+    client = signed_in("manager")
+    form = {"name": "New Name", "initials": "NN", "role": "bandager", "training": "untrained"}
+    sent(client, "account", one.pk, **form)
+    one.refresh_from_db()
+    assert (one.name, one.training, one.is_active) == ("New Name", "untrained", False)
+    page = client.post(reverse("account", args=[one.pk]), {"link": "1"}).content.decode()
+    assert "/welcome/" in page
+
+
+def test_bandaging_twice_with_one_press_counts_once(clinic, nurse) -> None:
+    plan = clinic.approved()
+    form = {"plan": plan.pk, "off_by": clinic.visit.day + timedelta(days=7), "once": "same"}
+    for _ in range(2):
+        nurse.post(reverse("bandaged", args=[clinic.visit.pk]), form)
+    assert clinic.visit.bandagings.count() == 1
+
+
+def test_a_later_record_of_bandaging_needs_the_plan_in_force(clinic) -> None:
+    old = clinic.approved()
+    clinic.approved()
+    old.refresh_from_db()
+    with pytest.raises(ValueError, match="Only an approved plan"):
+        record_bandaging(clinic.actor(), clinic.visit, old, clinic.visit.day + timedelta(days=7))
