@@ -9,7 +9,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan, Status
 from gaiter.records.action import NotAllowedError
 from gaiter.records.actions.plans import (
-    GOOD_ANSWERS,
+    CHECK_BOXES,
     approve_plan,
     leave_order,
     record_bandaging,
@@ -174,7 +174,7 @@ def test_a_shelf_never_holds_less_than_nothing(clinic) -> None:
         stock_change(clinic.actor(), item, -3, "")
 
 
-GOOD = dict.fromkeys(GOOD_ANSWERS, "yes") | {"pain": "1"}
+GOOD = dict.fromkeys(CHECK_BOXES, "yes") | {"pain": "1"}
 
 
 @pytest.fixture

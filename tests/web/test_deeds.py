@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from gaiter.records.actions.plans import GOOD_ANSWERS, record_bandaging
+from gaiter.records.actions.plans import CHECK_BOXES, record_bandaging
 from gaiter.records.models import (
     Account,
     BandageEvent,
@@ -132,7 +132,7 @@ def test_a_bandage_is_put_on_checked_and_read(clinic, nurse) -> None:
         assert answer.status_code == 400
     sent(nurse, "bandaged", clinic.visit.pk, plan=plan.pk, off_by=off_by, once="1")
     bandaging = clinic.visit.bandagings.get()
-    good = dict.fromkeys(GOOD_ANSWERS, "yes")
+    good = dict.fromkeys(CHECK_BOXES, "yes")
     open_box = nurse.post(
         reverse("answer-check", args=[bandaging.pk]), {**good, "moment": "after", "pain": ""}
     )

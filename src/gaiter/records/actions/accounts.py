@@ -36,8 +36,8 @@ def add_account(
         )
     if training not in list(Training):
         raise InputError(
-            _("Training must be one of {training}; received {training_2!r}.").format(
-                training=", ".join(Training), training_2=training
+            _("Training must be one of {allowed}; received {training!r}.").format(
+                allowed=", ".join(Training), training=training
             )
         )
     if not name.strip() or len(name) > 80 or not 1 <= len(initials.strip()) <= 8:

@@ -72,8 +72,8 @@ def _identity(actor: Actor, name: str, birth_date: date, number: str, phone: str
     name, number, phone = name.strip(), number.strip(), phone.strip()
     if not 1 <= len(name) <= _LONGEST_NAME:
         raise InputError(
-            _("Name must be 1 to {_longest_name} characters; received {name}: correct it.").format(
-                _longest_name=_LONGEST_NAME, name=len(name)
+            _("Name must be 1 to {longest} characters; received {name}: correct it.").format(
+                longest=_LONGEST_NAME, name=len(name)
             )
         )
     if not 1 <= len(number) <= 40 or not any(c.isalnum() for c in number):
@@ -137,7 +137,7 @@ def write_note(actor: Actor, episode: Episode, words: str, once: str | None = No
     """A note on an episode."""
     with action(actor, "write note", episode, once=once) as act:
         return act.create(
-            Note, episode=episode, words=_words("Note", words), author=actor.account, at=act.at
+            Note, episode=episode, words=_words(_("Note"), words), author=actor.account, at=act.at
         )
 
 
@@ -145,7 +145,7 @@ def ask_for_call(actor: Actor, episode: Episode, why: str, once: str | None = No
     """A phone call that somebody has to return."""
     with action(actor, "ask for call", episode, once=once) as act:
         return act.create(
-            CallBack, episode=episode, why=_words("Reason", why), author=actor.account, at=act.at
+            CallBack, episode=episode, why=_words(_("Reason"), why), author=actor.account, at=act.at
         )
 
 
@@ -155,7 +155,7 @@ def return_call(actor: Actor, call: CallBack, outcome: str) -> CallBack:
         raise InputError(_("This call was returned already."))
     with action(actor, "return call", call.episode) as act:
         return act.change(
-            call, done_at=act.at, done_by=actor.account, outcome=_words("Outcome", outcome)
+            call, done_at=act.at, done_by=actor.account, outcome=_words(_("Outcome"), outcome)
         )
 
 
@@ -177,9 +177,9 @@ def _words(what: str, words: str) -> str:
     words = words.strip()
     if not 1 <= len(words) <= _LONGEST_WORDS:
         raise InputError(
-            _(
-                "{what} must be 1 to {_longest_words} characters; received {words}: correct it."
-            ).format(what=what, _longest_words=_LONGEST_WORDS, words=len(words))
+            _("{what} must be 1 to {longest} characters; received {words}: correct it.").format(
+                what=what, longest=_LONGEST_WORDS, words=len(words)
+            )
         )
     return words
 

@@ -238,15 +238,16 @@ def record_bandaging(
         return bandaging
 
 
-GOOD_ANSWERS: Mapping[str, tuple[str, str]] = {
-    "colour": ("Toe colour like the other foot (nail bed and sole on dark skin)", "yes"),
-    "refill": ("Colour back within 2 to 3 seconds of a press", "yes"),
-    "warm": ("Toes warm", "yes"),
-    "touch": ("Feels touch on every toe", "yes"),
-    "moves": ("Moves every toe", "yes"),
-    "fingers": ("Two fingers go under the top edge", "yes"),
-    "comfort": ("Comfortable, and nothing rubs", "yes"),
-    "shoe": ("Shoe or boot fits", "yes"),
+# What is good when it is answered yes; the words of the printed sheet.
+CHECK_BOXES: Mapping[str, str] = {
+    "colour": "Toe colour like the other foot (nail bed and sole on dark skin)",
+    "refill": "Colour back within 2 to 3 seconds of a press",
+    "warm": "Toes warm",
+    "touch": "Feels touch on every toe",
+    "moves": "Moves every toe",
+    "fingers": "Two fingers go under the top edge",
+    "comfort": "Comfortable, and nothing rubs",
+    "shoe": "Shoe or boot fits",
 }
 
 
@@ -263,9 +264,7 @@ def record_check(  # the boxes of the sheet, what was done, in words
     """
     if moment not in Check.Moment.values:
         raise InputError(_("Say when you checked."))
-    missing = [
-        text for key, (text, _) in GOOD_ANSWERS.items() if answers.get(key) not in ("yes", "no")
-    ]
+    missing = [text for key, text in CHECK_BOXES.items() if answers.get(key) not in ("yes", "no")]
     if missing:
         raise InputError(
             _("Answer every box; still open: {missing}.").format(missing="; ".join(missing))
@@ -277,7 +276,7 @@ def record_check(  # the boxes of the sheet, what was done, in words
                 pain=pain
             )
         )
-    bad = [key for key, (_, good) in GOOD_ANSWERS.items() if answers[key] != good]
+    bad = [key for key in CHECK_BOXES if answers[key] != "yes"]
     # A pain of more than 3 counts as bad (our choice, no source).
     if int(pain) > 3:
         bad.append("pain")
@@ -290,7 +289,7 @@ def record_check(  # the boxes of the sheet, what was done, in words
         )
     if not bad and deed:
         raise InputError(_("Every box is good: leave the action empty, or correct the boxes."))
-    kept = {key: answers[key] for key in GOOD_ANSWERS} | {"pain": int(pain)}
+    kept = {key: answers[key] for key in CHECK_BOXES} | {"pain": int(pain)}
     with action(actor, "record check", bandaging.visit, once=once) as act:
         return act.create(
             Check,

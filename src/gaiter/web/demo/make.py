@@ -22,7 +22,7 @@ from gaiter.records.actions.people import (
     write_note,
 )
 from gaiter.records.actions.plans import (
-    GOOD_ANSWERS,
+    CHECK_BOXES,
     approve_plan,
     leave_order,
     propose_plan,
@@ -221,7 +221,7 @@ class _Maker:
         story = self.spec.story if last else ()
         off_by = day + timedelta(days=self.spec.every_days + 1)
         bandaging = record_bandaging(self.actor("rowan", day, 10), visit, plan, off_by)
-        answers = dict.fromkeys(GOOD_ANSWERS, "yes") | {"pain": "1"}
+        answers = dict.fromkeys(CHECK_BOXES, "yes") | {"pain": "1"}
         if "bad check" in story:
             record_check(
                 self.actor("rowan", day, 10, 10), bandaging, Check.Moment.AFTER,

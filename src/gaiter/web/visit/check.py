@@ -11,7 +11,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer
 from gaiter.records.actions.plans import (
-    GOOD_ANSWERS,
+    CHECK_BOXES,
     record_bandaging,
     record_check,
     record_reading,
@@ -66,8 +66,7 @@ def _page(
             "at_fault": bandaging,
             "typed": request.POST,
             "answers": [
-                (key, text, request.POST.get(key, ""))
-                for key, (text, _good) in GOOD_ANSWERS.items()
+                (key, text, request.POST.get(key, "")) for key, text in CHECK_BOXES.items()
             ],
             "moments": Check.Moment.choices,
             "deeds": Check.Deed.choices,
@@ -105,7 +104,7 @@ def answer(request: ClinicRequest, pk: int) -> HttpResponse:
             request.actor,
             one,
             request.POST.get("moment", ""),
-            {key: request.POST.get(key, "") for key in [*GOOD_ANSWERS, "pain"]},
+            {key: request.POST.get(key, "") for key in [*CHECK_BOXES, "pain"]},
             deed=request.POST.get("deed", ""),
             words=request.POST.get("words", ""),
             once=request.POST.get("once"),
