@@ -203,6 +203,12 @@ def test_anything_bad_asks_for_an_action(clinic, bandaging, bad) -> None:
     assert made.bad == list(bad)
 
 
+def test_words_too_long_are_refused_not_cut(clinic, bandaging) -> None:
+    with pytest.raises(InputError, match="0 to 2000 characters; received 2001"):
+        record_check(clinic.actor(), bandaging, "after", GOOD, words="x" * 2001)
+    assert not bandaging.checks.exists()
+
+
 @pytest.mark.parametrize(
     ("answers", "words"),
     [({"warm": ""}, "still open: Toes warm"), ({"pain": "11"}, "0 to 10; received '11'")],

@@ -19,6 +19,7 @@ from gaiter.records.models import (
     StoredFile,
 )
 from gaiter.records.sealing import blind_index
+from gaiter.records.words import kept_words
 
 # Letters and digits that are not mistaken for each other on tape.
 _LETTERS = "ACDEFGHJKLMNPQRTUVWXY34679"
@@ -137,7 +138,11 @@ def write_note(actor: Actor, episode: Episode, words: str, once: str | None = No
     """A note on an episode."""
     with action(actor, "write note", episode, once=once) as act:
         return act.create(
-            Note, episode=episode, words=_words(_("Note"), words), author=actor.account, at=act.at
+            Note,
+            episode=episode,
+            words=kept_words(_("Note"), words, _LONGEST_WORDS, 1),
+            author=actor.account,
+            at=act.at,
         )
 
 
@@ -145,7 +150,11 @@ def ask_for_call(actor: Actor, episode: Episode, why: str, once: str | None = No
     """A phone call that somebody has to return."""
     with action(actor, "ask for call", episode, once=once) as act:
         return act.create(
-            CallBack, episode=episode, why=_words(_("Reason"), why), author=actor.account, at=act.at
+            CallBack,
+            episode=episode,
+            why=kept_words(_("Reason"), why, _LONGEST_WORDS, 1),
+            author=actor.account,
+            at=act.at,
         )
 
 
@@ -155,7 +164,10 @@ def return_call(actor: Actor, call: CallBack, outcome: str) -> CallBack:
         raise InputError(_("This call was returned already."))
     with action(actor, "return call", call.episode) as act:
         return act.change(
-            call, done_at=act.at, done_by=actor.account, outcome=_words(_("Outcome"), outcome)
+            call,
+            done_at=act.at,
+            done_by=actor.account,
+            outcome=kept_words(_("Outcome"), outcome, _LONGEST_WORDS, 1),
         )
 
 
@@ -168,20 +180,9 @@ def record_bandage_event(
     with action(actor, f"bandage {kind.replace('_', ' ')}", episode, once=once) as act:
         return act.create(
             BandageEvent,
-            episode=episode, kind=kind, words=words.strip()[:_LONGEST_WORDS],
+            episode=episode, kind=kind, words=kept_words(_("Why"), words, _LONGEST_WORDS),
             by=actor.account, at=act.at,
         )  # fmt: skip
-
-
-def _words(what: str, words: str) -> str:
-    words = words.strip()
-    if not 1 <= len(words) <= _LONGEST_WORDS:
-        raise InputError(
-            _("{what} must be 1 to {longest} characters; received {words}: correct it.").format(
-                what=what, longest=_LONGEST_WORDS, words=len(words)
-            )
-        )
-    return words
 
 
 def store_file(
@@ -198,7 +199,7 @@ def store_file(
                 values=", ".join(StoredFile.Kind.values)
             )
         )
-    title = title.strip()[:120] or str(StoredFile.Kind(kind).label)
+    title = kept_words(_("Title"), title, 120) or str(StoredFile.Kind(kind).label)
     limit = settings.GAITER_LARGEST_FILE
     if not 0 < len(content) <= limit:
         raise InputError(

@@ -27,6 +27,7 @@ from gaiter.records.models import (
     StockMove,
     Visit,
 )
+from gaiter.records.words import kept_words
 
 
 def propose_plan(
@@ -294,7 +295,7 @@ def record_check(  # the boxes of the sheet, what was done, in words
         return act.create(
             Check,
             bandaging=bandaging, moment=moment, answers=kept, bad=bad, deed=deed,
-            words=words.strip()[:2000], by=actor.account, at=act.at,
+            words=kept_words(_("In words"), words, 2000), by=actor.account, at=act.at,
         )  # fmt: skip
 
 
@@ -318,8 +319,8 @@ def record_reading(  # kind, layer, place and value of one reading
     with action(actor, "record reading", bandaging.visit, once=once) as act:
         return act.create(
             Reading,
-            bandaging=bandaging, kind=kind, layer=layer, place=place[:30], value=value,
-            by=actor.account, at=act.at,
+            bandaging=bandaging, kind=kind, layer=layer, value=value,
+            place=kept_words(_("Place"), place, 30), by=actor.account, at=act.at,
         )  # fmt: skip
 
 
@@ -335,7 +336,7 @@ def stock_change(
         )
     with action(actor, "change stock", f"stockitem:{item.pk}", once=once) as act:
         act.create(
-            StockMove, item=item, change=change, why=why.strip()[:120] or "counted",
+            StockMove, item=item, change=change, why=kept_words(_("Why"), why, 120) or "counted",
             by=actor.account, at=act.at,
         )  # fmt: skip
         return act.change(item, rolls=item.rolls + change)
