@@ -18,10 +18,10 @@ from gaiter.core.plan.fitting import Fitting, Geometry, Padding, Sampling
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
-from gaiter.core.pressure.spread import SpreadInputs
+from gaiter.core.pressure.draws import Hands, SpreadInputs
 from tests.strategies import percentile_leg
 
-SAMPLING = Sampling(SpreadInputs(0.18, 0.93, 0.35, (0.0, 0.28, 0.565)), 512, 4)
+SAMPLING = Sampling(SpreadInputs((Hands.of_spread(0.18),), 0.93, 0.35, (0.0, 0.28, 0.565)), 512, 4)
 
 
 @pytest.fixture(scope="module")
@@ -108,7 +108,7 @@ def test_when_nothing_is_allowed_the_mildest_is_shown(
         ground,
         [layer(catalogue, "long_stretch_elastic")],
         aim(policy, 20),
-        Sampling(SpreadInputs(0.4, 0.93, 0.35, (0.0, 0.28, 0.565)), 512, 4),
+        Sampling(SpreadInputs((Hands.of_spread(0.4),), 0.93, 0.35, (0.0, 0.28, 0.565)), 512, 4),
     )
     assert not design.within
     assert design.layers[0].stretch == catalogue["long_stretch_elastic"].least_stretch

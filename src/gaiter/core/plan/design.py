@@ -5,7 +5,7 @@ every stretch is judged on the same samples.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
 
@@ -14,10 +14,26 @@ import numpy.typing as npt
 
 from gaiter.core.landmark import Landmark
 from gaiter.core.material import Material
-from gaiter.core.plan.fitting import FOOT_TURNS, Geometry, Ground, Laid, Sampling
+from gaiter.core.plan.fitting import HOLDING_TURNS, Geometry, Ground, Laid, Sampling
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import JUDGED_SITES, Target
-from gaiter.core.pressure.spread import SampledLayer
+from gaiter.core.pressure.coarse import (
+    COLUMNS,
+    ROWS,
+    coarse_cells,
+    row_centres_cm,
+    row_height_cm,
+)
+from gaiter.core.pressure.draws import Draws, InputGroup, Layout, draws, sampled_bandages
+from gaiter.core.pressure.importance import Share, group_shares
+from gaiter.core.pressure.kernel import CellSummary
+from gaiter.core.pressure.spread import (
+    SHIFTS_CM,
+    SampledLayer,
+    points_for,
+    sample_units,
+    summary_on_cells,
+)
 
 Array = npt.NDArray[np.float64]
 
@@ -29,6 +45,8 @@ _STRETCHES_OF_SEVERAL = 6
 _FOOT_STRETCHES = 5
 # A chance this much better is not worth more fabric.
 _AS_GOOD = 0.01
+# Pairs of samples behind the shares of the spread; they are shown to the nearest 5 %.
+_SHARE_SAMPLES = 512
 # From this calf girth on a wider bandage may be used up the leg (common practice, no source).
 LARGE_CALF_CM = 42.0
 _FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
@@ -121,11 +139,54 @@ class Design:
         """Sampled pressure at the discs up the inner side, shape (discs, samples) [mmHg]."""
         _, discs = self.ground.profile
         sampled = [
-            SampledLayer(layer.laid.profile_table, FOOT_TURNS, not layer.material.stretches)
+            layer.laid.sampled(resting=not layer.material.stretches, profile=True)
             for layer in self.layers
         ]
-        units = self.sampling.units(sampled, self.ground.tape(discs))
-        return _pressure(units, [layer.tensions_n_per_cm for layer in self.layers])
+        units = self.sampling.units(sampled, self.ground.girths(discs))
+        return _pressure(units, self.tensions_n_per_cm)
+
+    @property
+    def tensions_n_per_cm(self) -> list[tuple[float, float]]:
+        """Tension of every layer on foot and ankle, and up the leg [N/cm]."""
+        return [layer.tensions_n_per_cm for layer in self.layers]
+
+    @cached_property
+    def spread_from(self) -> dict[InputGroup, Share]:
+        """How much of the spread at the gaiter each group of inputs brings."""
+        row = list(self.ground.sites).index(Landmark.GAITER)
+        girths = self.ground.girths(self.ground.discs[row : row + 1])
+        layers = [replace(layer, table=layer.table[..., row : row + 1]) for layer in self._sampled]
+        layout = Layout([layer.turns.turns for layer in layers])
+
+        def at_the_gaiter(points: Array) -> Array:
+            units = sample_units(layers, self.sampling.inputs, girths, Draws(points))
+            return _pressure(units, self.tensions_n_per_cm)[0]
+
+        pairs = draws(2 * layout.inputs, _SHARE_SAMPLES, self.sampling.seed).uniform
+        return group_shares(at_the_gaiter, pairs, {g: layout.rows_of(g) for g in InputGroup})
+
+    @property
+    def _sampled(self) -> list[SampledLayer]:
+        return [layer.laid.sampled(resting=not layer.material.stretches) for layer in self.layers]
+
+    def on_cells(self, limit_mmhg: float) -> CellSummary:
+        """What the sampled bandages do on every coarse cell, judged by one limit [mmHg]."""
+        surface = self.ground.surface
+        turns = [layer.turns for layer in self._sampled]
+        points = points_for(self._sampled, self.sampling.samples, self.sampling.seed)
+        planned = [
+            np.where(np.arange(turn.turns) < turn.foot_turns, *tension)
+            for turn, tension in zip(turns, self.tensions_n_per_cm, strict=True)
+        ]
+        strips = [layer.laid.strips for layer in self.layers]
+        return summary_on_cells(
+            coarse_cells(strips, HOLDING_TURNS, SHIFTS_CM[-1]),
+            row_height_cm(surface),
+            np.concatenate(planned),
+            self.ground.girths_at(row_centres_cm(surface)),
+            sampled_bandages(turns, self.sampling.inputs, points),
+            np.full((ROWS, COLUMNS), limit_mmhg),
+        )
 
     @property
     def pressure_map_mmhg(self) -> Array:

@@ -19,13 +19,12 @@ from gaiter.core.leg.surface import Surface
 from gaiter.core.material.catalogue import USUAL_WIDTH_CM
 from gaiter.core.plan.wool import Build, WoolBuild, wool_build
 from gaiter.core.pressure.discs import Disc, bony_places, inner_line, reading_sites
+from gaiter.core.pressure.draws import TAPE_SD_CM, LayerTurns, SpreadInputs
 from gaiter.core.pressure.spread import (
     SHIFTS_CM,
-    TAPE_SD_CM,
+    Girths,
     SampledLayer,
-    Sites,
-    SpreadInputs,
-    draws,
+    points_for,
     sample_units,
 )
 from gaiter.core.pressure.surface_map import shifted_unit_table, unit_map
@@ -39,6 +38,8 @@ ESTIMATED_SD_CM = 1.8
 FOOT_TURNS = int(ANKLE_TURN)
 # The first turn only holds the end and is laid without stretch (common practice, no source).
 HOLDING_TURNS = 1
+# Heights at which a person's habit with the bandage is known.
+HABIT_HEIGHTS = (Landmark.ANKLE, Landmark.CALF, Landmark.BELOW_KNEE)
 # A disc averages over 2.5 cm; a finer line would show nothing more.
 _PROFILE_STEP_CM = 1.5
 
@@ -125,8 +126,21 @@ class Laid:
 
     def _table(self, discs: Sequence[Disc]) -> Array:
         table = shifted_unit_table(self.strips, discs, SHIFTS_CM)
-        table[:, :HOLDING_TURNS] = 0
+        table[:HOLDING_TURNS] = 0
         return table
+
+    def sampled(self, *, resting: bool, profile: bool = False) -> SampledLayer:
+        """The layer for the spread, at the discs or at those of the profile."""
+        turns = LayerTurns(self.strips.turns, FOOT_TURNS, resting, self.heights)
+        return SampledLayer(turns, self.profile_table if profile else self.table)
+
+    @cached_property
+    def heights(self) -> Array:
+        """Share of each height of a habit in each turn, by where its middle lies."""
+        path = self.strips.path
+        middle = np.interp(path.turn[0] + np.arange(self.strips.turns) + 0.5, path.turn, path.s_cm)
+        known = [self.ground.surface.landmark_s_cm[landmark] for landmark in HABIT_HEIGHTS]
+        return np.stack([np.interp(middle, known, unit) for unit in np.eye(len(known))], axis=1)
 
 
 class Ground:
@@ -164,18 +178,21 @@ class Ground:
         """Reading sites, then bony places."""
         return (*self.sites.values(), *self.bony)
 
-    def tape(self, discs: Sequence[Disc]) -> Sites:
-        """Girth at every disc and how surely it is known: as surely as the nearest landmark's."""
+    def girths(self, discs: Sequence[Disc]) -> Girths:
+        """Girth at every disc and how surely it is known."""
         rings = np.array([round(float(disc.weights @ disc.rings)) for disc in discs])
-        places = np.array([self.surface.landmark_s_cm[landmark] for landmark in Landmark])
-        spread = np.array(
-            [
-                ESTIMATED_SD_CM if f"girth_cm.{landmark}" in self._estimated else TAPE_SD_CM
-                for landmark in Landmark
-            ]
-        )
-        nearest = np.abs(self.surface.s_cm[rings][:, None] - places).argmin(axis=1)
-        return Sites(self.surface.girth_cm[rings], spread[nearest])
+        return self.girths_at(self.surface.s_cm[rings])
+
+    def girths_at(self, s_cm: Array) -> Girths:
+        """Girth at chart positions, its error shared between the landmarks on either side."""
+        surface = self.surface
+        places = [surface.landmark_s_cm[landmark] for landmark in Landmark]
+        error = [
+            ESTIMATED_SD_CM if f"girth_cm.{landmark}" in self._estimated else TAPE_SD_CM
+            for landmark in Landmark
+        ]
+        shares = [np.interp(s_cm, places, one) for one in np.diag(error)]
+        return Girths(np.interp(s_cm, surface.s_cm, surface.girth_cm), np.stack(shares, axis=1))
 
     def laid(self, geometry: Geometry) -> Laid:
         """A geometry laid on this leg; computed once."""
@@ -190,8 +207,8 @@ class Ground:
         """
         key = (tuple((laid.geometry, resting) for laid, resting in layers), sampling)
         if key not in self._units:
-            sampled = [SampledLayer(laid.table, FOOT_TURNS, resting) for laid, resting in layers]
-            self._units[key] = sampling.units(sampled, self.tape(self.discs))
+            sampled = [laid.sampled(resting=resting) for laid, resting in layers]
+            self._units[key] = sampling.units(sampled, self.girths(self.discs))
         return self._units[key]
 
 
@@ -203,10 +220,10 @@ class Sampling:
     samples: int
     seed: int
 
-    def units(self, layers: Sequence[SampledLayer], tape: Sites) -> Array:
+    def units(self, layers: Sequence[SampledLayer], girths: Girths) -> Array:
         """Pressure per tension, shape (layers, 2, discs, samples)."""
-        points = draws(layers, len(tape.girth_cm), self.samples, self.seed)
-        return sample_units(layers, self.inputs, tape, points)
+        points = points_for(layers, self.samples, self.seed)
+        return sample_units(layers, self.inputs, girths, points)
 
 
 class Fitting:

@@ -42,7 +42,7 @@ from gaiter.core.plan.systems import System, bandage_systems, from_stock, materi
 from gaiter.core.plan.target import target_range
 from gaiter.core.plan.wool import build_for
 from gaiter.core.policy import Policy
-from gaiter.core.pressure.spread import SpreadInputs
+from gaiter.core.pressure.draws import Hands, SpreadInputs
 from gaiter.core.safety import LegDecision, Outcome, decide
 
 SAMPLES = 2048
@@ -423,7 +423,7 @@ def spread_inputs(
     """How uncertain hands, theory and padding are for these materials."""
     thicknesses = [m.thickness for m in materials if m.thickness is not None]
     return SpreadInputs(
-        tension_cv=policy.hands[training].tension_cv,
+        hands=(Hands.of_spread(policy.hands[training].tension_cv),),
         remainder_median=policy["theory_remainder_median"],
         remainder_range95=policy["theory_remainder_range95"],
         padding_cm=(

@@ -1,27 +1,9 @@
-"""Spread: thousands of whole bandages sampled together, in plain NumPy.
+"""Spread: thousands of whole bandages on one leg, at discs and on every cell.
 
 A site's pressure is rho * sum over layers of (how layers add) * (fabric of this roll) *
 sum over turns of (tension of this turn) * (unit pressure of this turn where it really lies),
-divided by (1 + tape error / girth). Tension enters relative to the tension planned, so one set
-of samples serves every stretch of a layer.
-
-==================  ==========================================================================
-Input               Model
-==================  ==========================================================================
-hands               tension: a bias of the person, the same in every layer, and AR(1) scatter
-                    along each layer, of equal variance; together the published spread of the
-                    training level
-pitch               each turn's place: a sum of AR(1) errors, bridged to end at the knee
-fabric              one factor for each roll kind
-layers              share of its own pressure that a further compressive layer adds, uniform
-                    between the published half (Dale et al. 2004) and the plain sum
-resting layers      zinc paste does not stretch: its tension lies anywhere between none and the
-                    largest that a (weak) source names
-padding             thickness of wool between its bounds, uniform; a thicker wool is a larger
-                    girth and so a lower pressure
-tape                error of each girth, larger where the girth was estimated
-theory remainder    rho, log-normal
-==================  ==========================================================================
+divided by (1 + girth error / girth). Tension enters relative to the tension planned, so one set
+of samples serves every stretch of a layer. See :mod:`.draws` for what is uncertain and how.
 """
 
 from collections.abc import Sequence
@@ -29,99 +11,68 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtri
-from scipy.stats import qmc
+
+from gaiter.core.pressure.draws import (
+    Bandages,
+    Draws,
+    LayerTurns,
+    Layout,
+    SpreadInputs,
+    draws,
+    sampled_bandages,
+)
+from gaiter.core.pressure.kernel import Cells, CellSummary, cell_summary, disc_sums
 
 Array = npt.NDArray[np.float64]
 
-# Assumptions, no published value: how a person's tension wanders from turn to turn, how far a
-# turn's place strays, and how rolls of one kind differ.
-TENSION_AUTOCORRELATION = 0.6
-PITCH_STEP_SD_CM = 0.4
-PITCH_AUTOCORRELATION = 0.5
-FABRIC_CV = 0.05
-# Half of a further component's own pressure is the low end measured on padded cylinders:
-# Dale et al. 2004, Phlebology (50-60 %); the high end is the plain sum.
-LEAST_SHARE_OF_FURTHER_LAYER = 0.5
-# Tape: figure-of-eight girth repeats within 0.3 cm between sessions (clinic studies of foot and
-# ankle swelling); plain girth has no published value and is taken alike.
-TAPE_SD_CM = 0.3
 SHIFTS_CM = np.linspace(-6, 6, 49)
-# Theory remainder, share of a further layer, padding, bias of the person.
-_COMMON_INPUTS = 4
 
 
 @dataclass(frozen=True)
-class SpreadInputs:
-    """How uncertain each input is.
+class Girths:
+    """Girth at places along the leg and how surely it is known.
 
     Attributes
     ----------
-    tension_cv : float
-        Spread of a person's tension, as a fraction.
-    remainder_median, remainder_range95 : float
-        Median of the theory remainder and its 95 % range as a fraction up.
-    padding_cm : tuple[float, float, float]
-        Low, planned and high thickness of padding [cm].
+    girth_cm : ndarray, shape (places,)
+        Girth under the bandage [cm].
+    error_cm : ndarray, shape (places, landmarks)
+        What one standard deviation of each landmark's tape error does there [cm].
     """
 
-    tension_cv: float
-    remainder_median: float
-    remainder_range95: float
-    padding_cm: tuple[float, float, float] = (0.0, 0.0, 0.0)
-
-
-@dataclass(frozen=True)
-class Sites:
-    """Girth at each disc [cm] and the standard deviation of its tape reading [cm]."""
-
     girth_cm: Array
-    girth_sd_cm: Array
+    error_cm: Array
+
+    def factor(self, bandages: Bandages) -> Array:
+        """What the girth's error multiplies the pressure by, shape (samples, places)."""
+        error = self.error_cm @ bandages.tape + 2 * np.pi * bandages.padding_cm
+        factor: Array = np.ascontiguousarray((1 / (1 + error / self.girth_cm[:, None])).T)
+        return factor
 
 
 @dataclass(frozen=True)
 class SampledLayer:
-    """One pressing layer as the spread sees it.
+    """One pressing layer with what its turns press at discs.
 
     Attributes
     ----------
-    table : ndarray, shape (discs, turns, shifts)
+    turns : LayerTurns
+        What the draws need to know of it.
+    table : ndarray, shape (turns, shifts, discs)
         As :func:`gaiter.core.pressure.surface_map.shifted_unit_table` gives it at ``SHIFTS_CM``.
-    foot_turns : int
-        Turns on foot and ankle; their tension may be planned apart.
-    resting : bool
-        True for a layer without stretch: its tension is not the hands', it lies anywhere
-        between nothing and the largest that its source names.
     """
 
+    turns: LayerTurns
     table: Array
-    foot_turns: int
-    resting: bool = False
 
 
-def draws(layers: Sequence[SampledLayer], sites: int, samples: int, seed: int) -> Array:
-    """Scrambled Sobol points for every uncertain input, shape (samples, inputs).
-
-    Parameters
-    ----------
-    layers : sequence of SampledLayer
-        Pressing layers.
-    sites : int
-        Number of girths.
-    samples : int
-        A power of two.
-    seed : int
-        Scrambling seed; the same seed gives the same points.
-    """
-    inputs = _COMMON_INPUTS + sites + sum(1 + 2 * layer.table.shape[1] for layer in layers)
-    sampler = qmc.Sobol(inputs, scramble=True, rng=np.random.default_rng(seed))
-    points: Array = sampler.random_base2(round(np.log2(samples)))
-    # A Sobol point can be 0 exactly, which no normal deviate answers.
-    return np.clip(points, 1e-12, 1 - 1e-12)
+def points_for(layers: Sequence[SampledLayer], samples: int, seed: int) -> Draws:
+    """Draws for these layers; candidates of a like number of turns share them."""
+    return draws(Layout([layer.turns.turns for layer in layers]).inputs, samples, seed)
 
 
 def sample_units(
-    layers: Sequence[SampledLayer], inputs: SpreadInputs, sites: Sites, points: Array
+    layers: Sequence[SampledLayer], inputs: SpreadInputs, girths: Girths, points: Draws
 ) -> Array:
     """Pressure per planned tension of every layer at every disc, for every sampled bandage.
 
@@ -131,10 +82,10 @@ def sample_units(
         Pressing layers, from the skin outwards.
     inputs : SpreadInputs
         How uncertain each input is.
-    sites : Sites
-        Girths of the discs, shape (discs,).
-    points : ndarray, shape (samples, inputs)
-        As :func:`draws` gives it.
+    girths : Girths
+        Girths of the discs.
+    points : Draws
+        As :func:`points_for` gives it.
 
     Returns
     -------
@@ -142,72 +93,56 @@ def sample_units(
         [mmHg cm/N], turns of foot and ankle apart from those of the leg. Times the tension of
         each part, summed over parts and layers, it is the pressure.
     """
-    normal = ndtri(points)
-    remainder_sd = np.log1p(inputs.remainder_range95) / 1.96
-    remainder = inputs.remainder_median * np.exp(remainder_sd * normal[:, 0])
-    further = LEAST_SHARE_OF_FURTHER_LAYER + (1 - LEAST_SHARE_OF_FURTHER_LAYER) * points[:, 1]
-    low, planned, high = inputs.padding_cm
-    padding = low + (high - low) * points[:, 2] - planned
-    end = _COMMON_INPUTS + len(sites.girth_cm)
-    girth_error = sites.girth_sd_cm * normal[:, _COMMON_INPUTS:end] + 2 * np.pi * padding[:, None]
-    common = (remainder[:, None] / (1 + girth_error / sites.girth_cm)).T
-
-    units = np.empty((len(layers), 2, len(sites.girth_cm), len(points)))
-    for number, layer in enumerate(layers):
-        turns = layer.table.shape[1]
-        block = slice(end, end + 1 + 2 * turns)
-        end = block.stop
-        fabric = (
-            points[:, block.start] if layer.resting else np.exp(FABRIC_CV * normal[:, block.start])
-        )
-        cv = 0.0 if layer.resting else inputs.tension_cv
-        tension = _relative_tension(
-            normal[:, 3], normal[:, block.start + 1 : block.start + 1 + turns], cv
-        )
-        shift = _turn_shift_cm(normal[:, block.start + 1 + turns : block.stop])
-        factor = common * fabric * (further if number else 1.0)
-        for part, chosen in enumerate((slice(0, layer.foot_turns), slice(layer.foot_turns, None))):
-            sums = _sum_over_turns(layer.table[:, chosen], tension[:, chosen], shift[:, chosen])
-            units[number, part] = factor * sums.T
-    return units
+    bandages = sampled_bandages([layer.turns for layer in layers], inputs, points)
+    return units_of(layers, girths, bandages)
 
 
-def _relative_tension(bias: Array, scatter: Array, cv: float) -> Array:
-    """Tension of each turn over the tension planned, shape (samples, turns)."""
-    log_sd = np.sqrt(np.log1p(cv**2) / 2)
-    return np.exp(log_sd * (bias[:, None] + _autoregressive(scatter, TENSION_AUTOCORRELATION)))
-
-
-def _turn_shift_cm(scatter: Array) -> Array:
-    """How far each turn lies from its place [cm]; the first and last are where they should be."""
-    walk = np.cumsum(PITCH_STEP_SD_CM * _autoregressive(scatter, PITCH_AUTOCORRELATION), axis=1)
-    walk -= walk[:, :1]
-    return walk - np.linspace(0, 1, walk.shape[1]) * walk[:, -1:]
-
-
-def _autoregressive(white: Array, correlation: float) -> Array:
-    """Unit-variance AR(1) series along the last axis."""
-    series = np.empty_like(white)
-    series[:, 0] = white[:, 0]
-    fresh = np.sqrt(1 - correlation**2)
-    for turn in range(1, white.shape[1]):
-        series[:, turn] = correlation * series[:, turn - 1] + fresh * white[:, turn]
-    return series
-
-
-def _sum_over_turns(table: Array, tension: Array, shift: Array) -> Array:
-    """Sum over turns of tension times unit pressure at the shift, shape (samples, discs)."""
+def units_of(layers: Sequence[SampledLayer], girths: Girths, bandages: Bandages) -> Array:
+    """As :func:`sample_units`, for bandages that were drawn already."""
+    table = np.concatenate([layer.table for layer in layers])
+    on_leg = [np.arange(layer.turns.turns) >= layer.turns.foot_turns for layer in layers]
+    group = 2 * bandages.layer + np.concatenate(on_leg)
     step = SHIFTS_CM[1] - SHIFTS_CM[0]
-    place = np.clip((shift - SHIFTS_CM[0]) / step, 0, len(SHIFTS_CM) - 1.001)
-    below = place.astype(int)
-    share = place - below
-    total = np.zeros((len(tension), len(table)))
-    for turn in range(table.shape[1]):
-        columns = table[:, turn]
-        lower, upper = columns[:, below[:, turn]], columns[:, below[:, turn] + 1]
-        unit = lower + share[:, turn] * (upper - lower)
-        total += (unit * tension[:, turn]).T
-    return total
+    place = np.clip((bandages.shift_cm - SHIFTS_CM[0]) / step, 0, len(SHIFTS_CM) - 1)
+    sums = disc_sums(table, group, *(np.ascontiguousarray(a.T) for a in (bandages.tension, place)))
+    if len(sums) < 2 * len(layers):  # the last layer stays on the foot
+        sums = np.concatenate([sums, np.zeros_like(sums[:1])])
+    sums *= girths.factor(bandages)
+    return np.ascontiguousarray(sums.reshape(len(layers), 2, *sums.shape[1:]).swapaxes(2, 3))
+
+
+def summary_on_cells(
+    cells: Cells,
+    row_cm: float,
+    planned: Array,
+    girths: Girths,
+    bandages: Bandages,
+    limit_mmhg: Array,
+) -> CellSummary:
+    """What sampled bandages do on every cell of the coarse grid.
+
+    Parameters
+    ----------
+    cells : Cells
+        All pressing layers' turns over the grid.
+    row_cm : float
+        Height of a row [cm].
+    planned : ndarray, shape (turns,)
+        Planned tension of each turn [N/cm].
+    girths : Girths
+        Girths of the rows.
+    bandages : Bandages
+        As :func:`gaiter.core.pressure.draws.sampled_bandages` gives it.
+    limit_mmhg : ndarray, shape (rows, columns)
+        Limit of each cell [mmHg].
+
+    Returns
+    -------
+    CellSummary
+    """
+    tension = planned[:, None] * bandages.tension
+    shift = bandages.shift_cm / row_cm
+    return cell_summary(cells, tension.T, shift.T, girths.factor(bandages), limit_mmhg)
 
 
 @dataclass(frozen=True)

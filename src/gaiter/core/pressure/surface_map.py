@@ -108,32 +108,64 @@ def shifted_unit_table(strips: Strips, discs: Sequence[Disc], shifts_cm: Array) 
     discs : sequence of Disc
         Where pressure is wanted.
     shifts_cm : ndarray, shape (shifts,)
-        How far the turn lies from its place along the leg [cm].
+        How far the turn lies from its place along the leg, in equal steps [cm].
 
     Returns
     -------
-    ndarray, shape (discs, turns, shifts)
+    ndarray, shape (turns, shifts, discs)
         [mmHg cm/N]. The curvature is that of the place, so a shifted turn presses as the
         surface under the disc asks, not as the one it has left.
     """
     surface, bands = strips.surface, strips.bands
+    rings = np.concatenate([where.rings for where in discs])
+    angles = np.concatenate([where.angles for where in discs])
+    weights = np.concatenate([where.weights for where in discs])
+    owner = np.repeat(np.arange(len(discs)), [len(where.rings) for where in discs])
     half_step = (surface.s_cm[1] - surface.s_cm[0]) / 2
-    table = np.zeros((len(discs), strips.turns, len(shifts_cm)))
-    reach = float(np.abs(shifts_cm).max())
-    for turn in range(strips.turns):
-        part = turn_pressure(strips, turn, reach)
-        if part is None:
-            continue
-        for number, where in enumerate(discs):
-            near = (where.rings >= part.rings.start) & (where.rings < part.rings.stop)
-            if not near.any():
-                continue
-            rings, angles = where.rings[near], where.angles[near]
-            s = surface.s_cm[rings, None]
-            low = bands.low_s_cm[turn][angles, None] + shifts_cm
-            high = bands.high_s_cm[turn][angles, None] + shifts_cm
-            covered = np.minimum(high, s + half_step) - np.maximum(low, s - half_step)
-            covered = np.nan_to_num(np.clip(covered, 0, None)) / (2 * half_step)
-            unit = part.unit_mmhg[rings - part.rings.start, angles]
-            table[number, turn] = (where.weights[near] * unit) @ covered
-    return table
+    s, reach = surface.s_cm[rings], float(np.abs(shifts_cm).max()) + half_step
+    low, high = bands.low_s_cm[:, angles], bands.high_s_cm[:, angles]
+    # Only pairs of turn and cell that some shift brings together; NaN is a turn not passing.
+    turn, cell = np.nonzero((low - reach < s) & (s < high + reach))
+    low, high, s = low[turn, cell], high[turn, cell], s[cell]
+    rings, angles = rings[cell], angles[cell]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = np.nan_to_num(np.clip((s - low) / (high - low), 0, 1))
+    first, last = bands.low_slope[turn, angles], bands.high_slope[turn, angles]
+    curvature = normal_curvature(
+        surface.forms.metric[:, rings, angles],
+        surface.forms.second[:, rings, angles],
+        first + share * (last - first),
+    )
+    unit = MMHG_PER_N_PER_CM2 * np.nan_to_num(np.maximum(curvature, 0)) * weights[cell]
+    pair = turn * len(discs) + owner[cell]
+    return _ramps(
+        unit / (2 * half_step),
+        [(s - half_step - high, 1), (s + half_step - high, -1),
+         (s - half_step - low, -1), (s + half_step - low, 1)],
+        pair, (strips.turns, len(discs)), shifts_cm,
+    )  # fmt: skip
+
+
+def _ramps(
+    height: Array,
+    starts: Sequence[tuple[Array, int]],
+    pair: npt.NDArray[np.intp],
+    shape: tuple[int, int],
+    shifts_cm: Array,
+) -> Array:
+    """Sum by pair of ramps that rise from each start, at every shift, (turns, shifts, discs).
+
+    What a band covers of a cell is a trapezoid in the shift, four ramps; each leaves only two
+    marks in the second difference, and two running sums give the table.
+    """
+    count, step = len(shifts_cm), shifts_cm[1] - shifts_cm[0]
+    size = shape[0] * shape[1] * (count + 2)
+    second = np.zeros(size)
+    for start, sign in starts:
+        first = np.clip(np.ceil((start - shifts_cm[0]) / step), 0, count).astype(int)
+        at_first = shifts_cm[0] + first * step - start
+        at = pair * (count + 2) + first
+        second += np.bincount(at, sign * height * at_first, size)
+        second += np.bincount(at + 1, sign * height * (step - at_first), size)
+    table = second.reshape(*shape, count + 2).cumsum(axis=2).cumsum(axis=2)[..., :count]
+    return np.ascontiguousarray(table.swapaxes(1, 2))
