@@ -185,6 +185,11 @@ def _system(system: SystemPlan) -> dict[str, Any]:
             f"({'stiff' if system.standing.stiff else 'not stiff'}), "
             f"{system.standing.per_cm_mmhg:.0f} mmHg for a centimetre."
         ),
+        "spread": (
+            f"The band at the gaiter comes from: {system.spread_words}."
+            if system.spread_from
+            else ""
+        ),
         "change": f"{system.change_reason}",
         "supplies": [
             {"title": supply.title, "now": supply.now, "week": supply.week}

@@ -14,10 +14,13 @@ def _warm_up() -> None:
     from django.template.loader import get_template
     from django.urls import get_resolver
 
+    from gaiter.core.pressure import kernel
     from gaiter.records.assemble import local_policy
     from gaiter.web.demo.people import ORDINARY
     from gaiter.web.visit.pictures import measured, outline
 
+    # Visitors are served side by side already; one bandage's sums need no threads of their own.
+    kernel.load(threads=1)
     get_resolver().url_patterns  # noqa: B018 # imports every view
     for name in (
         "visit/visit",

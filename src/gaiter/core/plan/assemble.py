@@ -23,6 +23,7 @@ from gaiter.core.plan.document import (
     PressurePoint,
     Profile,
     SitePressure,
+    SpreadShare,
     Standing,
     SystemPlan,
 )
@@ -110,6 +111,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         sites=_sites(design, pressure, fitted.aim),
         chance_every_site_in_range=design.chance_in_range,
         profile=_profile(design),
+        spread_from=_spread_from(design),
         pressure_points=_pressure_points(fitted, pressure),
         bridged=_bridged(design, pressure),
         gaps=_gaps(fitted),
@@ -228,6 +230,14 @@ def _profile(design: Design) -> Profile:
         low_mmhg=tuple(low.tolist()),
         high_mmhg=tuple(high.tolist()),
     )
+
+
+def _spread_from(design: Design) -> tuple[SpreadShare, ...]:
+    shares = [
+        SpreadShare(source=group, percent=100 * share.total)
+        for group, share in design.spread_from.items()
+    ]
+    return tuple(sorted(shares, key=lambda share: -share.percent))
 
 
 def _pressure_points(fitted: Fitted, pressure: Array) -> tuple[PressurePoint, ...]:

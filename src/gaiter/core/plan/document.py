@@ -15,6 +15,7 @@ from gaiter.core.bandage.technique import Pattern
 from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan.wool import Build
+from gaiter.core.pressure.draws import InputGroup
 from gaiter.core.safety.decision import LegDecision
 from gaiter.core.safety.reason import Reason
 
@@ -170,6 +171,13 @@ class PaddingUnder(_Record):
     extra_turns: int
 
 
+class SpreadShare(_Record):
+    """How much of the spread at the gaiter one group of uncertain inputs brings."""
+
+    source: InputGroup
+    percent: float = Field(description="Of the variance; shares overlap where inputs act together")
+
+
 class Supply(_Record):
     """What to take from stock."""
 
@@ -203,6 +211,7 @@ class SystemPlan(_Record):
     sites: tuple[SitePressure, ...]
     chance_every_site_in_range: float
     profile: Profile
+    spread_from: tuple[SpreadShare, ...] = Field((), description="At the gaiter, largest first")
     pressure_points: tuple[PressurePoint, ...] = ()
     bridged: tuple[Bridged, ...] = ()
     gaps: tuple[Gap, ...] = ()
@@ -217,6 +226,15 @@ class SystemPlan(_Record):
         None, description="Days between changes once the first bandage has been looked at"
     )
     supplies: tuple[Supply, ...] = ()
+
+    @property
+    def spread_words(self) -> str:
+        """Where the band at the gaiter comes from, in words; small shares are left out."""
+        return ", ".join(
+            f"{share.source} {round(share.percent / 5) * 5} %"
+            for share in self.spread_from
+            if share.percent >= 5
+        )
 
 
 class LegPlan(_Record):

@@ -53,7 +53,7 @@ def cell_block(  # type: ignore[no-untyped-def] # compiled
             for r in range(max(0, int(first)), min(rows, int(last) + 1)):
                 row, here, at = cells[r], unit[k, r], np.float32(r)
                 for j in range(columns):
-                    covered = min(most[j], min(top[j] - at, at - bottom[j]))
+                    covered = min(most[j], top[j] - at, at - bottom[j])
                     row[j] += t * here[j] * max(zero, covered)
         for r in range(rows):
             row, mean = cells[r], zero
