@@ -1,10 +1,11 @@
 """Printed sheets and the drawings in them."""
 
-from gaiter.core.draw.leg_drawing import fitting_of, leg_drawing
+from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.plan import LegPlan, Plan, Status
+from gaiter.core.plan.rebuilt import fitting_of
 from gaiter.sheets.content import sheet_content
 from gaiter.sheets.render import rendered_pdf
 

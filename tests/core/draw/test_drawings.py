@@ -3,11 +3,12 @@ from xml.etree import ElementTree
 
 import pytest
 
-from gaiter.core.draw.leg_drawing import fitting_of, leg_drawing
+from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan, plan
+from gaiter.core.plan.rebuilt import fitting_of
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.policy_file import shipped_policy
 from tests.strategies import case, case_mapping

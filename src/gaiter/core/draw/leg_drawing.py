@@ -10,13 +10,13 @@ from gaiter.core.bandage.strips import Strips
 from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET
 from gaiter.core.draw.svg import Drawing, Pen
 from gaiter.core.draw.view import Direction, View
-from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface, normals_at, points_at
-from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
-from gaiter.core.plan.fitting import Fitting, Geometry, Ground, Laid, Padding
+from gaiter.core.plan.document import LegPlan, SystemPlan
+from gaiter.core.plan.fitting import Fitting
+from gaiter.core.plan.rebuilt import laid_layers
 
 Array = npt.NDArray[np.float64]
 
@@ -32,54 +32,6 @@ _LABELLED = (
 )  # fmt: skip
 
 
-def surface_of(leg: LegPlan) -> SurfaceSummary:
-    """What a plan knows of the leg's shape.
-
-    Raises
-    ------
-    InputError
-        If the leg was stopped, so that there is nothing to draw.
-    """
-    if leg.surface is None:
-        raise InputError(
-            f"the plan of the {leg.side} leg holds no surface, because it is {leg.status}: only "
-            f"a planned leg can be drawn"
-        )
-    return leg.surface
-
-
-def fitting_of(leg: LegPlan) -> Fitting:
-    """The leg of a plan, built again from the measurements that the plan carries."""
-    summary = surface_of(leg)
-    return Fitting(
-        LegMeasurements(
-            foot_length_cm=summary.foot_length_cm,
-            girth_cm=summary.girth_cm,
-            position_cm=summary.position_cm,
-            start=summary.start,
-            estimated=summary.estimated,
-        )
-    )
-
-
-def ground_of(fitting: Fitting, system: SystemPlan) -> Ground:
-    """The padded leg of a system's pressing layers."""
-    under = system.padding
-    return fitting.under(
-        Padding(under.even_cm, under.layer_cm, under.build, under.end, under.start)
-    )
-
-
-def laid_layers(fitting: Fitting, system: SystemPlan) -> list[Laid]:
-    """The system's pressing layers laid again, from the skin outwards."""
-    ground = ground_of(fitting, system)
-    return [
-        ground.laid(Geometry(layer.pattern, layer.overlap, layer.width_cm, layer.leg_width_cm))
-        for layer in system.layers
-        if layer.presses
-    ]
-
-
 def leg_drawing(leg: LegPlan, system: SystemPlan, fitting: Fitting) -> Drawing:
     """Front and inner side of the leg with the numbered turns of the outermost layer.
 
@@ -90,7 +42,7 @@ def leg_drawing(leg: LegPlan, system: SystemPlan, fitting: Fitting) -> Drawing:
     system : SystemPlan
         One of its systems.
     fitting : Fitting
-        The leg, as :func:`fitting_of` builds it.
+        The leg, as :func:`gaiter.core.plan.rebuilt.fitting_of` builds it.
 
     Returns
     -------

@@ -2,10 +2,10 @@
 
 from collections.abc import Callable
 
-from gaiter.core.draw.leg_drawing import surface_of
 from gaiter.core.draw.palette import ACCENT, INK, QUIET, RULE, STOP, TINT
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.plan.document import LegPlan, SitePressure, SurfaceSummary, SystemPlan
+from gaiter.core.plan.rebuilt import surface_of
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 92.0, 16.0, 34.0, 40.0
 _STEP_MMHG = 20

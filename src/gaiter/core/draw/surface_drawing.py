@@ -3,13 +3,13 @@
 import numpy as np
 import numpy.typing as npt
 
-from gaiter.core.draw.leg_drawing import ground_of, laid_layers
 from gaiter.core.draw.palette import INK, PAPER, QUIET, STOP, pressure_colours
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import LegPlan, SystemPlan
 from gaiter.core.plan.fitting import Fitting
+from gaiter.core.plan.rebuilt import ground_of, laid_layers
 from gaiter.core.pressure.discs import bony_places
 
 Array = npt.NDArray[np.float64]

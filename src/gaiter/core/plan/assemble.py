@@ -1,7 +1,7 @@
 """Turns a design into the plan of one system: layers, sites, places, standing, supplies."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -16,13 +16,16 @@ from gaiter.core.material import Material
 from gaiter.core.plan.design import Aim, Design, DesignedLayer
 from gaiter.core.plan.document import (
     Bridged,
+    Fabric,
     Fit,
     Gap,
+    HandsBasis,
     Layer,
     PaddingUnder,
     PressurePoint,
     Profile,
     SitePressure,
+    SpreadBasis,
     SpreadShare,
     Standing,
     SystemPlan,
@@ -111,6 +114,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         sites=_sites(design, pressure, fitted.aim),
         chance_every_site_in_range=design.chance_in_range,
         profile=_profile(design),
+        basis=_basis(design),
         spread_from=_spread_from(design),
         pressure_points=_pressure_points(fitted, pressure),
         bridged=_bridged(design, pressure),
@@ -187,6 +191,7 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
         spare_cm=rolls.spare_cm,
         presses=material.presses,
         tensions_n_per_cm=layer.tensions_n_per_cm if material.presses else None,
+        fabric=_fabric(material),
         note=note,
     )
 
@@ -229,6 +234,26 @@ def _profile(design: Design) -> Profile:
         median_mmhg=tuple(median.tolist()),
         low_mmhg=tuple(low.tolist()),
         high_mmhg=tuple(high.tolist()),
+    )
+
+
+def _basis(design: Design) -> SpreadBasis:
+    inputs = design.sampling.inputs
+    return SpreadBasis(
+        hands=tuple(HandsBasis(**asdict(hands)) for hands in inputs.hands),
+        remainder_median=inputs.remainder_median,
+        remainder_range95=inputs.remainder_range95,
+        padding_cm=inputs.padding_cm,
+    )
+
+
+def _fabric(material: Material) -> Fabric | None:
+    if not (material.presses and material.stretches):
+        return None
+    return Fabric(
+        **asdict(material.curve),
+        least_stretch=material.least_stretch,
+        largest_stretch=material.largest_stretch,
     )
 
 

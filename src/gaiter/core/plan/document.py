@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from gaiter.core.bandage.technique import Pattern
 from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark, Side
+from gaiter.core.material.curve import StretchCurve
 from gaiter.core.plan.wool import Build
 from gaiter.core.pressure.draws import InputGroup
 from gaiter.core.safety.decision import LegDecision
@@ -79,6 +80,27 @@ class SurfaceSummary(_Record):
     s_cm: Mapping[Landmark, float]
 
 
+class Fabric(_Record):
+    """What a stretching layer's tension follows from."""
+
+    usual_stretch: float
+    usual_tension_n_per_cm: float
+    locking_stretch: float
+    hysteresis: float
+    least_stretch: float
+    largest_stretch: float
+
+    @property
+    def curve(self) -> StretchCurve:
+        """Tension for stretch."""
+        return StretchCurve(
+            self.usual_stretch,
+            self.usual_tension_n_per_cm,
+            self.locking_stretch,
+            self.hysteresis,
+        )
+
+
 class Layer(_Record):
     """One material applied once from start to end."""
 
@@ -105,6 +127,7 @@ class Layer(_Record):
     tensions_n_per_cm: tuple[float, float] | None = Field(
         description="On foot and ankle, and up the leg; null for a layer that presses nothing"
     )
+    fabric: Fabric | None = Field(None, description="null: presses nothing or does not stretch")
     note: str = ""
 
 
@@ -171,6 +194,25 @@ class PaddingUnder(_Record):
     extra_turns: int
 
 
+class HandsBasis(_Record):
+    """Log of tension over planned tension that the spread was sampled with, for one layer."""
+
+    bias_sd: float
+    scatter_sd: float
+    habit: tuple[float, float, float] = Field(
+        description="Mean just above the ankle, at the calf and below the knee"
+    )
+
+
+class SpreadBasis(_Record):
+    """What the spread rests on; enough to sample the same bandages again."""
+
+    hands: tuple[HandsBasis, ...] = Field(description="One for each pressing layer, or one for all")
+    remainder_median: float
+    remainder_range95: float
+    padding_cm: tuple[float, float, float] = Field(description="Low, planned and high")
+
+
 class SpreadShare(_Record):
     """How much of the spread at the gaiter one group of uncertain inputs brings."""
 
@@ -211,6 +253,7 @@ class SystemPlan(_Record):
     sites: tuple[SitePressure, ...]
     chance_every_site_in_range: float
     profile: Profile
+    basis: SpreadBasis | None = Field(None, description="null: made before it was kept")
     spread_from: tuple[SpreadShare, ...] = Field((), description="At the gaiter, largest first")
     pressure_points: tuple[PressurePoint, ...] = ()
     bridged: tuple[Bridged, ...] = ()
@@ -246,6 +289,10 @@ class LegPlan(_Record):
     status_reason: str
     decision: LegDecision
     target: TargetRange | None = None
+    guard_foot: bool = Field(False, description="The foot, too, is held under the maximum")
+    chance_allowed: float | None = Field(
+        None, description="Chance of exceeding the maximum that policy allows"
+    )
     surface: SurfaceSummary | None = None
     systems: tuple[SystemPlan, ...] = ()
     excluded: tuple[str, ...] = ()

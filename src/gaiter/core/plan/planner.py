@@ -246,6 +246,8 @@ class Workbench:
                     gaiter_high_mmhg=target.gaiter_high_mmhg,
                     source=target.source,
                 ),
+                "guard_foot": guard_foot,
+                "chance_allowed": aim.allowed_chance_above,
                 "surface": _summary(completion, fitting),
                 "systems": tuple(systems),
                 "excluded": tuple(excluded),
