@@ -135,10 +135,16 @@ class Laid:
         return SampledLayer(turns, self.profile_table if profile else self.table)
 
     @cached_property
+    def turn_s_cm(self) -> Array:
+        """Chart position of the middle of every turn, shape (turns,) [cm]."""
+        path = self.strips.path
+        middle = path.turn[0] + np.arange(self.strips.turns) + 0.5
+        return np.interp(middle, path.turn, path.s_cm)
+
+    @cached_property
     def heights(self) -> Array:
         """Share of each height of a habit in each turn, by where its middle lies."""
-        path = self.strips.path
-        middle = np.interp(path.turn[0] + np.arange(self.strips.turns) + 0.5, path.turn, path.s_cm)
+        middle = self.turn_s_cm
         known = [self.ground.surface.landmark_s_cm[landmark] for landmark in HABIT_HEIGHTS]
         return np.stack([np.interp(middle, known, unit) for unit in np.eye(len(known))], axis=1)
 

@@ -1,0 +1,1 @@
+"""What was applied: readings, the pressure they tell of, and what hands and sensors teach."""

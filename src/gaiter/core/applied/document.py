@@ -1,0 +1,98 @@
+"""What was applied, as a document, ``gaiter.applied/1``: pressure as applied beside the plan."""
+
+from datetime import date
+from enum import StrEnum
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.plan.document import Profile
+
+
+class _Record(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+class Advice(StrEnum):
+    """What to do with a bandage that lies."""
+
+    GOOD = "good"
+    READ_MORE = "read more"
+    READ_AGAIN = "read again"
+    REDO = "redo"
+    TAKE_OFF = "take off now"
+
+
+class AppliedSpacing(_Record):
+    """Mark spacing of one layer at one height: planned, and as it was laid."""
+
+    place: Landmark
+    planned_cm: float
+    read_cm: float | None = Field(description="null: not read here")
+    likely_cm: float
+    low_cm: float = Field(description="5th percentile")
+    high_cm: float = Field(description="95th percentile")
+    tension_percent: float = Field(description="Likely tension over planned, 0 as planned")
+
+
+class AppliedLayer(_Record):
+    """One stretching layer as it was laid."""
+
+    number: int
+    material: str
+    title: str
+    planned_overlap: float
+    overlap: float = Field(description="As read, drawn towards the plan by the reading's error")
+    spacings: tuple[AppliedSpacing, ...]
+
+
+class AppliedSite(_Record):
+    """Pressure at one reading site: planned, and as applied."""
+
+    landmark: Landmark
+    planned_mmhg: float
+    read_mmhg: float | None = Field(description="By a sensor; null: none there")
+    median_mmhg: float
+    low_mmhg: float = Field(description="5th percentile")
+    high_mmhg: float = Field(description="95th percentile")
+    target_low_mmhg: float | None
+    target_high_mmhg: float | None
+    chance_in_range: float | None
+    chance_above_maximum: float
+    guarded: bool = Field(description="Held under the maximum")
+
+
+class Redo(_Record):
+    """Where to begin again."""
+
+    layer: int
+    title: str
+    from_turn: int
+    mark_spacing_cm: float = Field(description="What to stretch the marks to")
+
+
+class Applied(_Record):
+    """The whole document."""
+
+    document: Literal["gaiter.applied/1"] = Field("gaiter.applied/1", alias="schema")
+    case: str | None
+    invented: bool
+    today: date
+    side: Side
+    system: str
+    title: str
+    maximum_mmhg: float
+    advice: Advice
+    reasons: tuple[str, ...]
+    redo: Redo | None = None
+    questions: tuple[str, ...] = Field((), description="Readings that contradict each other")
+    layers: tuple[AppliedLayer, ...]
+    sites: tuple[AppliedSite, ...]
+    chance_every_site_in_range: float
+    profile: Profile
+    spacings_read: int
+    sensor_values_read: int
+    remainder_median: float = Field(description="Of measured over theory, after any sensor value")
+    remainder_planned: float
+    cautions: tuple[str, ...] = ()

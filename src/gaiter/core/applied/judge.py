@@ -1,0 +1,337 @@
+"""Pressure as applied beside the plan, and what to do about it."""
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.applied.document import (
+    Advice,
+    Applied,
+    AppliedLayer,
+    AppliedSite,
+    AppliedSpacing,
+    Redo,
+)
+from gaiter.core.applied.readings import RELAXED_CM, SPACING_PLACES, Readings, read_system
+from gaiter.core.applied.sampled import (
+    OVERLAP_READING_SD_CM,
+    SampledApplied,
+    sampled_after,
+)
+from gaiter.core.applied.stretch import CONTRADICTS_FROM
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
+from gaiter.core.plan.fitting import HABIT_HEIGHTS
+from gaiter.core.plan.target import JUDGED_SITES
+from gaiter.core.pressure.spread import SHIFTS_CM, Band
+
+Array = npt.NDArray[np.float64]
+
+# Chances of exceeding the maximum from which a bandage comes off at once, and from which it is
+# bandaged again; the plan itself allows policy's chance, 2.5 % as shipped (our choice).
+TAKE_OFF_FROM, REDO_FROM = 0.25, 0.10
+# Spacings that every stretching layer needs before a bandage is called good: above the ankle,
+# at the calf and below the knee are asked for, two show a trend (our choice).
+LEAST_SPACINGS = 2
+_FOOT = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
+_CAUTIONS = (
+    "Toes cold, blue or numb, or pain that grows: take the bandage off whatever the numbers say.",
+    "Pressure is calculated from what was read; it does not replace the check of toes, fit and "
+    "comfort.",
+)
+
+
+def applied_pressure(plan: Plan, readings: Readings) -> Applied:
+    """Pressure of a bandage that lies, from what was read on it.
+
+    Parameters
+    ----------
+    plan : Plan
+        What it was bandaged by.
+    readings : Readings
+        Mark spacings, overlaps, sensor values.
+
+    Returns
+    -------
+    Applied
+
+    Raises
+    ------
+    InputError
+        If the readings belong to another plan, or cannot have been read on it.
+    """
+    leg, system = read_system(plan, readings)
+    after = sampled_after(leg, system, readings, plan.seed)
+    sites = _sites(leg, system, after, readings)
+    questions = _questions(after, readings)
+    maximum = leg.decision.maximum_mmhg or 0.0
+    advice, reasons = _advice(sites, questions, system, readings, maximum)
+    wrong = [site for site in sites if _outside(site) or _risky(site)]
+    return Applied(
+        case=plan.case.reference,
+        invented=plan.case.invented,
+        today=plan.today,
+        side=leg.side,
+        system=system.name,
+        title=system.title,
+        maximum_mmhg=maximum,
+        advice=advice,
+        reasons=tuple(reasons),
+        redo=_redo(after, wrong) if advice is Advice.REDO else None,
+        questions=tuple(questions),
+        layers=_layers(after, readings),
+        sites=tuple(sites),
+        chance_every_site_in_range=_chance_every(sites, after),
+        profile=_profile(after),
+        spacings_read=len(readings.spacings),
+        sensor_values_read=len(readings.sensor),
+        remainder_median=float(np.median(after.remainder)),
+        remainder_planned=plan.theory_remainder,
+        cautions=_CAUTIONS,
+    )
+
+
+def _sites(
+    leg: LegPlan, system: SystemPlan, after: SampledApplied, readings: Readings
+) -> list[AppliedSite]:
+    planned = {site.landmark: site for site in system.sites}
+    read = {value.place: value.mmhg for value in readings.sensor}
+    guarded = {*JUDGED_SITES, *(_FOOT if leg.guard_foot else ())}
+    found = []
+    for row, landmark in enumerate(after.ground.sites):
+        samples, plan = after.pressure_mmhg[row], planned[landmark]
+        band = Band.of(samples)
+        low, high = plan.target_low_mmhg, plan.target_high_mmhg
+        in_range = None
+        if low is not None and high is not None:
+            in_range = float(((low <= samples) & (samples <= high)).mean())
+        found.append(
+            AppliedSite(
+                landmark=landmark,
+                planned_mmhg=plan.median_mmhg,
+                read_mmhg=read.get(landmark),
+                median_mmhg=band.median_mmhg,
+                low_mmhg=band.low_mmhg,
+                high_mmhg=band.high_mmhg,
+                target_low_mmhg=low,
+                target_high_mmhg=high,
+                chance_in_range=in_range,
+                chance_above_maximum=float((samples > (leg.decision.maximum_mmhg or 0)).mean()),
+                guarded=landmark in guarded,
+            )
+        )
+    return found
+
+
+def _chance_every(sites: list[AppliedSite], after: SampledApplied) -> float:
+    inside = np.ones(after.pressure_mmhg.shape[1], bool)
+    for row, site in enumerate(sites):
+        if site.target_low_mmhg is not None and site.target_high_mmhg is not None:
+            pressure = after.pressure_mmhg[row]
+            inside &= (site.target_low_mmhg <= pressure) & (pressure <= site.target_high_mmhg)
+    return float(inside.mean())
+
+
+def _questions(after: SampledApplied, readings: Readings) -> list[str]:
+    """Readings that do not go together, each named with what it contradicts."""
+    questions = []
+    for spacing, off in zip(readings.spacings, after.spacing_surprise, strict=True):
+        if abs(off) > CONTRADICTS_FROM:
+            questions.append(
+                f"layer {spacing.layer}, {spacing.place.label}: marks {spacing.cm:g} cm apart are "
+                f"far {'wider' if off > 0 else 'closer'} than the plan, these hands and the other "
+                f"spacings lead one to expect; read it again"
+            )
+    for value, off in zip(readings.sensor, after.sensor_surprise, strict=True):
+        if abs(off) > CONTRADICTS_FROM:
+            marks = "the marks" if readings.spacings else "the plan"
+            questions.append(
+                f"sensor at the {value.place.label}: {value.mmhg:g} mmHg is far "
+                f"{'above' if off > 0 else 'below'} what {marks} can give there; read both again, "
+                f"and look whether the sensor lies flat"
+            )
+    return questions
+
+
+def _outside(site: AppliedSite) -> bool:
+    low, high = site.target_low_mmhg, site.target_high_mmhg
+    return low is not None and high is not None and not low <= site.median_mmhg <= high
+
+
+def _advice(
+    sites: list[AppliedSite],
+    questions: list[str],
+    system: SystemPlan,
+    readings: Readings,
+    maximum: float,
+) -> tuple[Advice, list[str]]:
+    """What to do, the gravest reason first."""
+    too_much = [_too_much(site, maximum) for site in sites if site.guarded]
+    if any(too_much):
+        return Advice.TAKE_OFF, [words for words in too_much if words]
+    if questions:
+        return Advice.READ_AGAIN, questions
+    reasons = [_off_words(site) for site in sites if _outside(site)]
+    reasons += [
+        f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg, but above the maximum of "
+        f"{maximum:.0f} mmHg with a chance of {site.chance_above_maximum:.0%}"
+        for site in sites
+        if _risky(site)
+    ]
+    if reasons:
+        return Advice.REDO, [*reasons, *_overlap_words(system, readings)]
+    missing = _missing(system, readings)
+    if missing:
+        return Advice.READ_MORE, missing
+    return Advice.GOOD, ["every judged site is likely in its range, within the maximum"]
+
+
+def _too_much(site: AppliedSite, maximum: float) -> str:
+    if site.read_mmhg is not None and site.read_mmhg > maximum:
+        return (
+            f"{site.landmark.label}: the sensor reads {site.read_mmhg:g} mmHg, above the maximum "
+            f"of {maximum:.0f} mmHg"
+        )
+    if site.chance_above_maximum >= TAKE_OFF_FROM:
+        return (
+            f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg, and above the maximum of "
+            f"{maximum:.0f} mmHg with a chance of {site.chance_above_maximum:.0%}"
+        )
+    return ""
+
+
+def _risky(site: AppliedSite) -> bool:
+    return site.guarded and site.chance_above_maximum > REDO_FROM
+
+
+def _overlap_words(system: SystemPlan, readings: Readings) -> list[str]:
+    """Overlaps that differ from the plan by more than turns stray anyway."""
+    layers = {layer.number: layer for layer in system.layers}
+    words = []
+    for reading in readings.overlaps:
+        layer = layers[reading.layer]
+        planned_cm = layer.overlap * (layer.leg_width_cm or layer.width_cm)
+        if abs(reading.cm - planned_cm) > 2 * OVERLAP_READING_SD_CM:
+            words.append(
+                f"layer {layer.number} overlaps by {reading.cm:g} cm, planned {planned_cm:.1f} cm"
+            )
+    return words
+
+
+def _off_words(site: AppliedSite) -> str:
+    low, high = site.target_low_mmhg or 0.0, site.target_high_mmhg or 0.0
+    how = "too loose" if site.median_mmhg < low else "too tight"
+    return (
+        f"{site.landmark.label}: {how}, likely {site.median_mmhg:.0f} mmHg where "
+        f"{low:.0f} to {high:.0f} is aimed at"
+    )
+
+
+def _missing(system: SystemPlan, readings: Readings) -> list[str]:
+    """What is still to be read before the bandage may be called good."""
+    if any(value.place is Landmark.GAITER for value in readings.sensor):
+        return []
+    words = []
+    for layer in system.layers:
+        if layer.fabric is None:
+            continue
+        have = {spacing.place for spacing in readings.spacings if spacing.layer == layer.number}
+        if len(have) < LEAST_SPACINGS:
+            left = [place.label for place in HABIT_HEIGHTS if place not in have]
+            words.append(
+                f"layer {layer.number}, {layer.title.lower()}: {len(have)} of its spacings read; "
+                f"read {', '.join(left)} as well, or a sensor at the gaiter"
+            )
+    return words
+
+
+def _layers(after: SampledApplied, readings: Readings) -> tuple[AppliedLayer, ...]:
+    read = {(spacing.layer, spacing.place): spacing.cm for spacing in readings.spacings}
+    found = []
+    for layer, laid, stretch in zip(after.layers, after.laid, after.stretch, strict=True):
+        if layer.fabric is None or layer.tensions_n_per_cm is None:
+            continue
+        planned = layer.stretch_percent / 100
+        spacings = []
+        for place in SPACING_PLACES:
+            if place not in HABIT_HEIGHTS and (layer.number, place) not in read:
+                continue
+            there = np.maximum(stretch[after.turn_at(layer.number, place)], 0)
+            low, middle, high = np.quantile(there, [0.05, 0.5, 0.95])
+            tension = float(layer.fabric.curve.tension_n_per_cm(middle))
+            spacings.append(
+                AppliedSpacing(
+                    place=place,
+                    planned_cm=RELAXED_CM * (1 + planned),
+                    read_cm=read.get((layer.number, place)),
+                    likely_cm=RELAXED_CM * (1 + middle),
+                    low_cm=RELAXED_CM * (1 + low),
+                    high_cm=RELAXED_CM * (1 + high),
+                    tension_percent=100 * (tension / layer.tensions_n_per_cm[1] - 1),
+                )
+            )
+        found.append(
+            AppliedLayer(
+                number=layer.number,
+                material=layer.material,
+                title=layer.title,
+                planned_overlap=layer.overlap,
+                overlap=laid.geometry.overlap,
+                spacings=tuple(spacings),
+            )
+        )
+    return tuple(found)
+
+
+def _redo(after: SampledApplied, wrong: list[AppliedSite]) -> Redo | None:
+    """The layer that brings most of the difference, from its first turn over a wrong site."""
+    rows = [list(after.ground.sites).index(site.landmark) for site in wrong]
+    middle = len(SHIFTS_CM) // 2
+    shares = []
+    for index, (layer, laid, stretch) in enumerate(
+        zip(after.layers, after.laid, after.stretch, strict=True)
+    ):
+        if layer.fabric is None or layer.tensions_n_per_cm is None:
+            continue
+        most = 0.98 * layer.fabric.locking_stretch
+        likely = np.clip(np.median(stretch, axis=1), 0, most)
+        off = layer.fabric.curve.tension_n_per_cm(likely) - layer.tensions_n_per_cm[1]
+        shares.append((float(np.abs(off @ laid.table[:, middle][:, rows]).sum()), index))
+    if not shares:
+        return None
+    index = max(shares)[1]
+    layer, laid = after.layers[index], after.laid[index]
+    lowest = min(rows)
+    turns = np.flatnonzero(laid.table[:, middle, lowest] > 0)
+    return Redo(
+        layer=layer.number,
+        title=layer.title,
+        from_turn=int(turns[0]) + 1 if len(turns) else 1,
+        mark_spacing_cm=_spacing_to_aim(layer, after, wrong),
+    )
+
+
+def _spacing_to_aim(layer: Layer, after: SampledApplied, wrong: list[AppliedSite]) -> float:
+    """The planned spacing; after a sensor value, the one that would bring the plan's pressure."""
+    planned = layer.stretch_percent / 100
+    gaiter = next((s for s in wrong if s.landmark is Landmark.GAITER), None)
+    if layer.fabric is None or gaiter is None or gaiter.read_mmhg is None:
+        return RELAXED_CM * (1 + planned)
+    turn = after.turn_at(layer.number, Landmark.GAITER)
+    index = [one.number for one in after.layers].index(layer.number)
+    lies = np.clip(np.median(after.stretch[index][turn]), 0, layer.fabric.largest_stretch)
+    tension = layer.fabric.curve.tension_n_per_cm(float(lies))
+    wanted = float(tension) * gaiter.planned_mmhg / max(gaiter.median_mmhg, 1.0)
+    stretch = float(layer.fabric.curve.stretch_for(wanted))
+    within = min(max(stretch, layer.fabric.least_stretch), layer.fabric.largest_stretch)
+    return RELAXED_CM * (1 + within)
+
+
+def _profile(after: SampledApplied) -> Profile:
+    s, _ = after.ground.profile
+    low, median, high = np.quantile(after.profile_mmhg, [0.05, 0.5, 0.95], axis=1)
+    return Profile(
+        s_cm=tuple(s.tolist()),
+        median_mmhg=tuple(median.tolist()),
+        low_mmhg=tuple(low.tolist()),
+        high_mmhg=tuple(high.tolist()),
+    )

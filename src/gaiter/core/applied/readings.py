@@ -1,0 +1,167 @@
+"""What was read on a bandage that lies: mark spacings, overlaps, a sensor's pressures.
+
+Marks stand 10 cm apart on the relaxed roll. Their spacing is read layer by layer on the visible
+edge, before the next layer covers them.
+"""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from gaiter.core.case.record import Day, Record, measured
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.plan.document import Layer, LegPlan, Plan, SystemPlan
+
+RELAXED_CM = 10.0
+SPACING_PLACES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
+
+
+class Spacing(Record):
+    """Distance between two marks along the visible edge of a layer."""
+
+    layer: Annotated[int, measured("Number of the layer on the plan", 1, 9, "number")]
+    place: Annotated[Landmark, Field(description="ankle, gaiter, calf or below_knee")]
+    cm: Annotated[
+        float, measured("Between marks 10 cm apart on the relaxed roll", RELAXED_CM, 30, "cm")
+    ]
+
+    @model_validator(mode="after")
+    def _up_the_leg(self) -> Self:
+        if self.place not in SPACING_PLACES:
+            raise ValueError(
+                f"place of a mark spacing must be {', '.join(SPACING_PLACES)}; received "
+                f"{self.place}: read it up the leg, where turns lie evenly"
+            )
+        return self
+
+
+class Overlap(Record):
+    """How much of the width lies on the turn before, read once for a layer."""
+
+    layer: Annotated[int, measured("Number of the layer on the plan", 1, 9, "number")]
+    cm: Annotated[float, measured("Part of the width that lies on the turn before", 0, 30, "cm")]
+
+
+class SensorValue(Record):
+    """Resting pressure at a reading site, the person lying."""
+
+    place: Annotated[Landmark, Field(description="Reading site, on the inner side")]
+    mmhg: Annotated[float, measured("Pressure under the whole bandage", 0, 150, "mmHg")]
+
+
+class Readings(Record):
+    """The document, ``gaiter.readings/1``: one leg, one bandage."""
+
+    document: Annotated[Literal["gaiter.readings/1"], Field(alias="schema")]
+    case: Annotated[
+        str | None, Field(max_length=80, description="The case's reference, as the plan shows it")
+    ] = None
+    on: Annotated[Day | None, Field(description="The day of the plan")] = None
+    side: Side
+    system: Annotated[str, Field(description="Name of the bandage system that was applied")]
+    spacings: tuple[Spacing, ...] = ()
+    overlaps: tuple[Overlap, ...] = ()
+    sensor: tuple[SensorValue, ...] = ()
+
+    @model_validator(mode="after")
+    def _something_once(self) -> Self:
+        if not (self.spacings or self.sensor):
+            raise ValueError(
+                "readings must hold at least one mark spacing or one sensor value; received "
+                "none: an overlap alone does not tell the pressure"
+            )
+        for name, keys in (
+            ("spacings", [(s.layer, s.place.value) for s in self.spacings]),
+            ("overlaps", [o.layer for o in self.overlaps]),
+            ("sensor", [s.place.value for s in self.sensor]),
+        ):
+            twice = {key for key in keys if keys.count(key) > 1}
+            if twice:
+                raise ValueError(
+                    f"{name} must hold each layer and place once; received {min(twice)} twice: "
+                    f"leave one out or enter their mean"
+                )
+        return self
+
+
+def read_system(plan: Plan, readings: Readings) -> tuple[LegPlan, SystemPlan]:
+    """The leg and the system of a plan that the readings belong to.
+
+    Raises
+    ------
+    InputError
+        If they belong to another plan, leg, system or layer, or cannot have been read there.
+    """
+    for name, theirs, ours in (
+        ("case", readings.case, plan.case.reference),
+        ("on", readings.on, plan.today),
+    ):
+        if theirs is not None and theirs != ours:
+            raise InputError(
+                f"{name} must be the plan's, {ours}; received {theirs}: these readings belong to "
+                f"another plan"
+            )
+    leg = plan.legs.get(readings.side)
+    if leg is None or not leg.systems:
+        sides = " and ".join(side for side, one in plan.legs.items() if one.systems) or "none"
+        raise InputError(
+            f"side must be a leg with a plan ({sides}); received {readings.side}: take the plan "
+            f"that was bandaged by"
+        )
+    system = next((s for s in leg.systems if s.name == readings.system), None)
+    if system is None:
+        names = ", ".join(s.name for s in leg.systems)
+        raise InputError(
+            f"system must be one of this plan ({names}); received {readings.system}: these "
+            f"readings belong to another plan"
+        )
+    if system.basis is None:
+        raise InputError(
+            "the plan was made by an earlier version that kept no spread: plan the case again"
+        )
+    for spacing in readings.spacings:
+        _check_spacing(spacing, _pressing(system, spacing.layer, "mark spacing"))
+    for overlap in readings.overlaps:
+        _check_overlap(overlap, _pressing(system, overlap.layer, "overlap"))
+    shown = [site.landmark for site in system.sites]
+    for value in readings.sensor:
+        if value.place not in shown:
+            raise InputError(
+                f"place of a sensor value must be a reading site of this plan "
+                f"({', '.join(shown)}); received {value.place}: read it there"
+            )
+    return leg, system
+
+
+def _pressing(system: SystemPlan, number: int, what: str) -> Layer:
+    pressing = {layer.number: layer for layer in system.layers if layer.fabric}
+    if number not in pressing:
+        known = ", ".join(f"{n} ({layer.title.lower()})" for n, layer in pressing.items())
+        raise InputError(
+            f"layer of a {what} must be one that stretches and presses: {known or 'none here'}; "
+            f"received {number}: correct the number"
+        )
+    return pressing[number]
+
+
+def _check_spacing(spacing: Spacing, layer: Layer) -> None:
+    if layer.fabric is None:
+        return
+    locks_cm = RELAXED_CM * (1 + layer.fabric.locking_stretch)
+    if spacing.cm >= locks_cm:
+        raise InputError(
+            f"mark spacing of layer {layer.number} must be below {locks_cm:.1f} cm, where its "
+            f"fabric locks; received {spacing.cm:g} cm: read it again, or test the roll on the "
+            f"bench"
+        )
+
+
+def _check_overlap(overlap: Overlap, layer: Layer) -> None:
+    width = layer.leg_width_cm or layer.width_cm
+    most = 0.9 * width
+    if overlap.cm > most:
+        raise InputError(
+            f"overlap of layer {layer.number} must be 0 to {most:.1f} cm of its {width:g} cm; "
+            f"received {overlap.cm:g} cm: read how much of the width lies on the turn before"
+        )
