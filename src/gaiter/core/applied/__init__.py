@@ -1,0 +1,1 @@
+"""What was really put on: logs of pressure sensors under the finished bandage."""
