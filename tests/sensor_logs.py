@@ -37,7 +37,9 @@ class Truth:
     def pressures(self) -> np.ndarray:
         time = self.times()
         pressure = self.rest + self.drift_per_h * time / 3600
-        pressure[time > self.rest_until] = self.standing
+        # Getting up takes a second.
+        up = np.clip(time - self.rest_until, 0, 1)
+        pressure = (1 - up) * pressure + up * self.standing
         moving = (time > self.standing_until) & (time <= self.moving_until)
         phase = 2 * np.pi * self.cycles_per_s * (time[moving] - self.standing_until)
         pressure[moving] += self.swing / 2 * np.sin(phase)
@@ -58,7 +60,8 @@ def example() -> SensorLog:
 
 EXAMPLE_HEAD = (
     "# invented",
-    "# 330 s lying, 60 s standing, 60 s of foot movements at 0.5 per second, 15 s standing;",
+    "# 330 s lying, a second to get up, 59 s standing, 60 s of foot movements at 0.5 per second,",
+    "# 15 s standing; the calf's sensor drops out for 3 s;",
     "# levels, sine swing, drift and normal noise (SD 0.5 mmHg) as in tests/sensor_logs.py",
     "time (s),gaiter (mmHg),calf (mmHg)",
 )

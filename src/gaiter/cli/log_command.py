@@ -70,13 +70,15 @@ def _span(name: str, text: str | None) -> "Span | None":
         return None
     start, _, end = text.partition(":")
     try:
-        return Span(float(start), float(end))
-    except ValueError as error:
-        why = f" ({error})" if isinstance(error, InputError) else ""
+        ends = float(start), float(end)
+    except ValueError:
         raise InputError(
-            f"--{name} must be START:END in seconds, such as 10:130; received {text!r}{why}: "
-            f"correct it"
+            f"--{name} must be START:END in seconds, such as 10:130; received {text!r}: correct it"
         ) from None
+    try:
+        return Span(*ends)
+    except InputError as error:
+        raise InputError(f"--{name}: {error}") from None
 
 
 def _print_result(name: str, result: "LogResult") -> None:
@@ -96,6 +98,8 @@ def _print_result(name: str, result: "LogResult") -> None:
             console.print(f"  flag: {more} more, all listed with --json", markup=False)
         if not found.artefacts:
             console.print("  no flags", markup=False)
+        for words in found.unchecked:
+            console.print(f"  not checked: {words}", markup=False)
     if result.questions:
         console.print("", markup=False)
     for question in result.questions:
@@ -181,6 +185,7 @@ def _as_mapping(result: "LogResult") -> dict[str, Any]:
             "static_stiffness_mmhg": found.static_stiffness_mmhg,
             "stiff": found.stiff,
             "reasons": dict(found.reasons),
+            "unchecked": list(found.unchecked),
             "artefacts": [asdict(artefact) for artefact in found.artefacts],
         }
 

@@ -329,7 +329,7 @@ def _refuse_implausible(mmhg: Array, at_line: list[int], columns: LogColumns) ->
         row, column = (int(at) for at in np.argwhere(wild)[0])
         raise InputError(
             f"line {at_line[row]}, {columns.names()[1 + column]!r}: pressure must be "
-            f"{LOWEST_MMHG:g} to {HIGHEST_MMHG:g} mmHg; received {mmhg[row, column]:.4g} mmHg read "
+            f"{LOWEST_MMHG:g} to {HIGHEST_MMHG:g} mmHg; received {mmhg[row, column]:.6g} mmHg read "
             f"as {unit}: is the unit right? leave a cell empty where the sensor gave an error code"
         )
     have = mmhg[np.isfinite(mmhg)]

@@ -23,12 +23,20 @@ CLIPPED_TIMES_LONGER = 2.0
 """A clipped run is this many times longer than the runs elsewhere (99 in 100 of them), so that a
 sensor that shows whole mmHg is not called clipped for resting quietly. Our choice."""
 
+COARSE_SHARE = 0.5
+"""Where this share of the neighbouring values is the same, a quiet leg looks like a clipped sensor
+and clipping is not judged. Our choice."""
+
 JUMP_LEAST_MMHG = 15.0
 """A smaller step is never a jump: noise of a dense log reaches some mmHg. Our choice."""
 
 JUMP_RATE_MMHG_PER_S = 300.0
 """A steeper step is no pressure: 60 mmHg, a large swing of walking, within 0.2 s, a fast push-off.
-Our choice. Logs slower than about one sample in 0.2 s cannot show a jump by this rule."""
+Our choice."""
+
+JUMP_SEEN_MMHG = 100.0
+"""Where only larger jumps than this can be told, because the samples are far apart, the result
+says so. Our choice."""
 
 ZERO_ERROR_MMHG = 3.0
 """A reading below minus this is more than the zero error of a sensor. Our choice."""
@@ -118,6 +126,35 @@ def artefacts_of(time_s: Array, pressure_mmhg: Array) -> tuple[Artefact, ...]:
     return tuple(sorted(found, key=lambda artefact: (artefact.start_s, artefact.kind)))
 
 
+def unchecked_of(time_s: Array, pressure_mmhg: Array) -> tuple[str, ...]:
+    """What could not be judged in one channel, in words.
+
+    Parameters as in :func:`artefacts_of`.
+
+    Examples
+    --------
+    >>> time = np.arange(40.0)
+    >>> unchecked_of(time, 40 + np.sin(time))
+    ('jumps of less than 300 mmHg, because a sample comes only every 1 s',)
+    """
+    words = []
+    if not is_flat(pressure_mmhg) and _is_coarse(pressure_mmhg):
+        words.append("clipping, because most neighbouring values are the same")
+    interval = median_interval_s(time_s)
+    limit = JUMP_RATE_MMHG_PER_S * interval
+    if limit > JUMP_SEEN_MMHG:
+        words.append(
+            f"jumps of less than {limit:.0f} mmHg, because a sample comes only every "
+            f"{interval:.3g} s"
+        )
+    return tuple(words)
+
+
+def is_gap(step_s: Array, interval_s: float) -> Mask:
+    """Which steps of time are longer than three intervals, rounding aside."""
+    return step_s > GAP_INTERVALS * interval_s * (1 + 1e-6)
+
+
 def inside_artefact(time_s: Array, found: tuple[Artefact, ...]) -> Mask:
     """Which samples lie in a flagged stretch other than a gap, shape (samples,)."""
     inside = np.zeros(time_s.shape, dtype=np.bool_)
@@ -136,7 +173,7 @@ def _gaps(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
     missing = np.diff(edges) - 1
     left = time_s[np.clip(edges[:-1], 0, None)]
     right = time_s[np.clip(edges[1:], None, time_s.size - 1)]
-    wide = (missing > 0) | (right - left > GAP_INTERVALS * interval)
+    wide = (missing > 0) | is_gap(right - left, interval)
     return [
         Artefact(ArtefactKind.GAP, float(left[i]), float(right[i]),
                  _gap_words(int(missing[i]), float(right[i] - left[i]), interval))
@@ -161,6 +198,8 @@ def _clipped(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
 
     A short clip of a coarse sensor cannot be told from its resolution and is not flagged.
     """
+    if _is_coarse(pressure_mmhg):
+        return []
     changes = np.flatnonzero(pressure_mmhg[1:] != pressure_mmhg[:-1]) + 1
     starts = np.concatenate(([0], changes))
     lengths = np.diff(np.append(starts, pressure_mmhg.size))
@@ -180,13 +219,22 @@ def _clipped(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
     ]  # fmt: skip
 
 
+def _is_coarse(pressure_mmhg: Array) -> bool:
+    """Whether most neighbouring values away from the channel's ends are the same."""
+    lowest, highest = np.nanmin(pressure_mmhg), np.nanmax(pressure_mmhg)
+    between = (pressure_mmhg > lowest) & (pressure_mmhg < highest)
+    pairs = between[1:] & between[:-1]
+    same = pairs & (pressure_mmhg[1:] == pressure_mmhg[:-1])
+    return bool(same.sum() >= COARSE_SHARE * pairs.sum())
+
+
 def _jumps(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
     """Steps too steep for a leg; what happens across a gap is not judged."""
     step_s = np.diff(time_s)
     rise = np.abs(np.diff(pressure_mmhg))
     limit = np.maximum(JUMP_LEAST_MMHG, JUMP_RATE_MMHG_PER_S * step_s)
     # A comparison with NaN is false, which leaves out steps to and from a missing value.
-    steep = (rise > limit) & (step_s <= GAP_INTERVALS * median_interval_s(time_s))
+    steep = (rise > limit) & ~is_gap(step_s, median_interval_s(time_s))
     found = []
     for first, last in _joined_runs(steep):
         at = first + int(np.nanargmax(rise[first : last + 1]))

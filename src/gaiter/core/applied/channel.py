@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from scipy.stats import linregress
 
-from gaiter.core.applied.artefacts import GAP_INTERVALS, Mask
+from gaiter.core.applied.artefacts import Mask, is_gap
 from gaiter.core.applied.movement import CYCLES_LEAST, SAMPLES_PER_CYCLE_LEAST, cycles_of
 from gaiter.core.applied.spans import SpanChoice
 from gaiter.core.applied.stretches import Array, Span
@@ -163,7 +163,7 @@ class Channel:
         time = self.time_s[have]
         over = float(time[-1] - time[0])
         if over < DRIFT_LEAST_S:
-            return None, f"the rest is too short, {over:.0f} s; at least {DRIFT_LEAST_S:.0f} s"
+            return None, f"the rest is too short, {over:.1f} s; at least {DRIFT_LEAST_S:.0f} s"
         hours = (time - time[0]) / SECONDS_PER_HOUR
         fit = linregress(hours, self.pressure_mmhg[have])
         return Drift(float(fit.slope), float(fit.stderr), over), ""
@@ -175,8 +175,9 @@ class Channel:
         values = self.pressure_mmhg[have]
         # Rows that were never written are missing samples too.
         times = np.concatenate(([span.start_s], self.time_s[inside], [span.end_s]))
-        steps = np.diff(times) / self.interval_s
-        absent = np.maximum(np.round(steps[steps > GAP_INTERVALS]) - 1, 0).sum()
+        steps = np.diff(times)
+        steps = steps[is_gap(steps, self.interval_s)] / self.interval_s
+        absent = (np.round(steps) - 1).sum()
         due = int(inside.sum()) + float(absent)
         left_out = 1 - values.size / due if due else 1.0
         flagged = float(self.flagged[have].mean()) if values.size else 0.0

@@ -6,16 +6,17 @@ import numpy as np
 import numpy.typing as npt
 from scipy.signal import find_peaks
 
-from gaiter.core.applied.artefacts import GAP_INTERVALS
+from gaiter.core.applied.artefacts import is_gap
 
 Array = npt.NDArray[np.float64]
 
 SWING_LEAST_MMHG = 3.0
 """A smaller swing is not told from the noise of a sensor. Our choice."""
 
-SWING_PROMINENCE_SHARE = 0.5
+SWING_PROMINENCE_SHARE = 0.4
 """A peak stands out by this share of the range of the stretch (5th to 95th percentile), so that
-the second, lower bump of a step is not counted as a step. Our choice."""
+the second, lower bump of a step is not counted as a step; below one half, because the first and
+last peak may be cut off half-way up. Our choice."""
 
 SAMPLES_PER_CYCLE_LEAST = 8
 """With fewer, peaks are missed: sampled n times a cycle a sine may read low by as much as
@@ -72,12 +73,14 @@ def cycles_of(time_s: Array, pressure_mmhg: Array, interval_s: float) -> Cycles:
         return Cycles(np.empty(0), 0.0)
     low, high = np.percentile(pressure, [5, 95])
     prominence = max(SWING_LEAST_MMHG, SWING_PROMINENCE_SHARE * float(high - low))
-    holes = np.flatnonzero(np.diff(time) > GAP_INTERVALS * interval_s) + 1
+    holes = np.flatnonzero(is_gap(np.diff(time), interval_s)) + 1
     swings, lengths = [np.empty(0)], [np.empty(0)]
     for piece in np.split(pressure, holes):
         peaks, _ = find_peaks(piece, prominence=prominence)
         if peaks.size > 1:
-            swings.append((piece[peaks] - np.minimum.reduceat(piece, peaks))[:-1])
-            lengths.append(np.diff(peaks).astype(np.float64))
+            swing = (piece[peaks] - np.minimum.reduceat(piece, peaks))[:-1]
+            whole = swing >= prominence  # two peaks of the same height are one
+            swings.append(swing[whole])
+            lengths.append(np.diff(peaks[:-1][whole]).astype(np.float64))
     length = np.concatenate(lengths)
     return Cycles(np.concatenate(swings), float(np.median(length)) if length.size else 0.0)

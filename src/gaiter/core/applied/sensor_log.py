@@ -12,7 +12,7 @@ verified). The working amplitude is the swing between systole and diastole on mo
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
 from types import MappingProxyType
 
@@ -24,6 +24,7 @@ from gaiter.core.applied.artefacts import (
     inside_artefact,
     is_flat,
     median_interval_s,
+    unchecked_of,
 )
 from gaiter.core.applied.channel import Channel, Drift, LogPart, Plateau, WorkingAmplitude
 from gaiter.core.applied.spans import LogSpans, StatedSpans, choose_spans
@@ -105,6 +106,8 @@ class SiteResult:
         Why a part is None, in words.
     artefacts : tuple of Artefact
         In order of time.
+    unchecked : tuple of str
+        What could not be judged, in words.
     """
 
     site: Landmark
@@ -113,7 +116,8 @@ class SiteResult:
     working: WorkingAmplitude | None
     drift: Drift | None
     artefacts: tuple[Artefact, ...]
-    reasons: Mapping[LogPart, str] = field(default_factory=dict)
+    unchecked: tuple[str, ...]
+    reasons: Mapping[LogPart, str]
 
     @property
     def static_stiffness_mmhg(self) -> float | None:
@@ -254,9 +258,10 @@ def resting_pressure(result: LogResult, site: Landmark) -> RestingPressure:
 def _site_result(log: SensorLog, site: Landmark, spans: LogSpans) -> SiteResult:
     time, pressure = log.time_s, log.pressure_mmhg[site]
     found = artefacts_of(time, pressure)
+    unchecked = unchecked_of(time, pressure)
     if is_flat(pressure):
         unusable = dict.fromkeys(LogPart, "the site has no value that varies")
-        return SiteResult(site, None, None, None, None, found, unusable)
+        return SiteResult(site, None, None, None, None, found, unchecked, unusable)
     channel = Channel(time, pressure, inside_artefact(time, found), median_interval_s(time))
     rest, no_rest = channel.plateau(spans.rest)
     standing, no_standing = channel.plateau(spans.standing)
@@ -269,7 +274,7 @@ def _site_result(log: SensorLog, site: Landmark, spans: LogSpans) -> SiteResult:
         LogPart.DRIFT: no_drift,
     }
     given = {part: reason for part, reason in reasons.items() if reason}
-    return SiteResult(site, rest, standing, working, drift, found, given)
+    return SiteResult(site, rest, standing, working, drift, found, unchecked, given)
 
 
 def _lower_standing(sites: Mapping[Landmark, SiteResult]) -> list[str]:

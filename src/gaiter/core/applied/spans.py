@@ -16,6 +16,7 @@ from gaiter.core.applied.stretches import (
     LEVEL_APART_MMHG,
     PLATEAU_LEAST_S,
     QUIET_SD_MMHG,
+    ROUNDING_S,
     Array,
     Channels,
     Levels,
@@ -141,7 +142,7 @@ def _stated_or(span: Span | None, found: SpanChoice) -> SpanChoice:
 def _refuse_outside(time_s: Array, stated: StatedSpans) -> None:
     first, last = float(time_s[0]), float(time_s[-1])
     for name, span in stated.named():
-        if span.start_s < first or span.end_s > last:
+        if span.start_s < first - ROUNDING_S or span.end_s > last + ROUNDING_S:
             raise InputError(
                 f"{name} must lie within the log, {first:.1f} to {last:.1f} s; received {span}: "
                 f"correct it"

@@ -28,6 +28,9 @@ breathing, below a step. Our choice."""
 PLATEAU_LEAST_S = 20.0
 """A shorter quiet stretch is a pause, not a plateau [s]. Our choice."""
 
+ROUNDING_S = 1e-6
+"""Times this close are the same [s]: 1400 ms are not exactly 1.4 s to a computer."""
+
 LEVEL_APART_MMHG = 3.0
 """Quiet stretches closer than this are one level [mmHg]: pressures settle by so much after
 movement without a change of posture. Our choice."""
@@ -51,7 +54,7 @@ class Span:
 
     def holds(self, time_s: Array) -> Mask:
         """Which times lie in it, shape (samples,)."""
-        return (time_s >= self.start_s) & (time_s <= self.end_s)
+        return (time_s >= self.start_s - ROUNDING_S) & (time_s <= self.end_s + ROUNDING_S)
 
     def overlaps(self, other: "Span") -> bool:
         """Whether the two share more than an end."""
