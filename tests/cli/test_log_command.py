@@ -91,9 +91,11 @@ def test_many_flags_are_counted_and_questions_asked(log_of) -> None:
     truth = Truth()
     pressure = truth.pressures()
     pressure[50:1500:50] = 150.0  # 29 spikes
+    pressure[1510] = -9.0
     result = log_of(truth.times(), pressure, "--rest", "335:385", "--standing", "10:320")
-    assert result.output.count("flag: jump") == 20
-    assert "flag: 9 more, all listed with --json" in result.output
+    assert result.output.count("flag: jump, ") == 11
+    assert "flag: jump, 19 more, all listed with --json" in result.output
+    assert "flag: negative, 302.0 to 302.0 s" in result.output
     assert "% flagged" in result.output
     assert "Question: the gaiter reads" in result.output
 

@@ -1,6 +1,7 @@
 """``gaiter log``: a pressure sensor's log in; plateaus, stiffness, swing, drift and doubts out."""
 
 import json
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from gaiter.core.applied.sensor_log import LogResult, SiteResult
     from gaiter.core.applied.stretches import Span
 
-_MOST_FLAGS_SHOWN = 20
+_MOST_OF_A_KIND = 10
 _SPAN = typer.Option(metavar="START:END", help="Span in seconds; looked for if left out.")
 
 
@@ -90,14 +91,7 @@ def _print_result(name: str, result: "LogResult") -> None:
         console.print(f"\n{found.site.label}", markup=False)
         for part, words in _lines(found):
             console.print(f"  {part:<19}{words}", markup=False)
-        for artefact in found.artefacts[:_MOST_FLAGS_SHOWN]:
-            span = f"{artefact.start_s:.1f} to {artefact.end_s:.1f} s"
-            console.print(f"  flag: {artefact.kind}, {span}: {artefact.words}", markup=False)
-        more = len(found.artefacts) - _MOST_FLAGS_SHOWN
-        if more > 0:
-            console.print(f"  flag: {more} more, all listed with --json", markup=False)
-        if not found.artefacts:
-            console.print("  no flags", markup=False)
+        _print_flags(found)
         for words in found.unchecked:
             console.print(f"  not checked: {words}", markup=False)
     if result.questions:
@@ -109,6 +103,22 @@ def _print_result(name: str, result: "LogResult") -> None:
         "A sensor reads its own place only.",
         markup=False,
     )
+
+
+def _print_flags(found: "SiteResult") -> None:
+    """The first of each kind, so that many gaps do not hide one jump."""
+    shown: Counter[str] = Counter()
+    for artefact in found.artefacts:
+        shown[artefact.kind] += 1
+        if shown[artefact.kind] <= _MOST_OF_A_KIND:
+            span = f"{artefact.start_s:.1f} to {artefact.end_s:.1f} s"
+            console.print(f"  flag: {artefact.kind}, {span}: {artefact.words}", markup=False)
+    for kind, count in shown.items():
+        if count > _MOST_OF_A_KIND:
+            more = count - _MOST_OF_A_KIND
+            console.print(f"  flag: {kind}, {more} more, all listed with --json", markup=False)
+    if not found.artefacts:
+        console.print("  no flags", markup=False)
 
 
 def _lines(found: "SiteResult") -> list[tuple[str, str]]:

@@ -53,6 +53,17 @@ def test_a_sensor_of_whole_mmhg_is_not_called_clipped(noise: float) -> None:
     assert bool(unchecked_of(truth.times(), pressure)) is (noise < 0.5)
 
 
+@pytest.mark.parametrize(("samples", "flagged"), [(11, False), (12, True)])
+def test_a_clip_is_twice_as_long_as_runs_elsewhere(samples: int, flagged: bool) -> None:
+    """Here one value in twenty is repeated five times more, as a coarse sensor does."""
+    pressure = 40 + np.arange(2000) % 7.0
+    for start in range(20, 1900, 20):
+        pressure[start : start + 6] = 42.5
+    pressure[1000 : 1000 + samples] = 60.0
+    found = artefacts_of(np.arange(2000.0), pressure)
+    assert (ArtefactKind.CLIPPED in [artefact.kind for artefact in found]) is flagged
+
+
 def test_what_cannot_be_judged_is_said(clean) -> None:
     time, pressure = clean
     assert unchecked_of(time, pressure) == ()

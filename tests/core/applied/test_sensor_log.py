@@ -125,7 +125,7 @@ def test_swapped_channels_are_asked_about() -> None:
 
 @pytest.mark.parametrize(
     ("ankle", "calf"),
-    [(60, 20), (40, 40), (25, 43), (40, 70)],
+    [(60, 20), (40, 40), (15, 33), (40, 70)],
     ids=["usual", "equal", "more at the calf by less than 20", "less than twice as much"],
 )
 def test_no_pair_in_a_thinkable_order_is_asked_about(ankle: float, calf: float) -> None:
@@ -162,8 +162,8 @@ def test_the_resting_pressure_is_that_of_the_plateau() -> None:
 def test_the_resting_pressure_names_what_casts_doubt_on_it() -> None:
     truth = Truth()
     pressure = truth.pressures()
-    pressure[500] = 180.0
-    pressure[2200] = np.nan  # after the rest: no caution
+    pressure[10] = pressure[500] = 180.0  # the first before the rest: no caution
+    pressure[2200] = np.nan  # after it: no caution
     log = SensorLog(truth.times(), {CALF: 60 + pressure, ANKLE: pressure - 20})
     found = resting_pressure(analyse_log(log, StatedSpans(rest=Span(10, 320))), CALF)
     jump, question = found.cautions
