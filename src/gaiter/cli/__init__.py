@@ -9,6 +9,7 @@ import typer
 from gaiter import __version__
 from gaiter.cli.bench_command import bench
 from gaiter.cli.clinic_commands import account, audit, backup, demo, keys, migrate, restore, serve
+from gaiter.cli.log_command import log
 from gaiter.cli.output import FAILED, console, errors
 from gaiter.cli.plan_command import plan
 from gaiter.cli.reckon_command import reckon
@@ -26,7 +27,7 @@ app = typer.Typer(
     help="Plans compression bandaging of the lower leg. For trained, licensed staff; supports and "
     "never replaces assessment and local policy; not a certified medical device.",
 )
-_MAIN: tuple[Callable[..., None], ...] = (plan, safety, sheet, bench, reckon, schema)
+_MAIN: tuple[Callable[..., None], ...] = (plan, safety, sheet, bench, log, reckon, schema)
 _CLINIC: tuple[Callable[..., None], ...] = (serve, demo, migrate, account, backup, restore)
 for command in _MAIN:
     app.command()(command)

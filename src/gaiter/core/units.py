@@ -4,6 +4,7 @@ import math
 
 STANDARD_GRAVITY_M_PER_S2 = 9.80665  # exact, 3rd CGPM 1901
 PASCAL_PER_MMHG = 133.322387415  # conventional millimetre of mercury, BS 350 / NIST SP 811 (2008)
+PASCAL_PER_CMH2O = 98.0665  # conventional centimetre of water, NIST SP 811 (2008)
 CM_PER_INCH = 2.54  # exact, international inch 1959
 PASCAL_PER_N_PER_CM2 = 1e4  # exact
 

@@ -1,0 +1,269 @@
+"""When the leg rested, stood and moved: stated by the user, or found in a sensor log.
+
+The postures belong to the leg, so one set of spans holds for every site of a log.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+
+import numpy as np
+
+from gaiter.core.applied.artefacts import Mask, median_interval_s
+from gaiter.core.applied.movement import CYCLES_LEAST, cycles_of
+from gaiter.core.applied.stretches import (
+    LEVEL_APART_MMHG,
+    PLATEAU_LEAST_S,
+    QUIET_SD_MMHG,
+    ROUNDING_S,
+    Array,
+    Channels,
+    Levels,
+    Span,
+    Stretches,
+    find_stretches,
+    level_means_mmhg,
+    levels_of,
+)
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+
+UNLOADED_MMHG = 5.0
+"""A quiet level below this is a sensor outside the bandage, or a bandage not yet on. Our choice."""
+
+
+@dataclass(frozen=True)
+class StatedSpans:
+    """What the user says of the log; None is looked for in the log."""
+
+    rest: Span | None = None
+    standing: Span | None = None
+    movement: Span | None = None
+
+    def __post_init__(self) -> None:
+        for (name, span), (other_name, other) in combinations(self.named(), 2):
+            if span.overlaps(other):
+                raise InputError(
+                    f"{name} and {other_name} must not overlap; received {span} and {other}: "
+                    f"correct one of them"
+                )
+
+    def named(self) -> list[tuple[str, Span]]:
+        """Those that are stated, with their name."""
+        spans = (("rest", self.rest), ("standing", self.standing), ("movement", self.movement))
+        return [(name, span) for name, span in spans if span is not None]
+
+
+@dataclass(frozen=True)
+class SpanChoice:
+    """A span, or why there is none.
+
+    Attributes
+    ----------
+    span : Span or None
+    stated : bool
+        True where the user stated it, False where it was found.
+    reason : str
+        Why there is none; empty otherwise.
+    """
+
+    span: Span | None
+    stated: bool = False
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class LogSpans:
+    """The three spans of a log."""
+
+    rest: SpanChoice
+    standing: SpanChoice
+    movement: SpanChoice
+
+
+def choose_spans(time_s: Array, channels: Channels, stated: StatedSpans) -> LogSpans:
+    """Spans of rest, standing and movement.
+
+    What is stated is taken as it is. The rest is found by this rule:
+
+    A 5 s window is *quiet* when the standard deviation of every site in it is at most 1.5 mmHg.
+    A run of quiet windows is a stretch, from the middle of its first window to the middle of its
+    last, and counts from 20 s on. At each site stretches less than 3 mmHg apart are one level.
+    With **exactly two levels** rest is the longest stretch of the lower, standing the longest of
+    the upper; the other sites must say the same or see one level only. Movement is the **only**
+    restless stretch with at least three cycles.
+
+    Refused, with None and a reason: no or one level (which posture it is cannot be told), three
+    or more (sitting, settling, a second bandage), a level below 5 mmHg (the sensor was not under
+    the bandage), sites that contradict each other, more than one stretch of movement. If rest or
+    standing is stated, the other is the only level at least 3 mmHg above or below it. The rule
+    cannot tell lying and sitting from lying and standing: two levels are taken for the latter.
+
+    Parameters
+    ----------
+    time_s : Array
+        Growing times, shape (samples,) [s].
+    channels : Mapping[Landmark, Array]
+        Pressures of the sites that vary, shape (samples,) each [mmHg].
+    stated : StatedSpans
+
+    Returns
+    -------
+    LogSpans
+
+    Raises
+    ------
+    InputError
+        If a stated span lies outside the log.
+    """
+    _refuse_outside(time_s, stated)
+    if not channels:
+        none = "no site has values that vary"
+        found = LogSpans(*[SpanChoice(None, reason=none)] * 3)
+    elif stated.rest and stated.standing and stated.movement:
+        found = LogSpans(*[SpanChoice(None)] * 3)
+    else:
+        stretches = find_stretches(time_s, channels, [span for _, span in stated.named()])
+        rest, standing = _postures(time_s, channels, stretches, stated)
+        movement = _movement(time_s, channels, stretches)
+        found = LogSpans(rest, standing, movement)
+    return LogSpans(
+        _stated_or(stated.rest, found.rest),
+        _stated_or(stated.standing, found.standing),
+        _stated_or(stated.movement, found.movement),
+    )
+
+
+def _stated_or(span: Span | None, found: SpanChoice) -> SpanChoice:
+    return found if span is None else SpanChoice(span, stated=True)
+
+
+def _refuse_outside(time_s: Array, stated: StatedSpans) -> None:
+    first, last = float(time_s[0]), float(time_s[-1])
+    for name, span in stated.named():
+        if span.start_s < first - ROUNDING_S or span.end_s > last + ROUNDING_S:
+            raise InputError(
+                f"{name} must lie within the log, {first:.1f} to {last:.1f} s; received {span}: "
+                f"correct it"
+            )
+
+
+def _postures(
+    time_s: Array, channels: Channels, stretches: Stretches, stated: StatedSpans
+) -> tuple[SpanChoice, SpanChoice]:
+    if not stretches.quiet:
+        none = SpanChoice(
+            None,
+            reason=f"no stretch of {PLATEAU_LEAST_S:g} s is quiet at every site (standard "
+            f"deviation at most {QUIET_SD_MMHG:g} mmHg): state the span",
+        )
+        return none, none
+    if stated.rest or stated.standing:
+        other = stated.rest or stated.standing
+        known = {s: _mean(p[other.holds(time_s)]) for s, p in channels.items()} if other else {}
+        one = _beside(stretches, known, "standing" if stated.rest else "rest")
+        return one, one
+    return _two_levels(stretches)
+
+
+def _mean(values: Array) -> float:
+    """Mean of what is not missing; NaN, which no comparison accepts, without any."""
+    have = values[np.isfinite(values)]
+    return float(have.mean()) if have.size else math.nan
+
+
+def _two_levels(stretches: Stretches) -> tuple[SpanChoice, SpanChoice]:
+    levels = {site: levels_of(means) for site, means in stretches.means_mmhg.items()}
+    reason = _why_not_two(stretches, levels)
+    if reason:
+        return SpanChoice(None, reason=reason), SpanChoice(None, reason=reason)
+    upper = next(level for level in levels.values() if level.max() == 1)
+    return (
+        SpanChoice(_longest(stretches.quiet, upper == 0)),
+        SpanChoice(_longest(stretches.quiet, upper == 1)),
+    )
+
+
+def _why_not_two(stretches: Stretches, levels: Mapping[Landmark, Levels]) -> str:
+    for site, means in stretches.means_mmhg.items():
+        if means.min() < UNLOADED_MMHG:
+            return (
+                f"the {site.label} reads {means.min():.1f} mmHg over a quiet stretch: was the "
+                f"sensor under the bandage? state the spans"
+            )
+        if levels[site].max() > 1:
+            return (
+                f"the {site.label} has more than two quiet levels ({_listed(means)} mmHg): "
+                f"state which is rest and which is standing"
+            )
+    voters = {site: level for site, level in levels.items() if level.max() == 1}
+    if not voters:
+        means = next(iter(stretches.means_mmhg.values()))
+        return (
+            f"only one quiet level ({_listed(means)} mmHg): rest and standing cannot be told "
+            f"apart, state the spans"
+        )
+    for (site, level), (other, its_level) in pairwise(voters.items()):
+        if (level != its_level).any():
+            return (
+                f"{site.label} and {other.label} rise and fall at different times: state which "
+                f"span is rest and which is standing"
+            )
+    return ""
+
+
+def _beside(stretches: Stretches, known_mmhg: Mapping[Landmark, float], wanted: str) -> SpanChoice:
+    """The only level above the stated rest, or below the stated standing."""
+    sign, words = (1, "above") if wanted == "standing" else (-1, "below")
+    off = np.array([sign * (m - known_mmhg[s]) for s, m in stretches.means_mmhg.items()])
+    above = np.any(off >= LEVEL_APART_MMHG, axis=0)
+    on_side = np.asarray(above & ~np.any(off <= -LEVEL_APART_MMHG, axis=0))
+    beside = f"{LEVEL_APART_MMHG:g} mmHg or more {words} the span that was stated"
+    if not on_side.any():
+        return SpanChoice(None, reason=f"no quiet stretch lies {beside}: state {wanted} too")
+    for site, means in stretches.means_mmhg.items():
+        if levels_of(means[on_side]).max() > 0:
+            return SpanChoice(
+                None,
+                reason=f"the {site.label} has more than one quiet level ({_listed(means[on_side])} "
+                f"mmHg) {beside}: state {wanted} too",
+            )
+        if means[on_side].min() < UNLOADED_MMHG:
+            return SpanChoice(
+                None,
+                reason=f"the {site.label} reads {means[on_side].min():.1f} mmHg: was the sensor "
+                f"under the bandage? state {wanted} too",
+            )
+    return SpanChoice(_longest(stretches.quiet, on_side))
+
+
+def _longest(spans: Sequence[Span], among: Mask) -> Span:
+    return max(
+        (span for span, wanted in zip(spans, among, strict=True) if wanted),
+        key=lambda span: span.end_s - span.start_s,
+    )
+
+
+def _listed(means_mmhg: Array) -> str:
+    return ", ".join(f"{mean:.1f}" for mean in level_means_mmhg(means_mmhg))
+
+
+def _movement(time_s: Array, channels: Channels, stretches: Stretches) -> SpanChoice:
+    interval = median_interval_s(time_s)
+
+    def moves(span: Span) -> bool:
+        inside = span.holds(time_s)
+        return any(
+            cycles_of(time_s[inside], p[inside], interval).swings_mmhg.size >= CYCLES_LEAST
+            for p in channels.values()
+        )
+
+    moving = [span for span in stretches.restless if moves(span)]
+    if not moving:
+        return SpanChoice(None, reason=f"no stretch with at least {CYCLES_LEAST} cycles was found")
+    if len(moving) > 1:
+        listed = ", ".join(str(span) for span in moving[:3]) + (" …" if len(moving) > 3 else "")
+        reason = f"{len(moving)} stretches of movement ({listed}): state which one"
+        return SpanChoice(None, reason=reason)
+    return SpanChoice(moving[0])

@@ -1,0 +1,166 @@
+"""Quiet and restless stretches of a sensor log, and the levels of the quiet ones."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.applied.artefacts import Mask, median_interval_s
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+
+Array = npt.NDArray[np.float64]
+Channels = Mapping[Landmark, Array]
+Levels = npt.NDArray[np.int64]
+
+WINDOW_S = 5.0
+"""Length of the rolling window [s]: longer than a breath or a step. Our choice."""
+
+WINDOW_INTERVALS = 10
+"""A slow log has a longer window, so that every window holds samples enough. Our choice."""
+
+QUIET_SD_MMHG = 1.5
+"""A window with at most this standard deviation is quiet [mmHg]: above sensor noise and
+breathing, below a step. Our choice."""
+
+PLATEAU_LEAST_S = 20.0
+"""A shorter quiet stretch is a pause, not a plateau [s]. Our choice."""
+
+ROUNDING_S = 1e-6
+"""Times this close are the same [s]: 1400 ms are not exactly 1.4 s to a computer."""
+
+LEVEL_APART_MMHG = 3.0
+"""Quiet stretches closer than this are one level [mmHg]: pressures settle by so much after
+movement without a change of posture. Our choice."""
+
+
+@dataclass(frozen=True)
+class Span:
+    """A stretch of time, both ends included [s]."""
+
+    start_s: float
+    end_s: float
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.start_s) and math.isfinite(self.end_s)):
+            raise InputError(f"a span must have two ends in s; received {self}: correct it")
+        if not self.start_s < self.end_s:
+            raise InputError(f"a span must end after its start; received {self}: swap its ends")
+
+    def __str__(self) -> str:
+        return f"{self.start_s:.1f} to {self.end_s:.1f} s"
+
+    def holds(self, time_s: Array) -> Mask:
+        """Which times lie in it, shape (samples,)."""
+        return (time_s >= self.start_s - ROUNDING_S) & (time_s <= self.end_s + ROUNDING_S)
+
+    def overlaps(self, other: "Span") -> bool:
+        """Whether the two share more than an end."""
+        return self.start_s < other.end_s and other.start_s < self.end_s
+
+
+@dataclass(frozen=True)
+class Stretches:
+    """The quiet and the restless stretches of a log, in order of time.
+
+    Attributes
+    ----------
+    quiet, restless : tuple of Span
+        Where every site is quiet for at least 20 s; where at least one is not.
+    means_mmhg : Mapping[Landmark, Array]
+        Mean of every quiet stretch, shape (quiet stretches,) [mmHg].
+    """
+
+    quiet: tuple[Span, ...]
+    restless: tuple[Span, ...]
+    means_mmhg: Channels
+
+
+def find_stretches(time_s: Array, channels: Channels, taken: Sequence[Span] = ()) -> Stretches:
+    """Quiet and restless stretches outside the spans already taken.
+
+    Parameters
+    ----------
+    time_s : Array
+        Growing times, shape (samples,) [s].
+    channels : Mapping[Landmark, Array]
+        Pressures, each with at least one value, shape (samples,) [mmHg].
+    taken : sequence of Span
+        No stretch overlaps these.
+
+    Returns
+    -------
+    Stretches
+    """
+    interval = median_interval_s(time_s)
+    window = max(WINDOW_S, WINDOW_INTERVALS * interval)
+    deviations = [_rolling_sd(time_s, p, window, interval) for p in channels.values()]
+    # Quiet asks every site, so that one undecided window (NaN) decides against it; a dropout at
+    # one site does not hide that another moves.
+    highest, known = np.max(deviations, axis=0), np.fmax.reduce(deviations)
+    for span in taken:
+        crossing = (time_s + window > span.start_s) & (time_s < span.end_s)
+        highest[crossing] = known[crossing] = np.nan
+
+    def spans(mask: Mask, least_s: float) -> tuple[Span, ...]:
+        return tuple(
+            Span(float(time_s[first] + window / 2), float(time_s[last] + window / 2))
+            for first, last in _runs(mask)
+            if time_s[last] - time_s[first] >= least_s
+        )
+
+    quiet = spans(highest <= QUIET_SD_MMHG, max(PLATEAU_LEAST_S, 2 * window))
+    means = {
+        site: np.array([np.nanmean(pressure[span.holds(time_s)]) for span in quiet])
+        for site, pressure in channels.items()
+    }
+    return Stretches(quiet, spans(known > QUIET_SD_MMHG, interval), means)
+
+
+def levels_of(means_mmhg: Array) -> Levels:
+    """The level of each stretch, 0 the lowest, shape (stretches,).
+
+    >>> levels_of(np.array([40.0, 55.0, 41.5]))
+    array([0, 1, 0])
+    """
+    order = np.argsort(means_mmhg)
+    steps = np.diff(means_mmhg[order]) >= LEVEL_APART_MMHG
+    levels = np.empty(means_mmhg.size, dtype=np.int64)
+    levels[order] = np.concatenate(([0], np.cumsum(steps)))
+    return levels
+
+
+def level_means_mmhg(means_mmhg: Array) -> Array:
+    """Mean of each level, rising, shape (levels,) [mmHg].
+
+    >>> level_means_mmhg(np.array([40.0, 55.0, 41.0]))
+    array([40.5, 55. ])
+    """
+    levels = levels_of(means_mmhg)
+    return np.array([means_mmhg[levels == k].mean() for k in range(int(levels.max()) + 1)])
+
+
+def _rolling_sd(time_s: Array, pressure_mmhg: Array, window_s: float, interval_s: float) -> Array:
+    """Standard deviation of the window that begins at each sample [mmHg].
+
+    NaN where the window runs past the end or holds less than half the samples it should.
+    """
+    have = np.isfinite(pressure_mmhg)
+    # Taking the median off first keeps the sums of squares small, and so exact.
+    value = np.where(have, pressure_mmhg - np.nanmedian(pressure_mmhg), 0.0)
+    sums = [np.concatenate(([0.0], np.cumsum(x))) for x in (have, value, value**2)]
+    first = np.arange(time_s.size)
+    after = np.searchsorted(time_s, time_s + window_s, "left")
+    count, total, squares = (s[after] - s[first] for s in sums)
+    enough = (count >= max(2.0, 0.5 * window_s / interval_s)) & (time_s + window_s <= time_s[-1])
+    count = np.where(enough, count, 2.0)
+    variance = np.maximum(squares - total**2 / count, 0.0) / (count - 1)
+    return np.where(enough, np.sqrt(variance), np.nan)
+
+
+def _runs(mask: Mask) -> list[tuple[int, int]]:
+    """First and last index of every run of true."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], mask.astype(np.int8), [0]))))
+    return [(int(first), int(after) - 1) for first, after in edges.reshape(-1, 2)]
