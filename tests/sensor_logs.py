@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaiter.core.applied.sensor_log import SensorLog
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.log import SensorLog
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from gaiter import __version__
+from gaiter.cli.applied_command import applied
 from gaiter.cli.bench_command import bench
 from gaiter.cli.clinic_commands import account, audit, backup, demo, keys, migrate, restore, serve
 from gaiter.cli.log_command import log
@@ -27,7 +28,9 @@ app = typer.Typer(
     help="Plans compression bandaging of the lower leg. For trained, licensed staff; supports and "
     "never replaces assessment and local policy; not a certified medical device.",
 )
-_MAIN: tuple[Callable[..., None], ...] = (plan, safety, sheet, bench, log, reckon, schema)
+_MAIN: tuple[Callable[..., None], ...] = (
+    plan, safety, sheet, applied, bench, log, reckon, schema
+)  # fmt: skip
 _CLINIC: tuple[Callable[..., None], ...] = (serve, demo, migrate, account, backup, restore)
 for command in _MAIN:
     app.command()(command)

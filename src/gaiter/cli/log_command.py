@@ -11,9 +11,9 @@ from gaiter.cli.output import console, plain_errors, print_json
 from gaiter.core.errors import InputError
 
 if TYPE_CHECKING:
-    from gaiter.core.applied.channel import Drift, Plateau, WorkingAmplitude
-    from gaiter.core.applied.sensor_log import LogResult, SiteResult
-    from gaiter.core.applied.stretches import Span
+    from gaiter.core.sensor.channel import Drift, Plateau, WorkingAmplitude
+    from gaiter.core.sensor.log import LogResult, SiteResult
+    from gaiter.core.sensor.stretches import Span
 
 _MOST_OF_A_KIND = 10
 _SPAN = typer.Option(metavar="START:END", help="Span in seconds; looked for if left out.")
@@ -35,8 +35,8 @@ def log(
 ) -> None:
     """Read a pressure sensor's log: resting and standing pressure, stiffness, swing, drift."""
     with plain_errors():
-        from gaiter.core.applied.sensor_log import analyse_log
-        from gaiter.core.applied.spans import StatedSpans
+        from gaiter.core.sensor.log import analyse_log
+        from gaiter.core.sensor.spans import StatedSpans
         from gaiter.exchange.sensor_log_file import LogColumns, read_sensor_log
 
         columns = LogColumns.stated(time, time_unit, unit, _sites(site))
@@ -65,7 +65,7 @@ def _sites(given: list[str]) -> dict[str, str]:
 
 
 def _span(name: str, text: str | None) -> "Span | None":
-    from gaiter.core.applied.stretches import Span
+    from gaiter.core.sensor.stretches import Span
 
     if text is None:
         return None
@@ -122,7 +122,7 @@ def _print_flags(found: "SiteResult") -> None:
 
 
 def _lines(found: "SiteResult") -> list[tuple[str, str]]:
-    from gaiter.core.applied.channel import LogPart
+    from gaiter.core.sensor.channel import LogPart
 
     def or_reason(words: str | None, part: LogPart) -> str:
         return f"none: {found.reasons[part]}" if words is None else words
@@ -167,7 +167,7 @@ def _share(share: float) -> str:
 
 
 def _stiffness_words(found: "SiteResult") -> str:
-    from gaiter.core.applied.sensor_log import STIFF_MMHG
+    from gaiter.core.sensor.log import STIFF_MMHG
 
     stiffness = found.static_stiffness_mmhg
     if stiffness is None:

@@ -15,13 +15,15 @@ class Document(StrEnum):
     PLAN = "plan"
     POLICY = "policy"
     BENCH = "bench"
+    READINGS = "readings"
+    APPLIED = "applied"
 
 
 def schema(
     document: Annotated[Document, typer.Argument(help="Which document.")] = Document.CASE,
     as_json: Annotated[bool, typer.Option("--json", help="The schema is JSON already.")] = True,
 ) -> None:
-    """Print the JSON Schema of a case, a plan, a policy or a bench test."""
+    """Print the JSON Schema of one of the documents."""
     from gaiter.exchange.schema import schema_json
 
     print_json(schema_json(document.value))

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 
 from pydantic import BaseModel
 
+from gaiter.core.applied.document import Applied
+from gaiter.core.applied.readings import Readings
 from gaiter.core.case import Case
 from gaiter.core.material.bench import BenchTest
 from gaiter.core.plan import Plan
@@ -15,6 +17,8 @@ DOCUMENTS: Mapping[str, type[BaseModel]] = {
     "plan": Plan,
     "policy": Policy,
     "bench": BenchTest,
+    "readings": Readings,
+    "applied": Applied,
 }
 
 

@@ -12,9 +12,9 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from gaiter.core.applied.sensor_log import SensorLog
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.log import SensorLog
 from gaiter.core.units import PASCAL_PER_CMH2O, PASCAL_PER_MMHG
 from gaiter.exchange.text_file import text_of
 from gaiter.exchange.wording import FileError, Problem

@@ -72,9 +72,9 @@ class Readings(Record):
                 "none: an overlap alone does not tell the pressure"
             )
         for name, keys in (
-            ("spacings", [(s.layer, s.place.value) for s in self.spacings]),
-            ("overlaps", [o.layer for o in self.overlaps]),
-            ("sensor", [s.place.value for s in self.sensor]),
+            ("spacings", [f"layer {s.layer}, {s.place}" for s in self.spacings]),
+            ("overlaps", [f"layer {o.layer}" for o in self.overlaps]),
+            ("sensor", [str(s.place) for s in self.sensor]),
         ):
             twice = {key for key in keys if keys.count(key) > 1}
             if twice:

@@ -1,16 +1,16 @@
-"""Pressure along the leg: ring mean, sites with their bands, target range, maximum."""
+"""Pressure along the leg, planned and as applied: bands, target range, maximum."""
 
-from collections.abc import Callable
+from typing import Protocol
 
-from gaiter.core.draw.palette import ACCENT, INK, QUIET, RULE, STOP, TINT
+from gaiter.core.applied.document import Applied
+from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET, RULE, STOP, TINT
 from gaiter.core.draw.svg import Drawing
-from gaiter.core.plan.document import LegPlan, SitePressure, SurfaceSummary, SystemPlan
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan.document import LegPlan, Profile, SystemPlan
 from gaiter.core.plan.rebuilt import surface_of
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 92.0, 16.0, 34.0, 40.0
+_WIDTH, _LEFT, _RIGHT, _TOP, _BOTTOM = 360.0, 92.0, 16.0, 34.0, 40.0
 _STEP_MMHG = 20
-
-Scale = Callable[[float], float]
 
 
 def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) -> Drawing:
@@ -29,70 +29,204 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) ->
     -------
     Drawing
     """
-    summary = surface_of(leg)
     maximum = leg.decision.maximum_mmhg or 0.0
-    most = max([maximum, *system.profile.high_mmhg, *(site.high_mmhg for site in system.sites)])
-    top = _STEP_MMHG * (int(most // _STEP_MMHG) + 1)
-    width = 360.0
     facts = "; ".join(_in_words(site) for site in system.sites)
-    drawing = Drawing(
-        width,
+    axes = _Axes(
+        system.profile,
+        max([maximum, *system.profile.high_mmhg, *(site.high_mmhg for site in system.sites)]),
         height,
         f"Pressure along the {leg.side.value} leg",
         f"{facts}. Maximum at the gaiter {maximum:.0f} mmHg.",
     )
-    s_low, s_high = system.profile.s_cm[0], system.profile.s_cm[-1]
+    axes.band(system.profile)
+    axes.line(system.profile, QUIET, stroke_width=1)
+    for site in system.sites:
+        row = axes.row(surface_of(leg).s_cm[site.landmark])
+        axes.aim(row, site)
+        axes.whisker(row, site)
+        axes.drawing.circle(axes.x(site.median_mmhg), row, 4, fill=INK)
+        axes.label(row, site)
+    axes.maximum(leg)
+    return axes.drawing
 
-    def x(pressure_mmhg: float) -> float:
-        return _LEFT + pressure_mmhg / top * (width - _LEFT - _RIGHT)
 
-    def y(s_cm: float) -> float:
-        share = (s_cm - s_low) / (s_high - s_low)
-        return height - _BOTTOM - share * (height - _TOP - _BOTTOM)
+def applied_profile(leg: LegPlan, applied: Applied, height: float = 400.0) -> Drawing:
+    """Pressure as applied beside the plan: the plan grey and round, as applied dark and square.
 
-    for tick in range(0, top + 1, _STEP_MMHG):
-        drawing.line(x(tick), y(s_low), x(tick), y(s_high), stroke=RULE, stroke_width=0.7)
-        drawing.text(
-            x(tick),
-            height - _BOTTOM + 14,
-            str(tick),
+    Parameters
+    ----------
+    leg : LegPlan
+        The leg's plan.
+    applied : Applied
+        As :func:`gaiter.core.applied.judge.applied_pressure` gives it for this leg.
+    height : float
+        Height of the drawing [px].
+
+    Returns
+    -------
+    Drawing
+    """
+    planned = next(s for s in leg.systems if s.name == applied.system)
+    facts = "; ".join(
+        f"{_in_words(site)}, planned {site.planned_mmhg:.0f}" for site in applied.sites
+    )
+    tops = [applied.maximum_mmhg, *planned.profile.high_mmhg, *applied.profile.high_mmhg]
+    axes = _Axes(
+        planned.profile,
+        max([*tops, *(site.high_mmhg for site in applied.sites)]),
+        height,
+        f"Pressure as applied along the {leg.side.value} leg",
+        f"{facts}. Maximum at the gaiter {applied.maximum_mmhg:.0f} mmHg.",
+    )
+    axes.band(planned.profile)
+    axes.line(planned.profile, QUIET, dashes="4 3", stroke_width=1)
+    axes.line(applied.profile, INK, stroke_width=2)
+    for site in applied.sites:
+        row = axes.row(surface_of(leg).s_cm[site.landmark])
+        axes.aim(row, site)
+        axes.whisker(row, site)
+        axes.drawing.circle(axes.x(site.planned_mmhg), row, 3.5, fill=PAPER, stroke=QUIET)
+        axes.drawing.rectangle(axes.x(site.median_mmhg) - 4, row - 4, 8, 8, fill=INK)
+        axes.label(row, site)
+    axes.maximum(leg)
+    axes.drawing.rectangle(_LEFT, 4, 8, 8, fill=INK)
+    axes.drawing.text(_LEFT + 13, 12, "as applied, with its 90 % band", font_size=10)
+    axes.drawing.circle(_LEFT + 168, 8, 3.5, fill=PAPER, stroke=QUIET)
+    axes.drawing.text(_LEFT + 176, 12, "planned, band grey", font_size=10)
+    return axes.drawing
+
+
+class _Site(Protocol):
+    """What a drawing needs to know of a reading site, planned or as applied."""
+
+    @property
+    def landmark(self) -> Landmark: ...
+    @property
+    def median_mmhg(self) -> float: ...
+    @property
+    def low_mmhg(self) -> float: ...
+    @property
+    def high_mmhg(self) -> float: ...
+    @property
+    def target_low_mmhg(self) -> float | None: ...
+    @property
+    def target_high_mmhg(self) -> float | None: ...
+
+
+class _Axes:
+    """Pressure across and place along the leg upwards, with what is drawn on them."""
+
+    def __init__(
+        self, profile: Profile, most_mmhg: float, height: float, title: str, facts: str
+    ) -> None:
+        self.drawing = Drawing(_WIDTH, height, title, facts)
+        self._top = _STEP_MMHG * (int(most_mmhg // _STEP_MMHG) + 1)
+        self._s = profile.s_cm[0], profile.s_cm[-1]
+        low, high = (self.row(s) for s in self._s)
+        self._low, self._high = low, high
+        for tick in range(0, self._top + 1, _STEP_MMHG):
+            self.drawing.line(self.x(tick), low, self.x(tick), high, stroke=RULE, stroke_width=0.7)
+            self.drawing.text(
+                self.x(tick),
+                low + 14,
+                str(tick),
+                text_anchor="middle",
+                fill=QUIET,
+                font_size=10,
+            )
+        self.drawing.text(
+            (self.x(0) + self.x(self._top)) / 2,
+            height - 8,
+            "pressure, mmHg",
             text_anchor="middle",
             fill=QUIET,
+        )
+
+    def x(self, pressure_mmhg: float) -> float:
+        """Where a pressure lies across [px]."""
+        return _LEFT + pressure_mmhg / self._top * (_WIDTH - _LEFT - _RIGHT)
+
+    def row(self, s_cm: float) -> float:
+        """Where a place lies upwards, at an end when it is beyond [px]."""
+        first, last = self._s
+        share = (min(max(s_cm, first), last) - first) / (last - first)
+        height = self.drawing.height
+        return height - _BOTTOM - share * (height - _TOP - _BOTTOM)
+
+    def band(self, profile: Profile) -> None:
+        """The 90 % band."""
+        low, high = self._points(profile, "low_mmhg"), self._points(profile, "high_mmhg")
+        self.drawing.curve([*low, *reversed(high)], closed=True, fill=RULE, fill_opacity=0.55)
+
+    def line(
+        self, profile: Profile, colour: str, *, stroke_width: float, dashes: str = "none"
+    ) -> None:
+        """The likely pressure."""
+        self.drawing.curve(
+            self._points(profile, "median_mmhg"),
+            stroke=colour,
+            stroke_width=stroke_width,
+            stroke_dasharray=dashes,
+        )
+
+    def _points(self, profile: Profile, name: str) -> list[tuple[float, float]]:
+        pairs = zip(getattr(profile, name), profile.s_cm, strict=True)
+        return [(self.x(value), self.row(s)) for value, s in pairs]
+
+    def aim(self, row: float, site: _Site) -> None:
+        """The range aimed at."""
+        if site.target_low_mmhg is None or site.target_high_mmhg is None:
+            return
+        left, right = self.x(site.target_low_mmhg), self.x(site.target_high_mmhg)
+        self.drawing.rectangle(
+            left,
+            row - 9,
+            right - left,
+            18,
+            fill=TINT,
+            stroke=ACCENT,
+            stroke_width=0.8,
+            stroke_dasharray="1 2",
+        )
+
+    def whisker(self, row: float, site: _Site) -> None:
+        """The band at a site."""
+        low, high = self.x(site.low_mmhg), self.x(site.high_mmhg)
+        self.drawing.line(low, row, high, row, stroke_width=1.5)
+        for end in (low, high):
+            self.drawing.line(end, row - 4, end, row + 4, stroke_width=1.5)
+
+    def label(self, row: float, site: _Site) -> None:
+        """Name and likely pressure of a site."""
+        self.drawing.text(
+            self.x(site.median_mmhg),
+            row - 12,
+            f"{site.median_mmhg:.0f}",
+            text_anchor="middle",
+            font_size=11,
+            font_weight="600",
+        )
+        self.drawing.text(
+            _LEFT - 8, row + 4, site.landmark.label, text_anchor="end", font_size=10.5
+        )
+
+    def maximum(self, leg: LegPlan) -> None:
+        """The maximum, named."""
+        maximum = leg.decision.maximum_mmhg or 0.0
+        at = self.x(maximum)
+        self.drawing.line(at, self._low, at, self._high - 6, stroke=STOP, stroke_width=1.5)
+        self.drawing.text(
+            at,
+            self._high - 10,
+            f"maximum {maximum:.0f}, {leg.decision.outcome.value.split(':')[0]}",
+            text_anchor="middle",
+            fill=STOP,
             font_size=10,
+            font_weight="600",
         )
-    drawing.text(
-        (x(0) + x(top)) / 2,
-        height - 8,
-        "pressure, mmHg",
-        text_anchor="middle",
-        fill=QUIET,
-    )
-    places = [y(s) for s in system.profile.s_cm]
-    low, middle, high = (
-        [(x(value), row) for value, row in zip(values, places, strict=True)]
-        for values in (
-            system.profile.low_mmhg,
-            system.profile.median_mmhg,
-            system.profile.high_mmhg,
-        )
-    )
-    drawing.curve([*low, *reversed(high)], closed=True, fill=RULE, fill_opacity=0.55)
-    drawing.curve(middle, stroke=QUIET, stroke_width=1)
-    _sites(drawing, summary, system, x, y)
-    drawing.line(x(maximum), y(s_low), x(maximum), y(s_high) - 6, stroke=STOP, stroke_width=1.5)
-    drawing.text(
-        x(maximum),
-        y(s_high) - 10,
-        f"maximum {maximum:.0f}, {leg.decision.outcome.value.split(':')[0]}",
-        text_anchor="middle",
-        fill=STOP,
-        font_size=10,
-        font_weight="600",
-    )
-    return drawing
 
 
-def _in_words(site: SitePressure) -> str:
+def _in_words(site: _Site) -> str:
     words = (
         f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg "
         f"({site.low_mmhg:.0f} to {site.high_mmhg:.0f})"
@@ -100,38 +234,3 @@ def _in_words(site: SitePressure) -> str:
     if site.target_low_mmhg is None:
         return words
     return f"{words}, aim {site.target_low_mmhg:.0f} to {site.target_high_mmhg:.0f}"
-
-
-def _sites(
-    drawing: Drawing, summary: SurfaceSummary, system: SystemPlan, x: Scale, y: Scale
-) -> None:
-    """Target range, band and likely value at every reading site."""
-    s_low, s_high = system.profile.s_cm[0], system.profile.s_cm[-1]
-    for site in system.sites:
-        row = y(min(max(summary.s_cm[site.landmark], s_low), s_high))
-        if site.target_low_mmhg is not None and site.target_high_mmhg is not None:
-            left, right = x(site.target_low_mmhg), x(site.target_high_mmhg)
-            drawing.rectangle(
-                left,
-                row - 9,
-                right - left,
-                18,
-                fill=TINT,
-                stroke=ACCENT,
-                stroke_width=0.8,
-                stroke_dasharray="1 2",
-            )
-        drawing.line(x(site.low_mmhg), row, x(site.high_mmhg), row, stroke_width=1.5)
-        for end in (site.low_mmhg, site.high_mmhg):
-            drawing.line(x(end), row - 4, x(end), row + 4, stroke_width=1.5)
-        middle = x(site.median_mmhg)
-        drawing.circle(middle, row, 4, fill=INK)
-        drawing.text(
-            middle,
-            row - 12,
-            f"{site.median_mmhg:.0f}",
-            text_anchor="middle",
-            font_size=11,
-            font_weight="600",
-        )
-        drawing.text(_LEFT - 8, row + 4, site.landmark.label, text_anchor="end", font_size=10.5)

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.signal import find_peaks
 
-from gaiter.core.applied.artefacts import is_gap
+from gaiter.core.sensor.artefacts import is_gap
 
 Array = npt.NDArray[np.float64]
 

@@ -10,9 +10,11 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from gaiter.core.applied.artefacts import Mask, median_interval_s
-from gaiter.core.applied.movement import CYCLES_LEAST, cycles_of
-from gaiter.core.applied.stretches import (
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.artefacts import Mask, median_interval_s
+from gaiter.core.sensor.movement import CYCLES_LEAST, cycles_of
+from gaiter.core.sensor.stretches import (
     LEVEL_APART_MMHG,
     PLATEAU_LEAST_S,
     QUIET_SD_MMHG,
@@ -26,8 +28,6 @@ from gaiter.core.applied.stretches import (
     level_means_mmhg,
     levels_of,
 )
-from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
 
 UNLOADED_MMHG = 5.0
 """A quiet level below this is a sensor outside the bandage, or a bandage not yet on. Our choice."""

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaiter.core.applied.artefacts import Mask, median_interval_s
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.artefacts import Mask, median_interval_s
 
 Array = npt.NDArray[np.float64]
 Channels = Mapping[Landmark, Array]

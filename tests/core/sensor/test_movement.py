@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gaiter.core.applied.movement import cycles_of
+from gaiter.core.sensor.movement import cycles_of
 
 
 @given(

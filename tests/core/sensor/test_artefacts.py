@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gaiter.core.applied.artefacts import (
+from gaiter.core.sensor.artefacts import (
     ArtefactKind,
     artefacts_of,
     inside_artefact,

@@ -3,13 +3,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gaiter.core.applied.artefacts import ArtefactKind
-from gaiter.core.applied.channel import LogPart
-from gaiter.core.applied.sensor_log import SensorLog, analyse_log, resting_pressure
-from gaiter.core.applied.spans import StatedSpans
-from gaiter.core.applied.stretches import Span
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.artefacts import ArtefactKind
+from gaiter.core.sensor.channel import LogPart
+from gaiter.core.sensor.log import SensorLog, analyse_log, resting_pressure
+from gaiter.core.sensor.spans import StatedSpans
+from gaiter.core.sensor.stretches import Span
 from tests.sensor_logs import Truth, example
 
 ANKLE, GAITER, CALF = Landmark.ANKLE, Landmark.GAITER, Landmark.CALF

@@ -3,9 +3,9 @@ import math
 import numpy as np
 import pytest
 
-from gaiter.core.applied.stretches import Span, find_stretches, levels_of
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.stretches import Span, find_stretches, levels_of
 from tests.sensor_logs import Truth
 
 GAITER, CALF = Landmark.GAITER, Landmark.CALF

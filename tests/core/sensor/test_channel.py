@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import linregress
 
-from gaiter.core.applied.channel import Channel
-from gaiter.core.applied.spans import SpanChoice
-from gaiter.core.applied.stretches import Span
+from gaiter.core.sensor.channel import Channel
+from gaiter.core.sensor.spans import SpanChoice
+from gaiter.core.sensor.stretches import Span
 from tests.sensor_logs import Truth
 
 REST, MOVEMENT = Span(0, 330), Span(390, 450)

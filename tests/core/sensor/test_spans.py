@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from gaiter.core.applied.spans import StatedSpans, choose_spans
-from gaiter.core.applied.stretches import Span
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.spans import StatedSpans, choose_spans
+from gaiter.core.sensor.stretches import Span
 from tests.sensor_logs import Truth, example
 
 GAITER, CALF = Landmark.GAITER, Landmark.CALF

@@ -18,7 +18,9 @@ from types import MappingProxyType
 
 import numpy as np
 
-from gaiter.core.applied.artefacts import (
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.artefacts import (
     Artefact,
     artefacts_of,
     inside_artefact,
@@ -26,11 +28,9 @@ from gaiter.core.applied.artefacts import (
     median_interval_s,
     unchecked_of,
 )
-from gaiter.core.applied.channel import Channel, Drift, LogPart, Plateau, WorkingAmplitude
-from gaiter.core.applied.spans import LogSpans, StatedSpans, choose_spans
-from gaiter.core.applied.stretches import Array
-from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.channel import Channel, Drift, LogPart, Plateau, WorkingAmplitude
+from gaiter.core.sensor.spans import LogSpans, StatedSpans, choose_spans
+from gaiter.core.sensor.stretches import Array
 
 STIFF_MMHG = 10.0
 """Static stiffness at the inner gaiter from which a bandage is called stiff [mmHg]. Partsch 2005,
@@ -187,7 +187,7 @@ def analyse_log(log: SensorLog, stated: StatedSpans | None = None) -> LogResult:
     log : SensorLog
     stated : StatedSpans, optional
         When the leg rested, stood and moved. What is not stated is looked for, by the rule of
-        :func:`gaiter.core.applied.spans.choose_spans`, and refused where it is ambiguous.
+        :func:`gaiter.core.sensor.spans.choose_spans`, and refused where it is ambiguous.
 
     Returns
     -------
