@@ -3,7 +3,8 @@ import pytest
 
 from gaiter.core.applied.document import Advice
 from gaiter.core.applied.judge import applied_pressure
-from gaiter.core.applied.sampled import sampled_after
+from gaiter.core.applied.sampled import WIDEST_HANDS, sampled_after
+from gaiter.core.applied.stretch import READING_SD
 from gaiter.core.landmark import Landmark
 from tests.core.applied.applied_plan import PLACES, marks_cm, plan, readings, system
 
@@ -25,7 +26,8 @@ def test_a_bandage_laid_as_planned_is_good_and_presses_as_planned() -> None:
 def test_readings_narrow_the_band() -> None:
     made = site(applied_pressure(plan(), readings()), Landmark.GAITER)
     planned = next(s for s in system().sites if s.landmark is Landmark.GAITER)
-    assert made.high_mmhg - made.low_mmhg < 0.8 * (planned.high_mmhg - planned.low_mmhg)
+    # What theory cannot tell and the roll stay; the hands are known.
+    assert made.high_mmhg - made.low_mmhg < 0.85 * (planned.high_mmhg - planned.low_mmhg)
     sensed = site(
         applied_pressure(plan(), readings(sensor=[("gaiter", made.median_mmhg)])), Landmark.GAITER
     )
@@ -82,11 +84,9 @@ def test_contradictory_readings_are_named() -> None:
 
 
 def test_more_overlap_than_planned_presses_more_and_is_said_when_redone() -> None:
-    planned = applied_pressure(plan(), readings())
+    planned = site(applied_pressure(plan(), readings()), Landmark.GAITER)
     wide = applied_pressure(plan(), readings(overlaps=[{"layer": 3, "cm": 7.5}]))
-    assert (
-        site(wide, Landmark.GAITER).median_mmhg > 1.3 * site(planned, Landmark.GAITER).median_mmhg
-    )
+    assert site(wide, Landmark.GAITER).median_mmhg > 1.3 * planned.median_mmhg
     assert wide.layers[0].overlap == pytest.approx(0.7, abs=0.01)
     assert wide.advice in (Advice.REDO, Advice.TAKE_OFF)
 
@@ -103,8 +103,6 @@ def test_bands_cover_the_bandages_they_are_meant_for() -> None:
     curve = layer.fabric.curve
     planned = float(curve.tension_n_per_cm(layer.stretch_percent / 100))
     turns = laid.strips.turns
-    from gaiter.core.applied.sampled import WIDEST_HANDS
-
     rng = np.random.default_rng(11)
     lag = np.abs(np.subtract.outer(np.arange(turns), np.arange(turns)))
     root = np.linalg.cholesky(0.6**lag)
@@ -113,12 +111,8 @@ def test_bands_cover_the_bandages_they_are_meant_for() -> None:
     for number in range(40):
         x = WIDEST_HANDS.bias_sd * rng.standard_normal() + sd * root @ rng.standard_normal(turns)
         stretch = curve.stretch_for(planned * np.exp(x))
-        read = [
-            max(
-                10 * (1 + stretch[after.turn_at(3, Landmark(p))] + 0.02 * rng.standard_normal()), 10
-            )
-            for p in PLACES
-        ]
+        there = stretch[[after.turn_at(3, Landmark(place)) for place in PLACES]]
+        read = np.maximum(10 * (1 + there + READING_SD * rng.standard_normal(3)), 10)
         low, high = np.quantile(
             sampled_after(leg, one, readings(read), number).stretch[0], [0.05, 0.95], axis=1
         )

@@ -61,15 +61,15 @@ def test_nothing_read_and_the_same_place_twice_are_refused() -> None:
             r"layer of a mark spacing must be one that stretches and presses: 3 .*; received 1",
         ),
         (
-            {"spacings": [spacing(29.9)]},
-            "mark spacing of layer 3 must be below .* cm, where its fabric locks; received 29.9",
+            {"system": "wool_short_stretch", "spacings": [spacing(19.2, layer=2)]},
+            "mark spacing of layer 2 must be below 19.0 cm, where its fabric locks; received 19.2",
         ),
         (
             {"overlaps": [{"layer": 3, "cm": 9.5}]},
             "overlap of layer 3 must be 0 to 9.0 cm of its 10 cm; received 9.5 cm",
         ),
         (
-            {"sensor": [{"place": "heel_instep", "mmhg": 30.0}]},
+            {"sensor": [("heel_instep", 30.0)]},
             "place of a sensor value must be a reading site .*; received heel_instep",
         ),
     ],

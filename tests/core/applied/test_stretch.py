@@ -20,8 +20,11 @@ CURVE = StretchCurve(0.5, 1.0, 2.0)
 PLANNED = float(CURVE.tension_n_per_cm(0.5))
 
 
-def layer(turns: int = 8, hands: Hands = Hands(0.12, 0.12), habit: float = 0.0) -> LayerStretch:
-    return LayerStretch(CURVE, np.full(turns, PLANNED), hands, np.full(turns, habit))
+STEADY = Hands(0.12, 0.12)
+
+
+def layer(turns: int = 8, hands: Hands = STEADY) -> LayerStretch:
+    return LayerStretch(CURVE, np.full(turns, PLANNED), hands, np.zeros(turns))
 
 
 def prior_samples(layers, samples: int = 20_000, seed: int = 1):
