@@ -21,7 +21,8 @@ from gaiter.core.plan.design import (
     stretch_choices,
 )
 from gaiter.core.plan.fitting import Fitting, Padding, Sampling
-from gaiter.core.plan.planner import SAMPLES, spread_inputs
+from gaiter.core.plan.hands import spread_inputs
+from gaiter.core.plan.planner import SAMPLES
 from gaiter.core.plan.systems import bandage_systems, from_stock, materials_of
 from gaiter.core.plan.target import JUDGED_SITES, target_range
 from gaiter.core.plan.wool import build_for
@@ -94,7 +95,7 @@ def _short(name, case, leg, system, materials, fitting, aim, policy) -> float:
         for recipe, material in zip(system.layers, materials, strict=True)
         if material.presses
     ]
-    inputs = spread_inputs(materials, case.bandager.training, policy)
+    inputs = spread_inputs(system.name, materials, case, case.bandager, policy)
     design = best_design(ground, layers, aim, Sampling(inputs, SAMPLES, 20261))
     judge = Sampling(inputs, JUDGE_SAMPLES, JUDGE_SEED)
     ours = chances(

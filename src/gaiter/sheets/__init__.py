@@ -33,7 +33,7 @@ def bench_sheet_pdf() -> bytes:
 
 def _drawings(plan: Plan, leg: LegPlan) -> dict[str, str]:
     system, fitting = leg.systems[0], fitting_of(leg)
-    unrolled = surface_map(leg, system, fitting, plan.theory_remainder)
+    unrolled = surface_map(leg, system, fitting, plan.remainder_of(system))
     return {
         f"leg-{leg.side}": leg_drawing(leg, system, fitting).to_text(),
         f"map-{leg.side}": unrolled.to_text(),
@@ -66,7 +66,7 @@ def _row(plan: Plan, leg: LegPlan) -> Drawing:
     drawings = [
         leg_drawing(leg, system, fitting),
         pressure_profile(leg, system),
-        surface_map(leg, system, fitting, plan.theory_remainder),
+        surface_map(leg, system, fitting, plan.remainder_of(system)),
     ]
     height = max(drawing.height for drawing in drawings)
     row = Drawing(sum(d.width for d in drawings), height, f"{leg.side.value} leg", system.title)

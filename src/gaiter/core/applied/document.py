@@ -34,6 +34,8 @@ class AppliedSpacing(_Record):
     low_cm: float = Field(description="5th percentile")
     high_cm: float = Field(description="95th percentile")
     tension_percent: float = Field(description="Likely tension over planned, 0 as planned")
+    read_log_tension: float | None = Field(description="Log of tension as read over planned")
+    read_log_error: float | None = Field(description="Its reading error")
 
 
 class AppliedLayer(_Record):
@@ -53,6 +55,8 @@ class AppliedSite(_Record):
     landmark: Landmark
     planned_mmhg: float
     read_mmhg: float | None = Field(description="By a sensor; null: none there")
+    theory_mmhg: float = Field(description="From the marks as read, without any remainder")
+    theory_log_sd: float = Field(description="Spread of its logarithm")
     median_mmhg: float
     low_mmhg: float = Field(description="5th percentile")
     high_mmhg: float = Field(description="95th percentile")

@@ -17,10 +17,10 @@ from gaiter.core.applied.sampled import (
     SampledApplied,
     sampled_after,
 )
-from gaiter.core.applied.stretch import CONTRADICTS_FROM
+from gaiter.core.applied.stretch import CONTRADICTS_FROM, READING_SD
+from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
-from gaiter.core.plan.fitting import HABIT_HEIGHTS
 from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.core.pressure.spread import SHIFTS_CM, Band
 
@@ -32,6 +32,8 @@ TAKE_OFF_FROM, REDO_FROM = 0.25, 0.10
 # Spacings that every stretching layer needs before a bandage is called good: above the ankle,
 # at the calf and below the knee are asked for, two show a trend (our choice).
 LEAST_SPACINGS = 2
+# Upper quartile of the standard normal.
+_QUARTILE = 0.6744897501960817
 _FOOT = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 _CAUTIONS = (
     "Toes cold, blue or numb, or pain that grows: take the bandage off whatever the numbers say.",
@@ -85,7 +87,7 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
         spacings_read=len(readings.spacings),
         sensor_values_read=len(readings.sensor),
         remainder_median=float(np.median(after.remainder)),
-        remainder_planned=plan.theory_remainder,
+        remainder_planned=plan.remainder_of(system),
         cautions=_CAUTIONS,
     )
 
@@ -109,6 +111,8 @@ def _sites(
                 landmark=landmark,
                 planned_mmhg=plan.median_mmhg,
                 read_mmhg=read.get(landmark),
+                theory_mmhg=float(np.median(after.theory_mmhg[row])),
+                theory_log_sd=_log_sd(after.theory_mmhg[row]),
                 median_mmhg=band.median_mmhg,
                 low_mmhg=band.low_mmhg,
                 high_mmhg=band.high_mmhg,
@@ -120,6 +124,12 @@ def _sites(
             )
         )
     return found
+
+
+def _log_sd(samples: Array) -> float:
+    """Spread of a logarithm by its quartiles, which a few slack bandages do not move."""
+    low, high = np.quantile(samples, [0.25, 0.75])
+    return float(np.log(high / low) / (2 * _QUARTILE)) if low > 0 else np.inf
 
 
 def _chance_every(sites: list[AppliedSite], after: SampledApplied) -> float:
@@ -258,6 +268,7 @@ def _layers(after: SampledApplied, readings: Readings) -> tuple[AppliedLayer, ..
             there = np.maximum(stretch[after.turn_at(layer.number, place)], 0)
             low, middle, high = np.quantile(there, [0.05, 0.5, 0.95])
             tension = float(layer.fabric.curve.tension_n_per_cm(middle))
+            told = _as_read(layer, read.get((layer.number, place)))
             spacings.append(
                 AppliedSpacing(
                     place=place,
@@ -267,6 +278,8 @@ def _layers(after: SampledApplied, readings: Readings) -> tuple[AppliedLayer, ..
                     low_cm=RELAXED_CM * (1 + low),
                     high_cm=RELAXED_CM * (1 + high),
                     tension_percent=100 * (tension / layer.tensions_n_per_cm[1] - 1),
+                    read_log_tension=told[0] if told else None,
+                    read_log_error=told[1] if told else None,
                 )
             )
         found.append(
@@ -280,6 +293,18 @@ def _layers(after: SampledApplied, readings: Readings) -> tuple[AppliedLayer, ..
             )
         )
     return tuple(found)
+
+
+def _as_read(layer: Layer, read_cm: float | None) -> tuple[float, float] | None:
+    """Log of tension as read over planned, and its reading error."""
+    if read_cm is None or layer.fabric is None or layer.tensions_n_per_cm is None:
+        return None
+    curve = layer.fabric.curve
+    # Less stretch than a tape can tell is slack, however little it was.
+    stretch = max(read_cm / RELAXED_CM - 1, READING_SD)
+    tension = float(curve.tension_n_per_cm(stretch))
+    error = READING_SD * float(curve.slope_n_per_cm(stretch)) / tension
+    return float(np.log(tension / layer.tensions_n_per_cm[1])), error
 
 
 def _redo(after: SampledApplied, wrong: list[AppliedSite]) -> Redo | None:

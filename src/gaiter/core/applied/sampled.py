@@ -63,6 +63,8 @@ class SampledApplied:
         Stretch of every layer's turns.
     remainder : ndarray, shape (samples,)
         Theory remainder.
+    theory_mmhg : ndarray, shape (discs, samples)
+        Pressure without the remainder, before any sensor value.
     spacing_surprise, sensor_surprise : tuple of float
         Standard deviations between each reading and what the others lead one to expect.
     """
@@ -74,6 +76,7 @@ class SampledApplied:
     profile_mmhg: Array
     stretch: tuple[Array, ...]
     remainder: Array
+    theory_mmhg: Array
     spacing_surprise: tuple[float, ...]
     sensor_surprise: tuple[float, ...]
 
@@ -143,7 +146,7 @@ def sampled_after(
     return SampledApplied(
         ground, layers, laid, pressure[:, kept], profile[:, kept],
         tuple(stretch[a:b, kept] for a, b in pairwise(starts)),
-        bandages.remainder[kept], spacing_surprise, sensor_surprise,
+        bandages.remainder[kept], pressure / bandages.remainder, spacing_surprise, sensor_surprise,
     )  # fmt: skip
 
 

@@ -23,9 +23,13 @@ from gaiter.core.case.leg import Girths, Leg, Override, OverrideReason, Position
 from gaiter.core.case.person import (
     Arms,
     Bandager,
+    Calibration,
     Footwear,
+    Habit,
+    HabitAt,
     Mobility,
     Person,
+    Remainder,
     Sex,
     StockItem,
     Training,
@@ -39,6 +43,7 @@ __all__ = [
     "Arterial",
     "Bandager",
     "Bypass",
+    "Calibration",
     "Case",
     "Clot",
     "ClotSigns",
@@ -46,6 +51,8 @@ __all__ = [
     "Findings",
     "Footwear",
     "Girths",
+    "Habit",
+    "HabitAt",
     "Infection",
     "Leg",
     "LegShape",
@@ -55,6 +62,7 @@ __all__ = [
     "Person",
     "Positions",
     "Purpose",
+    "Remainder",
     "Sex",
     "StockItem",
     "Training",
@@ -90,6 +98,10 @@ class Case(Record):
         Field(description="By catalogue key; left out: the whole catalogue, and the plan says so"),
     ] = None
     bandager: Bandager
+    calibration: Annotated[
+        Calibration | None,
+        Field(description="What the clinic's own sensor taught; replaces the policy's remainder"),
+    ] = None
 
     @model_validator(mode="after")
     def _possible(self) -> Self:

@@ -1,12 +1,18 @@
 """The person, the arms, the stock and the hands."""
 
+from collections.abc import Mapping
 from enum import StrEnum
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from gaiter.core.case.record import Record, answered, measured
+from gaiter.core.landmark import Landmark
 from gaiter.core.material.catalogue import Allergen
+
+# Heights at which a person's habit with a bandage is known: just above the ankle, at the calf and
+# below the knee, where mark spacings are read.
+HABIT_HEIGHTS = (Landmark.ANKLE, Landmark.CALF, Landmark.BELOW_KNEE)
 
 
 class Mobility(StrEnum):
@@ -135,8 +141,70 @@ class StockItem(Record):
     ] = None
 
 
+class HabitAt(Record):
+    """What somebody tends to at one height."""
+
+    tension_percent: Annotated[
+        float, measured("Tension over the planned one, 0 as planned", -80, 200, "%")
+    ]
+    sure_percent: Annotated[
+        float, measured("Standard deviation with which that is known", 0, 100, "%")
+    ]
+
+
+class Habit(Record):
+    """What somebody tends to with one material, as `gaiter technique` prints it."""
+
+    readings: Annotated[int, measured("Mark spacings behind it", 1, 100_000, "readings")]
+    heights: Annotated[
+        Mapping[Landmark, HabitAt],
+        Field(min_length=1, description="Just above the ankle, at the calf, below the knee"),
+    ]
+    spread_percent: Annotated[
+        float, measured("Standard deviation of one turn about the habit", 0, 100, "%")
+    ]
+
+    @model_validator(mode="after")
+    def _up_the_leg(self) -> Self:
+        for height in self.heights:
+            if height not in HABIT_HEIGHTS:
+                raise ValueError(
+                    f"heights must be {', '.join(HABIT_HEIGHTS)}; received {height}: habits are "
+                    f"known where mark spacings are read"
+                )
+        return self
+
+
 class Bandager(Record):
     """Whoever applies the bandage."""
 
     training: Training
     initials: Annotated[str | None, Field(max_length=8)] = None
+    habits: Annotated[
+        Mapping[str, Habit],
+        Field(description="By material; replaces the spread of the training level"),
+    ] = {}  # pydantic copies it
+
+
+class Remainder(Record):
+    """Measured over theory, as the clinic's sensor found it."""
+
+    bandages: Annotated[int, measured("Bandages read", 1, 100_000, "bandages")]
+    values: Annotated[int, measured("Sensor values behind it", 1, 1_000_000, "values")]
+    median: Annotated[float, measured("Median of measured over theory", 0.4, 1.6, "ratio")]
+    range95: Annotated[
+        float, measured("95 % range of the next bandage, upwards", 0.05, 1.5, "as a fraction")
+    ]
+
+
+class Calibration(Record):
+    """What the clinic's own sensor taught, as `gaiter technique` prints it."""
+
+    clinic: Remainder
+    systems: Annotated[
+        Mapping[str, Remainder], Field(description="Systems with enough readings of their own")
+    ] = {}  # pydantic copies it
+
+    def of(self, system: str) -> Remainder:
+        """The system's own, or the clinic's."""
+        return self.systems.get(system, self.clinic)

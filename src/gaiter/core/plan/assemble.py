@@ -80,6 +80,7 @@ class Fitted:
     regular_days: int
     pads_mm: Mapping[str, float] = field(default_factory=dict)
     by_hand: tuple[str, ...] = ()
+    for_hands: str = ""
 
     @property
     def wound_cm(self) -> Array | None:
@@ -122,6 +123,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         wrinkle_risk=_wrinkle_risk(design.layers[-1].laid),
         pads_mm=dict(fitted.pads_mm),
         by_hand=fitted.by_hand,
+        for_hands=fitted.for_hands,
         dressing=_dressing(fitted, pressure),
         standing=_standing(design, fitted.policy),
         change_days=fitted.change_days,
@@ -341,7 +343,7 @@ def _dressing(fitted: Fitted, pressure: Array) -> str:
     half_cm = (wound.width_cm or 2 * _DRESSING_MARGIN_CM) / 2 + _DRESSING_MARGIN_CM
     own = where.mean(fitted.design.ground.hoop_curvature)
     more = 2 * (wound.dressing_thickness_mm / 10) / half_cm**2
-    under = fitted.policy["theory_remainder_median"] * where.mean(pressure)
+    under = fitted.design.sampling.inputs.remainder_median * where.mean(pressure)
     added = under * more / own if own > 0 else 0.0
     return (
         f"A dressing {wound.dressing_thickness_mm:g} mm thick at the {wound.place.value} adds "

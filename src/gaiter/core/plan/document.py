@@ -261,6 +261,7 @@ class SystemPlan(_Record):
     wrinkle_risk: tuple[str, ...] = ()
     pads_mm: Mapping[str, float] = Field({}, description="Padding chosen at bony places [mm]")
     by_hand: tuple[str, ...] = Field((), description="What was changed by hand, in words")
+    for_hands: str = Field("", description="What the bandager's own habits change, in words")
     dressing: str = Field("", description="What a bulky dressing adds under the bandage")
     standing: Standing
     change_days: int
@@ -309,7 +310,7 @@ class Plan(_Record):
     versions: Versions
     seed: int
     samples: int
-    theory_remainder: float = Field(description="Median of measured over theory")
+    theory_remainder: float = Field(description="Median of measured over theory, by policy")
     bandager: str
     person_reasons: tuple[Reason, ...] = ()
     legs: Mapping[Side, LegPlan]
@@ -319,3 +320,7 @@ class Plan(_Record):
     sources: tuple[str, ...] = ()
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    def remainder_of(self, system: SystemPlan) -> float:
+        """Median of measured over theory that a system was planned with."""
+        return system.basis.remainder_median if system.basis else self.theory_remainder

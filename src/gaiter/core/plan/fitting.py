@@ -11,6 +11,7 @@ from gaiter.core.bandage.coverage import thicknesses
 from gaiter.core.bandage.path import faired_path
 from gaiter.core.bandage.strips import Strips, lay
 from gaiter.core.bandage.technique import ANKLE_TURN, Pattern, waypoints
+from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.forms import normal_curvature
@@ -38,8 +39,6 @@ ESTIMATED_SD_CM = 1.8
 FOOT_TURNS = int(ANKLE_TURN)
 # The first turn only holds the end and is laid without stretch (common practice, no source).
 HOLDING_TURNS = 1
-# Heights at which a person's habit with the bandage is known.
-HABIT_HEIGHTS = (Landmark.ANKLE, Landmark.CALF, Landmark.BELOW_KNEE)
 # A disc averages over 2.5 cm; a finer line would show nothing more.
 _PROFILE_STEP_CM = 1.5
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 from functools import cached_property
 
 from gaiter import __version__
-from gaiter.core.case import Case, Leg, Training
+from gaiter.core.case import Bandager, Case, Leg, Training
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import LegShapeError
@@ -37,12 +37,12 @@ from gaiter.core.plan.document import (
     Versions,
 )
 from gaiter.core.plan.fitting import Fitting, Padding, Sampling
+from gaiter.core.plan.hands import calibration_in_words, spread_inputs, what_habits_change
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
 from gaiter.core.plan.systems import System, bandage_systems, from_stock, materials_of
 from gaiter.core.plan.target import target_range
 from gaiter.core.plan.wool import build_for
 from gaiter.core.policy import Policy
-from gaiter.core.pressure.draws import Hands, SpreadInputs
 from gaiter.core.safety import LegDecision, Outcome, decide
 
 SAMPLES = 2048
@@ -127,7 +127,7 @@ class Workbench:
             bandager=case.bandager.training.value,
             person_reasons=safety.person_reasons,
             legs={side: self._leg_plan(side, safety.legs[side]) for side in case.legs},
-            assumptions=_assumptions(case),
+            assumptions=(*_assumptions(case), calibration_in_words(case.calibration, policy)),
             limits=LIMITS,
             cautions=CAUTIONS,
             sources=SOURCES,
@@ -368,19 +368,26 @@ def _fitted(
         if material.presses
     ]
 
-    def sampling(training: Training) -> Sampling:
-        inputs = spread_inputs(materials, training, task.policy)
+    bandager = task.patient.case.bandager
+
+    def designed(by: Bandager) -> Design:
+        return best_design(ground, pressing, task.aim, sampling(by))
+
+    def sampling(by: Bandager) -> Sampling:
+        inputs = spread_inputs(system.name, materials, task.patient.case, by, task.policy)
         return Sampling(inputs, task.samples, task.seed)
 
+    for_hands = ""
     if adjustment is None:
-        design = best_design(ground, pressing, task.aim, sampling(task.training))
+        design = designed(bandager)
         task.designs[system.name] = design
-        verdict = _in_these_hands(design, task, lambda training: best_design(
-            ground, pressing, task.aim, sampling(training)
-        ))  # fmt: skip
+        verdict = _in_these_hands(design, task, designed)
+        if any(layer.material.key in bandager.habits for layer in pressing):
+            strangers = designed(Bandager(training=bandager.training))
+            for_hands = what_habits_change(design, strangers, bandager)
     else:
         hand = chosen_by_hand(adjustment, pressing, task.designs[system.name])
-        design = fixed_design(ground, pressing, hand, task.aim, sampling(task.training))
+        design = fixed_design(ground, pressing, hand, task.aim, sampling(bandager))
         verdict = _verdict(design, task.aim, by_hand=True)
     against = [a.text for a in found if a.verdict is Bearing.AGAINST]
     if ground.wool.short_cm > 0:
@@ -398,16 +405,17 @@ def _fitted(
         days, why, regular_change_days(task.patient, system.change_days),
         pads_mm=adjustment.pads_mm if adjustment else {},
         by_hand=adjustment.in_words() if adjustment else (),
+        for_hands=for_hands,
     )  # fmt: skip
     return system_plan(fitted, verdict)
 
 
-def _in_these_hands(design: Design, task: _Task, designed: Callable[[Training], Design]) -> Verdict:
+def _in_these_hands(design: Design, task: _Task, designed: Callable[[Bandager], Design]) -> Verdict:
     """The verdict, and whether steadier hands would reach what these do not."""
     verdict = _verdict(design, task.aim)
     if verdict.fit is Fit.FITS or task.training is Training.TRAINED_WITH_FEEDBACK:
         return verdict
-    steadier = designed(Training.TRAINED_WITH_FEEDBACK)
+    steadier = designed(Bandager(training=Training.TRAINED_WITH_FEEDBACK))
     if _verdict(steadier, task.aim).fit is not Fit.FITS:
         return verdict
     marks = 10 * (1 + steadier.layers[-1].stretch)
@@ -416,23 +424,6 @@ def _in_these_hands(design: Design, task: _Task, designed: Callable[[Training], 
         f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
         f"while bandaging, can reach likely {steadier.median_mmhg(Landmark.GAITER):.0f} "
         f"mmHg with marks {marks:.1f} cm apart",
-    )
-
-
-def spread_inputs(
-    materials: Sequence[Material], training: Training, policy: Policy
-) -> SpreadInputs:
-    """How uncertain hands, theory and padding are for these materials."""
-    thicknesses = [m.thickness for m in materials if m.thickness is not None]
-    return SpreadInputs(
-        hands=(Hands.of_spread(policy.hands[training].tension_cv),),
-        remainder_median=policy["theory_remainder_median"],
-        remainder_range95=policy["theory_remainder_range95"],
-        padding_cm=(
-            sum(t.low_cm for t in thicknesses),
-            sum(t.planned_cm for t in thicknesses),
-            sum(t.high_cm for t in thicknesses),
-        ),
     )
 
 

@@ -67,7 +67,8 @@ class Desk:
             fitting = self._bench.fitting(leg.side)
             if fitting is None or not leg.systems:
                 return {}
-            system, remainder = leg.systems[0], self._bench.plan.theory_remainder
+            system = leg.systems[0]
+            remainder = self._bench.plan.remainder_of(system)
             made = {
                 "leg": leg_drawing(leg, system, fitting).to_text(),
                 "profile": pressure_profile(leg, system).to_text(),
