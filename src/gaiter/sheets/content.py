@@ -146,6 +146,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
         "fits": system.outcome is Fit.FITS,
         "outcome_reason": system.outcome_reason,
         "by_hand": list(system.by_hand),
+        "for_hands": system.for_hands,
         "for": list(system.reasons_for),
         "against": list(system.reasons_against),
         "layers": [_layer(layer) for layer in system.layers],

@@ -9,7 +9,7 @@ from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark
 from gaiter.core.material import Material
 from gaiter.core.plan.assemble import MARK_SPACING_RELAXED_CM
-from gaiter.core.plan.design import Design
+from gaiter.core.plan.design import Design, DesignedLayer
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.draws import Hands, SpreadInputs
 
@@ -80,15 +80,24 @@ def what_habits_change(design: Design, strangers: Design, bandager: Bandager) ->
         habit = bandager.habits.get(ours.material.key)
         if habit is None:
             continue
-        marks, others = (MARK_SPACING_RELAXED_CM * (1 + one.stretch) for one in (ours, theirs))
-        aim = (
-            f"aim for {marks:.1f} cm marks instead of {others:.1f}"
-            if f"{marks:.1f}" != f"{others:.1f}"
-            else "the marks stay as for anybody"
-        )
+        aim = _aim(ours, theirs)
         words.append(f"{ours.material.title.lower()}: {habit_in_words(habit)}; {aim}")
     who = bandager.initials or "this bandager"
-    return f"Made for {who}. {'; '.join(words)}" if words else ""
+    return f"Made for {who}: {'; '.join(words)}" if words else ""
+
+
+def _aim(ours: DesignedLayer, theirs: DesignedLayer) -> str:
+    """What to do otherwise than somebody unknown; how it lies is named only where it differs."""
+    marks, others = (f"{MARK_SPACING_RELAXED_CM * (1 + one.stretch):.1f}" for one in (ours, theirs))
+    if ours.laid.geometry == theirs.laid.geometry:
+        if marks == others:
+            return "the marks stay as for anybody"
+        return f"aim for {marks} cm marks instead of {others}"
+    how, instead = (
+        f"{one.laid.geometry.pattern}, overlap {100 * one.laid.geometry.overlap:.0f} %"
+        for one in (ours, theirs)
+    )
+    return f"{how} and {marks} cm marks instead of {instead} and {others} cm"
 
 
 def calibration_in_words(calibration: Calibration | None, policy: Policy) -> str:
@@ -101,8 +110,8 @@ def calibration_in_words(calibration: Calibration | None, policy: Policy) -> str
         )
     parts = [("this clinic", calibration.clinic), *calibration.systems.items()]
     words = "; ".join(
-        f"{name.replace('_', ' ')} {one.median:.2f} (up to {one.range95:.0%} more or as much "
-        f"less) from {one.values} values on {one.bandages} bandages"
+        f"{name.replace('_', ' ')} {one.median:.2f} (up to {100 * one.range95:.0f} % more or as "
+        f"much less) from {one.values} values on {one.bandages} bandages"
         for name, one in parts
     )
     return f"Measured over theory by this clinic's sensor: {words}; policy has {shipped:.2f}."

@@ -1,0 +1,57 @@
+"""``gaiter technique``: what bandages that were read teach of the hands and of theory."""
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from gaiter.cli.output import console, plain_errors
+from gaiter.core.case.person import Training
+
+
+def technique(
+    applied_files: Annotated[
+        list[Path],
+        typer.Argument(metavar="APPLIED.json...", help="As `gaiter applied --out` wrote them."),
+    ],
+    training: Annotated[
+        Training, typer.Option(help="Training of whoever bandaged; where the record starts from.")
+    ],
+    today: Annotated[
+        datetime, typer.Option(formats=["%Y-%m-%d"], help="What was learnt fades up to this day.")
+    ],
+    policy: Annotated[
+        Path | None, typer.Option(help="The clinic's own policy, laid over the shipped one.")
+    ] = None,
+) -> None:
+    """Print one person's habits and the clinic's calibration, for the case file.
+
+    Give bandages of one person only.
+    """
+    with plain_errors():
+        from gaiter.core.applied.calibration import bandage_reading, learnt_calibration
+        from gaiter.core.applied.technique import hand_readings, learnt_habits
+        from gaiter.core.plan.hands import calibration_in_words, habit_in_words
+        from gaiter.exchange.applied_file import calibration_entry, habits_entry, read_applied
+        from gaiter.exchange.policy_file import read_policy, shipped_policy
+
+        rules = read_policy(policy) if policy else shipped_policy()
+        bandages = [read_applied(path) for path in applied_files]
+        day: date = today.date()
+        habits = learnt_habits(
+            (reading for bandage in bandages for reading in hand_readings(bandage)),
+            rules.hands[training].tension_cv,
+            day,
+        )
+        calibration = learnt_calibration(
+            filter(None, (bandage_reading(bandage) for bandage in bandages)), rules
+        )
+    for material, habit in habits.items():
+        console.print(f"{material.replace('_', ' ')}: {habit_in_words(habit)}", markup=False)
+    if not habits:
+        console.print("No mark spacing was read: nothing is known of the hands.", markup=False)
+    console.print(calibration_in_words(calibration, rules), markup=False)
+    entries = [habits_entry(habits), calibration_entry(calibration) if calibration else ""]
+    console.print("\nFor the case file:\n", markup=False)
+    console.print("\n\n".join(filter(None, entries)), markup=False)

@@ -1,0 +1,67 @@
+import numpy as np
+import pytest
+
+from gaiter.core.applied.calibration import (
+    OWN_FROM_BANDAGES,
+    BandageReading,
+    bandage_reading,
+    learnt_calibration,
+)
+from gaiter.core.applied.judge import applied_pressure
+from gaiter.core.policy import Policy
+from tests.core.applied.applied_plan import plan, readings
+
+
+def bandages(ratio: float, count: int, system: str = "four_layer", spread: float = 0.08):
+    rng = np.random.default_rng(count)
+    return [
+        BandageReading(system, float(np.log(ratio) + spread * rng.standard_normal()), 0.1, 1)
+        for _ in range(count)
+    ]
+
+
+def test_nothing_read_nothing_learnt(policy: Policy) -> None:
+    assert learnt_calibration([], policy) is None
+
+
+def test_more_bandages_come_closer_to_the_clinics_own_remainder(policy: Policy) -> None:
+    medians, ranges = [], []
+    for count in (1, 5, 20, 100):
+        made = learnt_calibration(bandages(0.75, count), policy)
+        medians.append(made.clinic.median)
+        ranges.append(made.clinic.range95)
+        assert made.clinic.bandages == count
+    assert medians[0] > medians[1] > medians[3]
+    assert medians[3] == pytest.approx(0.75, abs=0.02)
+    # From policy's 35 % to the 8 % by which these bandages differ.
+    assert ranges == sorted(ranges, reverse=True)
+    assert ranges[3] == pytest.approx(np.expm1(1.96 * 0.08), abs=0.04)
+
+
+def test_a_system_has_its_own_only_with_enough_bandages(policy: Policy) -> None:
+    few = bandages(0.7, OWN_FROM_BANDAGES - 1, "wool_short_stretch")
+    many = bandages(1.0, 30, "four_layer")
+    made = learnt_calibration([*few, *many], policy)
+    assert set(made.systems) == {"four_layer"}
+    assert made.of("wool_short_stretch") == made.clinic
+    made = learnt_calibration([*few, few[0], *many], policy)
+    assert made.of("wool_short_stretch").median < 0.8 < made.of("four_layer").median
+
+
+def test_a_bandage_tells_sensor_over_theory() -> None:
+    made = applied_pressure(plan(), readings(sensor=[("gaiter", 30), ("calf", 27)]))
+    told = bandage_reading(made)
+    by_hand = [np.log(site.read_mmhg / site.theory_mmhg) for site in made.sites if site.read_mmhg]
+    assert told.values == 2
+    assert told.log_remainder == pytest.approx(np.mean(by_hand))
+    # Theory without a remainder: the plan's pressure over the remainder it was planned with.
+    gaiter = next(s for s in made.sites if s.read_mmhg == 30)
+    assert gaiter.theory_mmhg == pytest.approx(
+        gaiter.planned_mmhg / made.remainder_planned, rel=0.03
+    )
+
+
+def test_no_sensor_and_a_foot_alone_teach_nothing() -> None:
+    assert bandage_reading(applied_pressure(plan(), readings())) is None
+    foot = applied_pressure(plan(), readings(sensor=[("instep", 50)]))
+    assert bandage_reading(foot) is None

@@ -1,0 +1,115 @@
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from gaiter.core.case import Bandager, Calibration, Habit, HabitAt, Remainder, Training
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan.hands import calibration_in_words, habit_in_words, spread_inputs
+from gaiter.core.plan.planner import Workbench
+from gaiter.core.policy import Policy
+from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.exchange.policy_file import shipped_policy
+from tests.strategies import case
+
+ELASTIC = "long_stretch_elastic"
+
+
+def habit(percent: float, sure: float = 2.0, spread: float = 8.0, readings: int = 30) -> dict:
+    at = {"tension_percent": percent, "sure_percent": sure}
+    heights = dict.fromkeys(("ankle", "calf", "below_knee"), at)
+    return {"readings": readings, "heights": heights, "spread_percent": spread}
+
+
+def elastic_plan(**changes):
+    plan = Workbench(case(**changes), shipped_policy(), shipped_catalogue()).plan
+    leg = next(iter(plan.legs.values()))
+    return plan, next(s for s in leg.systems if s.name == "wool_gauze_long_stretch")
+
+
+def test_loose_hands_are_asked_for_wider_marks_and_reach_the_same_pressure() -> None:
+    _, plain = elastic_plan()
+    _, loose = elastic_plan(
+        **{"bandager.initials": "R.S.", "bandager.habits": {ELASTIC: habit(-6.0)}}
+    )
+    assert loose.layers[-1].mark_spacing_cm > plain.layers[-1].mark_spacing_cm
+    assert loose.for_hands.startswith("Made for R.S.: long-stretch")
+    assert (
+        f"aim for {loose.layers[-1].mark_spacing_cm:.1f} cm marks instead of "
+        f"{plain.layers[-1].mark_spacing_cm:.1f}"
+    ) in loose.for_hands
+    gaiter = [
+        next(s.median_mmhg for s in made.sites if s.landmark is Landmark.GAITER)
+        for made in (plain, loose)
+    ]
+    assert gaiter[1] == pytest.approx(gaiter[0], rel=0.1)
+    # Known hands are steadier than trained hands in general.
+    assert loose.chance_every_site_in_range > plain.chance_every_site_in_range
+    assert plain.for_hands == ""
+
+
+def test_another_way_to_lay_it_is_said_in_full() -> None:
+    _, loose = elastic_plan(**{"bandager.habits": {ELASTIC: habit(-15.0)}})
+    _, plain = elastic_plan()
+    layers = [made.layers[-1] for made in (loose, plain)]
+    assert layers[0].overlap != layers[1].overlap
+    assert "cm marks instead of spiral, overlap 50 %" in loose.for_hands
+
+
+def test_habits_never_stretch_beyond_the_usual_limit() -> None:
+    _, slack = elastic_plan(**{"bandager.habits": {ELASTIC: habit(-60.0)}})
+    layer = slack.layers[-1]
+    assert layer.stretch_percent / 100 <= layer.fabric.largest_stretch + 1e-9
+
+
+def test_the_clinics_sensor_replaces_the_policys_remainder(policy: Policy) -> None:
+    own = {"bandages": 12, "values": 24, "median": 0.8, "range95": 0.2}
+    plan, made = elastic_plan(calibration={"clinic": own})
+    assert made.basis.remainder_median == plan.remainder_of(made) == 0.8
+    assert made.basis.remainder_range95 == 0.2
+    said = [words for words in plan.assumptions if "sensor" in words]
+    assert said == [
+        "Measured over theory by this clinic's sensor: this clinic 0.80 (up to 20 % more or as "
+        "much less) from 24 values on 12 bandages; policy has 0.92."
+    ]
+
+
+def test_without_a_sensor_the_plan_says_that_none_stands_behind_it(policy: Policy) -> None:
+    plan, _ = elastic_plan()
+    assert any("No reading of this clinic's sensor" in words for words in plan.assumptions)
+    assert calibration_in_words(None, policy) in plan.assumptions
+
+
+def test_a_systems_own_remainder_goes_before_the_clinics(policy: Policy) -> None:
+    one = Remainder(bandages=30, values=30, median=0.9, range95=0.2)
+    own = Remainder(bandages=12, values=12, median=0.7, range95=0.2)
+    given = case().model_copy(
+        update={"calibration": Calibration(clinic=one, systems={"four_layer": own})}
+    )
+    catalogue = shipped_catalogue()
+    for system, median in (("four_layer", 0.7), ("wool_short_stretch", 0.9)):
+        inputs = spread_inputs(
+            system, [catalogue[ELASTIC]], given, Bandager(training=Training.TRAINED), policy
+        )
+        assert inputs.remainder_median == median
+
+
+def test_hands_of_a_record_are_its_logarithms(policy: Policy) -> None:
+    bandager = Bandager.model_validate(
+        {"training": "trained", "habits": {ELASTIC: habit(10.0, 3.0, 8.0)}}
+    )
+    inputs = spread_inputs("any", [shipped_catalogue()[ELASTIC]], case(), bandager, policy)
+    hands = inputs.hands_of(0)
+    assert hands.habit == pytest.approx([np.log(1.1)] * 3)
+    assert (hands.bias_sd, hands.scatter_sd) == pytest.approx((np.log(1.03), np.log(1.08)))
+
+
+def test_small_or_unsure_habits_are_not_named() -> None:
+    at = HabitAt(tension_percent=-3.0, sure_percent=5.0)
+    quiet = Habit(readings=1, heights={Landmark.CALF: at}, spread_percent=11.0)
+    assert habit_in_words(quiet) == "no habit that stands out, ± 11 %, from 1 reading"
+
+
+def test_a_habit_elsewhere_is_refused() -> None:
+    at = HabitAt(tension_percent=-3.0, sure_percent=5.0)
+    with pytest.raises(ValidationError, match="heights must be ankle, calf, below_knee; received"):
+        Habit(readings=1, heights={Landmark.INSTEP: at}, spread_percent=11.0)
