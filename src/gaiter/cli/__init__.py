@@ -15,6 +15,7 @@ from gaiter.cli.reckon_command import reckon
 from gaiter.cli.safety_command import safety
 from gaiter.cli.schema_command import schema
 from gaiter.cli.sheet_command import sheet
+from gaiter.cli.study_command import study
 
 __all__ = ["app", "main"]
 
@@ -26,7 +27,7 @@ app = typer.Typer(
     help="Plans compression bandaging of the lower leg. For trained, licensed staff; supports and "
     "never replaces assessment and local policy; not a certified medical device.",
 )
-_MAIN: tuple[Callable[..., None], ...] = (plan, safety, sheet, bench, reckon, schema)
+_MAIN: tuple[Callable[..., None], ...] = (plan, safety, sheet, bench, reckon, study, schema)
 _CLINIC: tuple[Callable[..., None], ...] = (serve, demo, migrate, account, backup, restore)
 for command in _MAIN:
     app.command()(command)
