@@ -2,6 +2,7 @@
 
 import csv
 import hashlib
+import io
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
@@ -147,7 +148,8 @@ def _cells(text: str, name: str) -> list[tuple[int, list[str]]]:
     first = text.split("\n", 1)[0]
     # Where the comma marks decimals, spreadsheets part the columns with semicolons.
     semicolons = first.count(";") > first.count(",")
-    reader = csv.reader(text.splitlines(), delimiter=";" if semicolons else ",", strict=True)
+    stream = io.StringIO(text, newline="")
+    reader = csv.reader(stream, delimiter=";" if semicolons else ",", strict=True)
     lines = []
     try:
         for cells in reader:
