@@ -14,6 +14,8 @@ from concurrent.futures import Executor, wait
 from contextlib import contextmanager
 from pathlib import Path
 
+from distributed import LocalCluster
+
 from gaiter.core.case import Purpose
 from gaiter.core.study import StudyTerms
 from gaiter.exchange.catalogue_file import shipped_catalogue
@@ -31,8 +33,6 @@ WHOLE_COHORT = 6068
 
 @contextmanager
 def local_cluster() -> Iterator[Executor]:
-    from distributed import LocalCluster
-
     os.environ.setdefault("NUMBA_NUM_THREADS", "1")
     with (
         LocalCluster(
