@@ -5,7 +5,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import Executor, Future
+from concurrent.futures import CancelledError, Executor, Future
 from dataclasses import replace
 from pathlib import Path
 
@@ -132,6 +132,11 @@ def test_a_fault_in_one_part_keeps_all_others_and_the_study_goes_on(
     assert same_results(tmp_path, whole)
 
 
+def test_a_lost_scheduler_is_said_in_words() -> None:
+    stop = StudyStoppedError(1, 6, CancelledError())
+    assert "the cluster gave its work back, perhaps its scheduler ended); 1 of 6" in str(stop)
+
+
 def test_ctrl_c_leaves_what_is_finished(whole: Path, tmp_path: Path) -> None:
     begun = []
 
@@ -159,7 +164,7 @@ def test_a_crashed_worker_loses_only_unfinished_parts(whole: Path, tmp_path: Pat
 
     with (
         process_pool(1) as pool,
-        pytest.raises(StudyStoppedError, match="BrokenProcessPool.* of 6 parts are kept") as stop,
+        pytest.raises(StudyStoppedError, match="a worker ended.* of 6 parts are kept") as stop,
     ):
         run_study(study(), tmp_path, Crashing())
     # One worker takes the parts in order, so the first two were done before the crash.

@@ -1,5 +1,6 @@
 """Workers of a cluster as an executor; needs the optional extra ``cluster``."""
 
+import logging
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
@@ -48,6 +49,9 @@ def _connected(address: str) -> Any:
     except ImportError as error:
         text = "needs the extra 'cluster', which is not installed: pip install 'gaiter[cluster]'"
         raise ClusterError(address, text) from error
+    # The scheduler's loss comes back with the parts, in words; the log would add a traceback.
+    for handler in logging.getLogger("distributed").handlers:
+        handler.setLevel(logging.CRITICAL)
     try:
         client: Any = Client(  # type: ignore[no-untyped-call] # has no annotations
             address, timeout=_PATIENCE_S, set_as_default=False

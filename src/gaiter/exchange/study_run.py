@@ -5,7 +5,14 @@ import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import (
+    BrokenExecutor,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    as_completed,
+)
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -46,11 +53,18 @@ class StudyStoppedError(RuntimeError):
 
     def __init__(self, done: int, parts: int, cause: BaseException) -> None:
         self.done, self.parts = done, parts
-        what = f"{type(cause).__name__}: {cause}" if str(cause) else type(cause).__name__
         super().__init__(
-            f"the study stopped ({what}); {done} of {parts} parts are kept: run the same command "
-            f"again to go on from there"
+            f"the study stopped ({_in_words(cause)}); {done} of {parts} parts are kept: run the "
+            f"same command again to go on from there"
         )
+
+
+def _in_words(cause: BaseException) -> str:
+    if isinstance(cause, BrokenExecutor):
+        return "a worker ended, perhaps for want of memory"
+    if isinstance(cause, CancelledError):
+        return "the cluster gave its work back, perhaps its scheduler ended"
+    return f"{type(cause).__name__}: {cause}" if str(cause) else type(cause).__name__
 
 
 @dataclass(frozen=True)
