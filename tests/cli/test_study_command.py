@@ -1,5 +1,6 @@
 import csv
 import json
+import sys
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from pathlib import Path
@@ -9,6 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from gaiter.cli import app
+from gaiter.exchange.cluster import cluster_executor
 from gaiter.exchange.study_run import StudyStoppedError
 
 RUN = CliRunner()
@@ -143,6 +145,15 @@ def test_a_cohort_that_cannot_be_used_is_refused(tmp_path: Path) -> None:
     result = ran(tmp_path / "out", cohort=str(cohort))
     assert result.exit_code == 2
     assert "legs.csv: has no column calf_girth_cm: add it" in result.output
+
+
+def test_a_cluster_that_cannot_be_used_exits_with_2(tmp_path: Path, monkeypatch) -> None:
+    monkeypatch.setattr("gaiter.exchange.cluster.cluster_executor", cluster_executor)
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    result = ran(tmp_path / "out", *QUICK, "--cluster", "tcp://far:1")
+    assert result.exit_code == 2
+    assert "cluster tcp://far:1: needs the extra 'cluster'" in result.output
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize(

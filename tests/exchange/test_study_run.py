@@ -247,7 +247,8 @@ class Killer(threading.Thread):
         self.done_before = 0
 
     def run(self) -> None:
-        while not parts(self.folder):
+        deadline = time.monotonic() + 30
+        while not parts(self.folder) and time.monotonic() < deadline:
             time.sleep(0.01)
         os.kill(self.process, signal.SIGKILL)
         self.done_before = len(parts(self.folder))
