@@ -17,6 +17,7 @@ from gaiter.cli.reckon_command import reckon
 from gaiter.cli.safety_command import safety
 from gaiter.cli.schema_command import schema
 from gaiter.cli.sheet_command import sheet
+from gaiter.cli.study_command import study
 from gaiter.cli.technique_command import technique
 
 __all__ = ["app", "main"]
@@ -30,7 +31,7 @@ app = typer.Typer(
     "never replaces assessment and local policy; not a certified medical device.",
 )
 _MAIN: tuple[Callable[..., None], ...] = (
-    plan, safety, sheet, applied, technique, bench, log, reckon, schema
+    plan, safety, sheet, applied, technique, bench, log, reckon, study, schema
 )  # fmt: skip
 _CLINIC: tuple[Callable[..., None], ...] = (serve, demo, migrate, account, backup, restore)
 for command in _MAIN:

@@ -10,6 +10,7 @@ from rich.console import Console
 from gaiter.core.errors import InputError
 
 DONE, FAILED, BAD_INPUT, STOPPED_FOR_SAFETY = 0, 1, 2, 3
+INTERRUPTED = 130  # as a shell reports Ctrl-C
 
 console = Console(highlight=False, soft_wrap=True)
 errors = Console(stderr=True, highlight=False, soft_wrap=True)

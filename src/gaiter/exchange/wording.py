@@ -63,7 +63,7 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
     node = node_at(schema, path)
     if kind == "extra_forbidden":
         known = sorted(node_at(schema, path[:-1]).get("properties", {}))
-        return Problem(field, f"unknown field; {_nearest(path[-1], known)}")
+        return Problem(field, f"unknown field; {nearest(path[-1], known)}")
     if kind == "missing":
         return Problem(field, f"required and missing; give {_allowed(node)}")
     if kind == "value_error":
@@ -155,7 +155,8 @@ def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
     return ": measure it again"
 
 
-def _nearest(name: str, known: Sequence[str]) -> str:
+def nearest(name: str, known: Sequence[str]) -> str:
+    """Advice on an unknown name: the closest known one, or all of them."""
     close = difflib.get_close_matches(name, known, n=1)
     if close:
         return f"did you mean {close[0]}?"

@@ -58,6 +58,7 @@ def plan(
     *,
     seed: int = DEFAULT_SEED,
     samples: int = SAMPLES,
+    systems: frozenset[str] | None = None,
 ) -> Plan:
     """The bandaging plan for every leg of a case.
 
@@ -71,6 +72,8 @@ def plan(
         Materials; the case's stock replaces sizes and curves.
     seed, samples : int
         Seed and size (a power of two) of the spread; the same give the same plan.
+    systems : frozenset[str] or None
+        Names of the only systems to plan; None: every one.
 
     Returns
     -------
@@ -83,7 +86,7 @@ def plan(
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
     """
-    return Workbench(case, policy, catalogue, seed=seed, samples=samples).plan
+    return Workbench(case, policy, catalogue, seed=seed, samples=samples, systems=systems).plan
 
 
 class Workbench:
@@ -100,8 +103,10 @@ class Workbench:
         *,
         seed: int = DEFAULT_SEED,
         samples: int = SAMPLES,
+        systems: frozenset[str] | None = None,
     ) -> None:
         self.case, self.policy, self.catalogue = case, policy, catalogue
+        self._wanted = systems
         self.stock = _in_stock(case, catalogue)
         self._sample = (samples, seed)
         self._tasks: dict[Side, _Task] = {}
@@ -227,7 +232,9 @@ class Workbench:
             return unreached(str(error))
         guard_foot = decision.outcome is not Outcome.FULL
         aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"], guard_foot)
-        task = _Task(Patient(case, leg, decision), fitting, aim, policy, *self._sample)
+        task = _Task(
+            Patient(case, leg, decision), fitting, aim, policy, *self._sample, self._wanted
+        )
         self._tasks[side] = task
         systems, excluded = _fitted_systems(task, stock)
         reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
@@ -302,6 +309,7 @@ class _Task:
     policy: Policy
     samples: int
     seed: int
+    wanted: frozenset[str] | None = None
     designs: dict[str, Design] = field(default_factory=dict)
 
     @property
@@ -320,6 +328,8 @@ def _fitted_systems(
     ranked, excluded = [], []
     ankle = task.fitting.measured.girth_cm[Landmark.ANKLE]
     for ideal in bandage_systems(ankle):
+        if task.wanted is not None and ideal.name not in task.wanted:
+            continue
         system, missing = from_stock(ideal, stock)
         if missing:
             excluded.append(f"{ideal.title}: {missing}")

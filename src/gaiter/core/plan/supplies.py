@@ -25,9 +25,7 @@ def supplies_for(
     changes = math.ceil(_WEEK_DAYS / change_every_days)
     supplies = []
     for layer, material in zip(layers, materials, strict=True):
-        now = layer.rolls
-        if material.kind == "padding":
-            now = math.ceil((layer.relaxed_length_cm + extra_wool_cm) / material.relaxed_length_cm)
+        now = rolls_now(layer, material, extra_wool_cm)
         week = now * (min(changes, 2) if material.washable else changes)
         reuse = ", wash" if material.washable and changes > 1 else ""
         supplies.append(
@@ -48,6 +46,13 @@ def supplies_for(
         )
     )
     return tuple(supplies)
+
+
+def rolls_now(layer: Layer, material: Material, extra_wool_cm: float = 0.0) -> int:
+    """Rolls that one layer takes for one bandage; padding with the wool of the build-up."""
+    if material.kind != "padding":
+        return layer.rolls
+    return math.ceil((layer.relaxed_length_cm + extra_wool_cm) / material.relaxed_length_cm)
 
 
 def _rolls(count: int) -> str:
