@@ -4,15 +4,30 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from gaiter.core.applied.judge import applied_pressure
+from gaiter.core.applied.readings import Readings, Spacing
+from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.records.action import Actor
 from gaiter.records.actions.accounts import add_account
 from gaiter.records.actions.people import add_person, open_episode
 from gaiter.records.actions.plans import approve_plan, propose_plan
+from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.visits import Typed, open_visit, save_entries
 from gaiter.records.assemble import assembled, case_of
-from gaiter.records.models import Account, Entry, Episode, Person, PlanRecord, Role, Visit
+from gaiter.records.documents import leg_of
+from gaiter.records.models import (
+    Account,
+    Attempt,
+    Entry,
+    Episode,
+    Person,
+    PlanRecord,
+    Role,
+    Visit,
+)
 from gaiter.web.demo.people import EVERY_VISIT, ORDINARY
 from gaiter.web.plan.desk import computed_plan
+from gaiter.web.practice.task import practice_case
 
 PASSWORD = "correct horse battery"
 
@@ -65,3 +80,21 @@ def small_clinic() -> Clinic:
     )
     episode = open_episode(actor, person, "right")
     return Clinic(accounts, person, episode, open_visit(actor, episode))
+
+
+def attempt_of(actor: Actor, off_cm: float = 0.0) -> Attempt:
+    """A practice bandage on the ordinary leg, its marks so far off the planned ones."""
+    plan = computed_plan(practice_case("ordinary-leg"))
+    leg = leg_of(plan)
+    system = leg.systems[0]
+    spacings = [
+        Spacing(layer=layer.number, place=place, cm=layer.mark_spacing_cm + off_cm)
+        for layer in system.layers
+        if layer.fabric
+        for place in HABIT_HEIGHTS
+    ]
+    readings = Readings(
+        document="gaiter.readings/1", side=leg.side, system=system.name, spacings=spacings
+    )
+    applied = applied_pressure(plan, readings)
+    return record_attempt(actor, task="ordinary-leg", limb="limb", plan=plan, applied=applied)

@@ -14,7 +14,6 @@ from gaiter.records.actions.plans import (
     leave_order,
     record_bandaging,
     record_check,
-    record_reading,
     revoke_order,
     set_stock_item,
     stock_change,
@@ -216,12 +215,3 @@ def test_words_too_long_are_refused_not_cut(clinic, bandaging) -> None:
 def test_a_box_left_open_is_named(clinic, bandaging, answers, words) -> None:
     with pytest.raises(InputError, match=words):
         record_check(clinic.actor(), bandaging, "after", {**GOOD, **answers})
-
-
-@pytest.mark.parametrize(
-    ("kind", "value", "words"),
-    [("spacing", 9.0, "10 to 30 cm; received 9"), ("sensor", 200.0, "0 to 150 mmHg")],
-)
-def test_an_impossible_reading_is_refused(clinic, bandaging, kind, value, words) -> None:
-    with pytest.raises(InputError, match=words):
-        record_reading(clinic.actor(), bandaging, kind=kind, layer=1, place="ankle", value=value)

@@ -10,6 +10,7 @@ from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.visits import override_stops
 from gaiter.records.models import Role
+from tests.clinic import attempt_of
 
 CLINICAL = {"prescriber", "bandager"}
 ALL = {role.value for role in Role}
@@ -53,7 +54,7 @@ GRID = {
     "check": (CLINICAL, "GET"),
     "bandaged": (CLINICAL, "POST"),
     "answer-check": (CLINICAL, "POST"),
-    "reading": (CLINICAL, "POST"),
+    "readings": (CLINICAL, "POST"),
     "design": (CLINICAL, "GET"),
     "propose": (CLINICAL, "POST"),
     "plan": (CLINICAL, "GET"),
@@ -68,6 +69,10 @@ GRID = {
     "off": (ALL, "GET POST"),
     "practice": (CLINICAL | {"learner"}, "GET"),
     "practice-leg": (CLINICAL | {"learner"}, "GET"),
+    "practice-try": (CLINICAL | {"learner"}, "POST"),
+    "attempt": (CLINICAL | {"learner"}, "GET"),
+    "practice-record": (CLINICAL | {"learner"}, "GET"),
+    "technique": (CLINICAL | {"learner"}, "GET"),
     "health": (None, "GET"),
     "policy": ({"prescriber", "manager"}, "GET"),
 }
@@ -109,13 +114,15 @@ def addresses(clinic):
         "item": set_stock_item(doctor, None, material="zinc_paste", width_cm=8, rolls=9,
                                low_at=1).pk,
         "account": clinic.accounts["learner"].pk,
+        "attempt": attempt_of(clinic.actor(Role.LEARNER)).pk,
     }  # fmt: skip
 
     def address(name: str, missing: bool = False) -> str:
         kinds = {
             "call-returned": "call", "stored-file": "file", "end-order": "order",
-            "withdraw-override": "override", "answer-check": "bandaging", "reading": "bandaging",
+            "withdraw-override": "override", "answer-check": "bandaging", "readings": "bandaging",
             "stock-item": "item", "count-stock": "item", "account": "account",
+            "attempt": "attempt", "practice-record": "account",
         }  # fmt: skip
         legs = {"leg", "start-visit", "note", "call", "leg-event", "close-episode", "add-file"}
         visits = {"visit", "save-visit", "live-visit", "settle-visit", "sign-visit", "case-file",
@@ -123,7 +130,7 @@ def addresses(clinic):
         plans = {"plan", "approve", "plan-file", "steps", "sheet-file"}
         if name == "paper":
             return reverse(name, args=[999 if missing else ids["leg"], "leaflet"])
-        if name == "practice-leg":
+        if name in ("practice-leg", "practice-try"):
             return reverse(name, args=["nobody" if missing else "ordinary-leg"])
         if name == "welcome":
             return reverse(name, args=[999 if missing else ids["account"], "token"])
@@ -151,6 +158,7 @@ def test_roles_and_verbs(addresses, signed_in, role) -> None:
                 good = status == 403
             else:
                 # Let in: a form without content is answered, never refused for the role.
+                # Attempts are the learner's own or a prescriber's to see.
                 good = status in (200, 302, 400, 404) or (name, status) == ("approve", 403)
             if not good:
                 wrong.append((name, verb, status))

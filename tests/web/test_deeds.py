@@ -8,6 +8,7 @@ from django.urls import reverse
 from gaiter.records.actions.plans import CHECK_BOXES, record_bandaging
 from gaiter.records.models import (
     Account,
+    AppliedRecord,
     BandageEvent,
     CallBack,
     Check,
@@ -140,10 +141,20 @@ def test_a_bandage_is_put_on_checked_and_read(clinic, nurse) -> None:
     sent(nurse, "answer-check", bandaging.pk, **good, moment="after", pain="1", once="2")
     assert Check.objects.get().bad == []
     assert nurse.post(
-        reverse("reading", args=[bandaging.pk]), {"layer": "2", "value": "lots"}
+        reverse("readings", args=[bandaging.pk]), {"spacing-2-calf": "lots"}
     ).status_code == 400  # fmt: skip
-    sent(nurse, "reading", bandaging.pk, kind="spacing", layer="2", place="calf", value="14,6")
-    assert Reading.objects.get().value == 14.6
+    assert not Reading.objects.exists()
+    answer = nurse.post(
+        reverse("readings", args=[bandaging.pk]),
+        {"spacing-2-calf": "14,6", "overlap-2-": "4.8", "sensor-0-gaiter": "", "once": "3"},
+    )
+    assert answer.status_code == 302
+    assert Reading.objects.get(kind="spacing").value == 14.6
+    page = nurse.get(reverse("check", args=[clinic.visit.pk])).content.decode()
+    assert AppliedRecord.objects.get().advice in page
+    # What is in the boxes already is not read a second time.
+    again = nurse.post(reverse("readings", args=[bandaging.pk]), {"spacing-2-calf": "14.6"})
+    assert b"Nothing new was read" in again.content
 
 
 def test_a_plan_of_another_leg_is_not_bandaged_here(clinic, nurse) -> None:

@@ -9,7 +9,9 @@ import gaiter.web.site
 
 TEMPLATES = Path(gaiter.web.site.__file__).parent / "templates"
 # Units, the program's name and names of formats are the same in every language.
-SAME_EVERYWHERE = {"cm", "mm", "mmHg", "Gaiter", "SHA", "heron", "ford", "demo"}
+SAME_EVERYWHERE = {
+    "cm", "mm", "mmHg", "kPa", "hPa", "cmH", "ms", "min", "Gaiter", "SHA", "heron", "ford", "demo",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("path", sorted(TEMPLATES.rglob("*.html")), ids=lambda p: p.stem)

@@ -24,6 +24,7 @@ from gaiter.exchange.case_file import case_from_mapping
 from gaiter.exchange.policy_file import read_policy, shipped_policy
 from gaiter.exchange.wording import FileError
 from gaiter.records.models import Entry, OverrideRecord, PlanRecord, StockItem, Visit
+from gaiter.records.technique import calibration
 
 _FOR_GOOD = {
     "leg.findings.bypass", "leg.findings.bypass_route", "leg.findings.stent",
@@ -204,7 +205,10 @@ def override_of(visit: Visit) -> OverrideRecord | None:
 
 
 def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
-    """The visit as a ``gaiter.case/1`` document, not yet judged."""
+    """The visit as a ``gaiter.case/1`` document, not yet judged.
+
+    ``with_stock`` adds what the clinic has and knows: its shelf and its sensor's calibration.
+    """
     visit = seen.visit
     episode = visit.episode
     person = episode.person
@@ -240,9 +244,11 @@ def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
             "words": override.words,
             "by": override.prescriber.name,
         }
-    stock = stock_mapping() if with_stock else None
-    if stock:
-        mapping["stock"] = stock
+    if with_stock:
+        if stock := stock_mapping():
+            mapping["stock"] = stock
+        if learnt := calibration(local_policy()):
+            mapping["calibration"] = learnt.model_dump(mode="json")
     return mapping
 
 

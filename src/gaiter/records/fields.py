@@ -217,6 +217,7 @@ _NOT_TYPED = (
     "leg.previous_level_mmhg",
     "person.age_years",
     "bandager.initials",
+    "bandager.habits",
     "person.other_leg_compressed",
 )
 

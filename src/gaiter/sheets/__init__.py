@@ -7,9 +7,10 @@ from gaiter.core.draw.svg import Drawing
 from gaiter.core.plan import LegPlan, Plan, Status
 from gaiter.core.plan.rebuilt import fitting_of
 from gaiter.sheets.content import sheet_content
+from gaiter.sheets.practice_record import Practised, practice_record_pdf
 from gaiter.sheets.render import rendered_pdf
 
-__all__ = ["bench_sheet_pdf", "legs_svg", "sheet_pdf"]
+__all__ = ["Practised", "bench_sheet_pdf", "legs_svg", "practice_record_pdf", "sheet_pdf"]
 
 
 def sheet_pdf(plan: Plan, approval: str = "") -> bytes:

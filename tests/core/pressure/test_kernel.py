@@ -63,8 +63,8 @@ def test_disc_sums_agree_and_keep_groups_apart(engine) -> None:
     tension, place = rng.uniform(0.5, 2, (700, 12)), rng.uniform(0, 48, (700, 12))
     plain = engine.disc_sums(table, group, tension, place)
     engine.load(2)
-    compiled = engine.disc_sums(table, group, tension, place)
-    assert np.abs(compiled - plain).max() < CLOSE_MMHG
+    # The same operations in the same order: a plan is the same to the last digit, whichever ran.
+    assert (engine.disc_sums(table, group, tension, place) == plain).all()
     assert (plain[2] == 0).all()
     # One sample by hand: between two shifts the table is a straight line.
     by_hand = sum(

@@ -66,6 +66,11 @@ class AppliedSite(_Record):
     chance_above_maximum: float
     guarded: bool = Field(description="Held under the maximum")
 
+    @property
+    def off_mmhg(self) -> float:
+        """Pressure as applied over the planned one [mmHg]."""
+        return self.median_mmhg - self.planned_mmhg
+
 
 class Redo(_Record):
     """Where to begin again."""

@@ -20,12 +20,11 @@ def disc_block(table, group, tension, place, out):  # type: ignore[no-untyped-de
     for i in range(samples):
         for k in range(turns):
             below = min(int(place[i, k]), table.shape[1] - 2)
-            share = place[i, k] - below
-            upper, lower = tension[i, k] * share, tension[i, k] * (1 - share)
+            share, t = place[i, k] - below, tension[i, k]
             sums = out[group[k], i]
-            first, second = table[k, below], table[k, below + 1]
+            lower, upper = table[k, below], table[k, below + 1]
             for d in range(discs):
-                sums[d] += lower * first[d] + upper * second[d]
+                sums[d] += t * (lower[d] + share * (upper[d] - lower[d]))
 
 
 @_compiled()

@@ -20,7 +20,6 @@ from gaiter.records.models import (
     Check,
     Person,
     PlanRecord,
-    Reading,
     Role,
     StandingOrder,
     StockItem,
@@ -296,31 +295,6 @@ def record_check(  # the boxes of the sheet, what was done, in words
             Check,
             bandaging=bandaging, moment=moment, answers=kept, bad=bad, deed=deed,
             words=kept_words(_("In words"), words, 2000), by=actor.account, at=act.at,
-        )  # fmt: skip
-
-
-def record_reading(  # kind, layer, place and value of one reading
-    actor: Actor, bandaging: Bandaging, *, kind: str, layer: int, place: str, value: float,
-    once: str | None = None,
-) -> Reading:  # fmt: skip
-    """A mark spacing or a sensor's value."""
-    limits: dict[str, tuple[float, float, str]] = {
-        Reading.Kind.SPACING: (10, 30, "cm"), Reading.Kind.SENSOR: (0, 150, "mmHg"),
-    }  # fmt: skip
-    if kind not in limits:
-        raise InputError(_("Say whether it is a mark spacing or a sensor's value."))
-    low, high, unit = limits[kind]
-    if not low <= value <= high:
-        raise InputError(
-            _(
-                "A reading must be {low:g} to {high:g} {unit}; received {value:g}: read again."
-            ).format(low=low, high=high, unit=unit, value=value)
-        )
-    with action(actor, "record reading", bandaging.visit, once=once) as act:
-        return act.create(
-            Reading,
-            bandaging=bandaging, kind=kind, layer=layer, value=value,
-            place=kept_words(_("Place"), place, 30), by=actor.account, at=act.at,
         )  # fmt: skip
 
 

@@ -2,14 +2,23 @@
 
 from gaiter.records.models.account import Account, Role, StandingOrder
 from gaiter.records.models.audit import AuditEntry
-from gaiter.records.models.bandage import BandageEvent, Bandaging, Check, Reading
+from gaiter.records.models.bandage import (
+    AppliedRecord,
+    BandageEvent,
+    Bandaging,
+    Check,
+    Reading,
+)
 from gaiter.records.models.person import CallBack, Episode, Note, Person, StoredFile
 from gaiter.records.models.plan import PlanRecord
+from gaiter.records.models.practice import Attempt
 from gaiter.records.models.stock import StockItem, StockMove
 from gaiter.records.models.visit import Entry, OverrideRecord, Visit
 
 __all__ = [
     "Account",
+    "AppliedRecord",
+    "Attempt",
     "AuditEntry",
     "BandageEvent",
     "Bandaging",

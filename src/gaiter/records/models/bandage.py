@@ -50,12 +50,13 @@ class Check(Row):
 
 
 class Reading(Row):
-    """A mark spacing [cm] on a layer or a sensor's pressure [mmHg] at a place."""
+    """A mark spacing or overlap [cm] of a layer, or a sensor's pressure [mmHg] at a place."""
 
     class Kind(models.TextChoices):
         """What was read."""
 
         SPACING = "spacing", _("mark spacing, cm")
+        OVERLAP = "overlap", _("overlap, cm")
         SENSOR = "sensor", _("sensor, mmHg")
 
     bandaging = models.ForeignKey(Bandaging, on_delete=models.PROTECT, related_name="readings")
@@ -63,6 +64,19 @@ class Reading(Row):
     layer = models.PositiveSmallIntegerField()
     place = models.CharField(max_length=30)
     value = models.FloatField()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+
+
+class AppliedRecord(Row):
+    """One ``gaiter.applied/1`` document: what the readings so far told, and the advice given."""
+
+    bandaging = models.ForeignKey(Bandaging, on_delete=models.PROTECT, related_name="applied")
+    document = models.TextField()
+    advice = models.CharField(max_length=14)
+    system = models.CharField(max_length=40)
+    hands = models.JSONField(help_text="Material, height, log tension over planned, its error")
+    sensor = models.JSONField(null=True, help_text="Log measured over theory, its error, values")
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
 

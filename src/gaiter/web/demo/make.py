@@ -7,7 +7,7 @@ from typing import Any
 from django.utils import timezone
 
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Side
+from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Status
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
@@ -28,10 +28,10 @@ from gaiter.records.actions.plans import (
     propose_plan,
     record_bandaging,
     record_check,
-    record_reading,
     set_stock_item,
     stock_change,
 )
+from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.actions.visits import (
     Typed,
     open_visit,
@@ -40,7 +40,16 @@ from gaiter.records.actions.visits import (
     sign_visit,
 )
 from gaiter.records.assemble import assembled, case_of
-from gaiter.records.models import Account, Check, Episode, Person, PlanRecord, StockItem, Visit
+from gaiter.records.models import (
+    Account,
+    Check,
+    Episode,
+    Person,
+    PlanRecord,
+    Reading,
+    StockItem,
+    Visit,
+)
 from gaiter.records.sealing import blind_index
 from gaiter.web.demo.people import ACCOUNTS, EVERY_VISIT, ORDINARY, PASSWORD, SPECS, Spec
 from gaiter.web.plan.desk import computed_plan
@@ -231,10 +240,8 @@ class _Maker:
         else:
             record_check(self.actor("rowan", day, 10, 10), bandaging, Check.Moment.AFTER, answers)
         if "sensor high" in story:
-            record_reading(
-                self.actor("sedge", day, 10, 15), bandaging, kind="sensor", layer=3,
-                place="gaiter", value=plan.maximum_mmhg + 6,
-            )  # fmt: skip
+            high = Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, plan.maximum_mmhg + 6)
+            record_readings(self.actor("sedge", day, 10, 15), bandaging, [high])
 
     def _half_filled(self, episode: Episode) -> None:
         visit = open_visit(self.actor("rowan", self.today, 8, 50), episode)

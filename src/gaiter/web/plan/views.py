@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -18,10 +19,11 @@ from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
 from gaiter.records.action import note_opening
 from gaiter.records.actions.plans import approve_plan, orders_in_force, propose_plan
-from gaiter.records.assemble import assembled, case_of, still_missing
+from gaiter.records.assemble import assembled, case_of, local_policy, still_missing
 from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.fields import boxes
-from gaiter.records.models import PlanRecord, Role, Visit
+from gaiter.records.models import Account, PlanRecord, Role, Visit
+from gaiter.records.technique import bandager_of
 from gaiter.web.accounts.views import right_password
 from gaiter.web.plan.controls import Controls, adjustment_of, controls_of
 from gaiter.web.plan.desk import computed_plan, desk_for
@@ -102,6 +104,30 @@ def _system(leg: LegPlan, name: str) -> SystemPlan:
     return found
 
 
+def _may_ask(request: ClinicRequest, asked: Mapping[str, Any]) -> dict[str, str]:
+    """What an address may ask of the plan: prescribers anything, others only whose hands."""
+    asked = {name: str(value) for name, value in asked.items()}
+    if request.user.role == Role.PRESCRIBER:
+        return asked
+    return {"hands": asked["hands"]} if asked.get("hands") else {}
+
+
+def _bandagers() -> QuerySet[Account]:
+    """Whoever may be planned for."""
+    return Account.objects.filter(is_active=True, role__in=sorted(CLINICAL)).order_by("name")
+
+
+def _in_hands(case: Case, asked: Mapping[str, str]) -> Case:
+    """The case with the bandager who was asked for, as known from their readings."""
+    if not asked.get("hands"):
+        return case
+    pk = asked["hands"]
+    account = _bandagers().filter(pk=pk).first() if pk.isdecimal() else None
+    if account is None:
+        raise InputError(_("This bandager is not known here: choose one of the list."))
+    return case.model_copy(update={"bandager": bandager_of(account, local_policy(), case.today)})
+
+
 @allow(CLINICAL)
 def design(request: ClinicRequest, pk: int) -> HttpResponse:
     """Computed and changed by hand; the address holds every choice, so *back* undoes."""
@@ -120,7 +146,9 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
         missing = still_missing(error, visit.episode.side)
         context["missing"] = [(boxes().get(path), path, text) for path, text in missing]
         return render(request, "plan/missing.html", context)
-    asked = request.GET.dict() if request.user.role == Role.PRESCRIBER else {}
+    asked = _may_ask(request, request.GET.dict())
+    case = _in_hands(case, asked)
+    context["hands"], context["bandagers"] = asked.get("hands", ""), _bandagers()
     try:
         context["design"] = designed(case, asked)
     except InputError as error:
@@ -143,9 +171,9 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
 def propose(request: ClinicRequest, pk: int) -> HttpResponse:
     """Puts the plan as shown up for approval."""
     visit: Visit = visit_of(pk)
-    case = case_of(assembled(visit))
-    asked = QueryDict(request.POST.get("asked", "")[:2000]).dict()
-    design_ = designed(case, asked if request.user.role == Role.PRESCRIBER else {})
+    asked = _may_ask(request, QueryDict(request.POST.get("asked", "")[:2000]).dict())
+    case = _in_hands(case_of(assembled(visit)), asked)
+    design_ = designed(case, asked)
     side = Side(visit.episode.side)
     plan = design_.plan.model_copy(update={"legs": {side: design_.leg}})
     made = propose_plan(request.actor, visit, plan, case, request.POST.get("once"))
@@ -206,9 +234,13 @@ def _case_changed(record: PlanRecord) -> bool:
         now = case_of(assembled(record.visit))
     except FileError:
         return True
-    # The shelf changes by the hour; what decides is the patient.
     then = Case.model_validate_json(record.case)
-    return now.model_copy(update={"stock": None}) != then.model_copy(update={"stock": None})
+    # The shelf and the sensor's readings change by the hour; what decides is the patient, and the
+    # training said at the visit unless the plan is for somebody named.
+    same: dict[str, Any] = {"stock": None, "calibration": None}
+    if then.bandager.initials:
+        same["bandager"] = then.bandager
+    return now.model_copy(update=same) != then.model_copy(update=same)
 
 
 @allow(CLINICAL, "POST")

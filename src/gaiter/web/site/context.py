@@ -15,6 +15,7 @@ _ENTRIES = (
     ("people", _("People"), {Role.PRESCRIBER, Role.BANDAGER}),
     ("orders", _("Standing orders"), {Role.PRESCRIBER, Role.BANDAGER}),
     ("practice", _("Practice"), {Role.LEARNER, Role.PRESCRIBER, Role.BANDAGER}),
+    ("technique", _("Technique"), {Role.LEARNER, Role.PRESCRIBER, Role.BANDAGER}),
     ("stock", _("Stock"), {Role.MANAGER, Role.PRESCRIBER, Role.BANDAGER}),
     ("accounts", _("Accounts"), {Role.MANAGER}),
     ("policy", _("Policy"), {Role.MANAGER, Role.PRESCRIBER}),

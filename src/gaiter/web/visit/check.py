@@ -1,6 +1,7 @@
 """The check: what was put on, readings, the boxes of the sheet, and what is done when bad."""
 
 from datetime import date
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -8,22 +9,28 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer
 from gaiter.records.actions.plans import (
     CHECK_BOXES,
     record_bandaging,
     record_check,
-    record_reading,
 )
+from gaiter.records.actions.readings import record_readings
 from gaiter.records.assemble import assembled
 from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.holding import why_not_today
-from gaiter.records.models import Bandaging, Check, PlanRecord, Reading
+from gaiter.records.models import Bandaging, Check, PlanRecord
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 from gaiter.web.today.leg import usual_next_day
 from gaiter.web.visit.pictures import measured, outline
+from gaiter.web.visit.readings import (
+    applied_view,
+    layer_boxes,
+    sensor_boxes,
+    shown_before,
+    typed_readings,
+)
 from gaiter.web.visit.views import latest_plan, visit_of
 
 
@@ -41,7 +48,7 @@ def _page(
     approved = plan if plan and plan.state == PlanRecord.State.APPROVED else None
     done = list(
         visit.bandagings.select_related("by", "plan").prefetch_related(
-            "checks__by", "readings__by"
+            "checks__by"
         ).order_by("-at")
     )  # fmt: skip
     known = {path: value.value for path, value in assembled(visit).known.items()}
@@ -61,7 +68,7 @@ def _page(
             "layers": layers,
             "drawing": outline(visit.episode.side, measured(known)),
             "off_by": usual_next_day(approved, visit),
-            "done": done,
+            "done": [_shown(request, one, bandaging) for one in done],
             "problem": problem,
             "at_fault": bandaging,
             "typed": request.POST,
@@ -70,7 +77,6 @@ def _page(
             ],
             "moments": Check.Moment.choices,
             "deeds": Check.Deed.choices,
-            "places": [landmark.label for landmark in Landmark],
         },
         status=400 if problem else 200,
     )
@@ -122,26 +128,33 @@ def answer(request: ClinicRequest, pk: int) -> HttpResponse:
 
 
 @allow(CLINICAL, "POST")
-def reading(request: ClinicRequest, pk: int) -> HttpResponse:
-    """A mark spacing or a sensor's value."""
-    one = get_object_or_404(Bandaging, pk=pk)
-    layer = request.POST.get("layer", "")
+def readings(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Mark spacings, overlaps and a sensor's values, and what they tell."""
+    one = get_object_or_404(Bandaging.objects.select_related("plan", "visit__episode"), pk=pk)
+    unit = request.user.unit
     try:
-        value = float(request.POST.get("value", "").replace(",", "."))
-        if not layer.isdecimal() or not 1 <= int(layer) <= 9:
-            raise InputError(_("Say which layer was read."))
-        record_reading(
-            request.actor,
-            one,
-            kind=request.POST.get("kind", Reading.Kind.SPACING),
-            layer=int(layer),
-            place=request.POST.get("place", ""),
-            value=value,
-            once=request.POST.get("once"),
-        )
+        typed = typed_readings(request.POST.dict(), shown_before(one, unit), unit)
+        made = record_readings(request.actor, one, typed, request.POST.get("once"))
     except InputError as error:
         return _page(request, one.visit_id, str(error), one)
-    except ValueError:
-        return _page(request, one.visit_id, _("A reading must be a number: read again."), one)
-    messages.success(request, _("The reading is recorded."))
+    if made is None:
+        messages.success(request, _("Kept. Add a mark spacing or a sensor's value to see more."))
+    else:
+        messages.success(request, _("Kept. The advice stands beside the readings."))
     return redirect("check", one.visit_id)
+
+
+def _shown(request: ClinicRequest, one: Bandaging, at_fault: Bandaging | None) -> dict[str, Any]:
+    """A bandaging with its boxes and what its readings told."""
+    leg = leg_of(plan_of(one.plan))
+    unit = request.user.unit
+    given = shown_before(one, unit)
+    if one == at_fault:
+        given |= request.POST.dict()
+    last = one.applied.order_by("-pk").first()
+    return {
+        "bandaging": one,
+        "layer_rows": layer_boxes(leg.systems[0], given, unit),
+        "sensor_row": sensor_boxes(leg.systems[0], given),
+        "view": applied_view(leg, last.document) if last else None,
+    }

@@ -16,5 +16,5 @@ urlpatterns = [
     path("visits/<int:pk>/check/", check.check, name="check"),
     path("visits/<int:pk>/bandaged/", check.bandaged, name="bandaged"),
     path("bandagings/<int:pk>/check/", check.answer, name="answer-check"),
-    path("bandagings/<int:pk>/reading/", check.reading, name="reading"),
+    path("bandagings/<int:pk>/readings/", check.readings, name="readings"),
 ]

@@ -55,6 +55,12 @@ def percent(share: float) -> str:
 
 
 @register.filter
+def signed(value: float) -> str:
+    """A whole number with its sign."""
+    return f"{value:+.0f}".replace("-", "−")
+
+
+@register.filter
 def landmark(value: str) -> str:
     """The name of a place on the leg."""
     return gettext(Landmark(value).label)

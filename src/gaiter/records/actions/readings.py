@@ -1,0 +1,147 @@
+"""What was read on a bandage, and what it tells: kept together, advice included."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+from pydantic import BaseModel, ValidationError
+
+from gaiter.core.applied.calibration import bandage_reading
+from gaiter.core.applied.document import Applied
+from gaiter.core.applied.judge import applied_pressure
+from gaiter.core.applied.readings import Overlap, Readings, SensorValue, Spacing
+from gaiter.core.applied.technique import hand_readings
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.exchange.wording import problems_of
+from gaiter.records.action import Actor, action
+from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.models import AppliedRecord, Bandaging, Reading
+
+
+@dataclass(frozen=True)
+class Read:
+    """One value as it was typed: kind of reading, layer (0: the whole bandage), place, value."""
+
+    kind: str
+    layer: int
+    place: str
+    value: float
+
+    @property
+    def key(self) -> tuple[str, int, str]:
+        """What it is a reading of; a later one replaces it."""
+        return self.kind, self.layer, self.place
+
+
+def record_readings(
+    actor: Actor, bandaging: Bandaging, read: Sequence[Read], once: str | None = None
+) -> AppliedRecord | None:
+    """Keeps readings with the pressure as applied and the advice that follow from all of them.
+
+    Returns None for a bandage whose plan kept no spread: the readings are kept, nothing follows.
+
+    Raises
+    ------
+    InputError
+        If nothing was read, or a value cannot have been read on this bandage.
+    """
+    if not read:
+        raise InputError(_("Nothing new was read: type a spacing, an overlap or a sensor's value."))
+    plan = plan_of(bandaging.plan)
+    leg = leg_of(plan)
+    system = leg.systems[0]
+    both = {**{old.key: old for old in read_before(bandaging)}, **{new.key: new for new in read}}
+    readings = readings_of(leg.side, system.name, list(both.values()))
+    applied = None
+    if system.basis is not None and (readings.spacings or readings.sensor):
+        applied = applied_pressure(plan, readings)
+    with action(actor, "record readings", bandaging.visit, once=once) as act:
+        for one in read:
+            act.create(
+                Reading, bandaging=bandaging, kind=one.kind, layer=one.layer, place=one.place,
+                value=one.value, by=actor.account, at=act.at,
+            )  # fmt: skip
+        if applied is None:
+            return None
+        told = bandage_reading(applied)
+        return act.create(
+            AppliedRecord, bandaging=bandaging, advice=applied.advice.value,
+            document=applied.model_dump_json(by_alias=True), system=applied.system,
+            hands=hands_of(applied),
+            sensor=[told.log_remainder, told.log_error, told.values] if told else None,
+            by=actor.account, at=act.at,
+        )  # fmt: skip
+
+
+def hands_of(applied: Applied) -> list[list[Any]]:
+    """What a bandage tells of the hands, as it is kept."""
+    return [
+        [hand.material, hand.height.value, hand.log_tension, hand.log_error]
+        for hand in hand_readings(applied)
+    ]
+
+
+def read_before(bandaging: Bandaging) -> list[Read]:
+    """What was read so far, the latest value of each."""
+    rows = bandaging.readings.order_by("pk").values_list("kind", "layer", "place", "value")
+    # Places used to be kept by their printed names.
+    found = (
+        Read(kind, layer, place.replace(" ", "_"), value) for kind, layer, place, value in rows
+    )
+    return list({read.key: read for read in found}.values())
+
+
+def readings_of(side: str, system: str, read: Sequence[Read]) -> Readings:
+    """What was typed as a ``gaiter.readings/1`` document.
+
+    Raises
+    ------
+    InputError
+        Naming the value that cannot be.
+    """
+    spacings = [r for r in read if r.kind == Reading.Kind.SPACING]
+    overlaps = [r for r in read if r.kind == Reading.Kind.OVERLAP]
+    sensor = [r for r in read if r.kind == Reading.Kind.SENSOR]
+    known = {r.kind for r in read} - set(Reading.Kind.values)
+    if known:
+        raise InputError(_("Say whether it is a mark spacing, an overlap or a sensor's value."))
+    parts: dict[str, Any] = {
+        "spacings": [
+            _valid(r, lambda r: Spacing(layer=r.layer, place=Landmark(r.place), cm=r.value))
+            for r in spacings
+        ],
+        "overlaps": [_valid(r, lambda r: Overlap(layer=r.layer, cm=r.value)) for r in overlaps],
+        "sensor": [
+            _valid(r, lambda r: SensorValue(place=Landmark(r.place), mmhg=r.value)) for r in sensor
+        ],
+    }
+    if not (spacings or sensor):
+        # An overlap is kept until a spacing or a sensor's value gives it meaning.
+        return Readings.model_construct(**parts)
+    return Readings.model_validate(
+        {"schema": "gaiter.readings/1", "side": side, "system": system, **parts}
+    )
+
+
+def _valid(read: Read, made: Callable[[Read], Any]) -> Any:
+    """The record of a reading, or one sentence that names it."""
+    try:
+        return made(read)
+    except ValidationError as error:
+        models: dict[str, type[BaseModel]] = {
+            Reading.Kind.SPACING: Spacing,
+            Reading.Kind.OVERLAP: Overlap,
+            Reading.Kind.SENSOR: SensorValue,
+        }
+        model = models[read.kind]
+        texts = "; ".join(problem.text for problem in problems_of(error, model))
+        where = _("layer {number}").format(number=read.layer) if read.layer else _("sensor")
+        raise InputError(f"{where}, {read.place.replace('_', ' ')}: {texts}") from error
+    except ValueError as error:
+        raise InputError(
+            _("A reading's place must be one of the leg's; received {place}: choose one.").format(
+                place=read.place[:30]
+            )
+        ) from error

@@ -1,0 +1,146 @@
+"""Readings of a bandage, what they teach, and whose hands and sensor learn from them."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from gaiter.core.applied.document import Applied
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.exchange.policy_file import shipped_policy
+from gaiter.records.action import AlreadyDoneError, broken_at
+from gaiter.records.actions.plans import record_bandaging
+from gaiter.records.actions.readings import Read, record_readings
+from gaiter.records.assemble import assembled, case_of
+from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.models import AppliedRecord, PlanRecord, Reading, Role
+from gaiter.records.technique import bandager_of, calibration, habits_of
+from tests.clinic import attempt_of
+
+
+@pytest.fixture
+def bandaging(clinic):
+    plan = clinic.approved()
+    actor = clinic.actor()
+    return record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=7))
+
+
+def layer(bandaging):
+    system = leg_of(plan_of(bandaging.plan)).systems[0]
+    return [one for one in system.layers if one.fabric][-1]
+
+
+def marks(bandaging, *off_cm: float) -> list[Read]:
+    """Spacings at the three heights, so far off the planned ones."""
+    one = layer(bandaging)
+    return [
+        Read("spacing", one.number, place, one.mark_spacing_cm + off)
+        for place, off in zip(("ankle", "calf", "below_knee"), off_cm, strict=False)
+    ]
+
+
+def test_readings_and_their_advice_are_kept_in_one_action(clinic, bandaging) -> None:
+    made = record_readings(clinic.actor(), bandaging, marks(bandaging, 0, 0, 0), "once")
+    assert Reading.objects.count() == 3
+    applied = Applied.model_validate_json(made.document)
+    assert made.advice == applied.advice.value
+    assert applied.system == made.system == bandaging.plan.system
+    assert broken_at() is None
+    with pytest.raises(AlreadyDoneError):
+        record_readings(clinic.actor(), bandaging, marks(bandaging, 0, 0, 0), "once")
+
+
+def test_a_later_reading_replaces_an_earlier_one_of_the_same_place(clinic, bandaging) -> None:
+    record_readings(clinic.actor(), bandaging, marks(bandaging, -2.0, 0, 0))
+    made = record_readings(clinic.actor(), bandaging, marks(bandaging, 0.1))
+    spacing = next(
+        spacing
+        for one in Applied.model_validate_json(made.document).layers
+        if one.number == layer(bandaging).number
+        for spacing in one.spacings
+        if spacing.place is Landmark.ANKLE
+    )
+    assert spacing.read_cm == pytest.approx(layer(bandaging).mark_spacing_cm + 0.1)
+    assert Reading.objects.count() == 4
+    assert AppliedRecord.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("read", "words"),
+    [
+        (Read("spacing", 9, "calf", 15.0), "layer of a mark spacing must be one that stretches"),
+        (Read("spacing", 1, "calf", 9.0), r"layer 1, calf: must be 10 to 30 cm; received 9"),
+        (Read("spacing", 1, "calf", 5.9), "this looks like inches, give 15.0 cm"),
+        (Read("spacing", 1, "nowhere", 15.0), "place must be one of the leg's; received nowhere"),
+        (Read("sensor", 0, "gaiter", 200.0), "sensor, gaiter: must be 0 to 150 mmHg"),
+        (Read("guess", 0, "gaiter", 20.0), "mark spacing, an overlap or a sensor's value"),
+        (Read("sensor", 0, "heel_instep", 20.0), "must be a reading site of this plan"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_and_nothing_is_kept(clinic, bandaging, read, words) -> None:
+    with pytest.raises(InputError, match=words):
+        record_readings(clinic.actor(), bandaging, [*marks(bandaging, 0), read])
+    assert not Reading.objects.exists()
+    assert not AppliedRecord.objects.exists()
+
+
+def test_an_overlap_alone_is_kept_and_tells_nothing_yet(clinic, bandaging) -> None:
+    one = Read("overlap", layer(bandaging).number, "", 4.5)
+    assert record_readings(clinic.actor(), bandaging, [one]) is None
+    made = record_readings(clinic.actor(), bandaging, marks(bandaging, 0, 0, 0))
+    overlaps = {
+        one.number: one.overlap for one in Applied.model_validate_json(made.document).layers
+    }
+    assert overlaps[layer(bandaging).number] != layer(bandaging).overlap
+
+
+def test_nothing_new_is_said(clinic, bandaging) -> None:
+    with pytest.raises(InputError, match="Nothing new was read"):
+        record_readings(clinic.actor(), bandaging, [])
+
+
+def test_a_plan_from_before_keeps_its_readings(clinic, bandaging) -> None:
+    plan = plan_of(bandaging.plan)
+    leg = leg_of(plan)
+    bare = leg.model_copy(
+        update={"systems": tuple(s.model_copy(update={"basis": None}) for s in leg.systems)}
+    )
+    text = plan.model_copy(update={"legs": {leg.side: bare}}).model_dump_json(by_alias=True)
+    old = PlanRecord(document=text, sha256="of an old plan", maximum_mmhg=60)
+    bandaging.plan = old
+    assert record_readings(clinic.actor(), bandaging, marks(bandaging, 0)) is None
+    assert Reading.objects.count() == 1
+
+
+def test_hands_learn_from_the_last_word_on_each_bandage_they_laid(clinic, bandaging) -> None:
+    policy, today = shipped_policy(), clinic.actor().today
+    record_readings(clinic.actor(Role.PRESCRIBER), bandaging, marks(bandaging, 1.0, 1.0, 1.0))
+    record_readings(clinic.actor(), bandaging, marks(bandaging, -1.2, -1.2, -1.2))
+    material = layer(bandaging).material
+    habit = habits_of(clinic.accounts[Role.BANDAGER], policy, today)[material]
+    assert habit.readings == 3
+    assert habit.heights[Landmark.CALF].tension_percent < -3
+    # Whoever typed the readings did not lay the bandage.
+    assert habits_of(clinic.accounts[Role.PRESCRIBER], policy, today) == {}
+
+
+def test_practice_teaches_the_hands_too(clinic) -> None:
+    attempt_of(clinic.actor(Role.LEARNER))
+    learner = clinic.accounts[Role.LEARNER]
+    known = bandager_of(learner, shipped_policy(), date.today())
+    assert known.training.value == learner.training
+    assert known.initials == learner.initials
+    assert known.habits
+    assert {habit.readings for habit in known.habits.values()} == {3}
+
+
+def test_the_sensor_teaches_the_next_plan(clinic, bandaging) -> None:
+    policy = shipped_policy()
+    assert calibration(policy) is None
+    assert case_of(assembled(clinic.visit)).calibration is None
+    low = Read("sensor", 0, "gaiter", 22.0)
+    record_readings(clinic.actor(), bandaging, [*marks(bandaging, 0, 0, 0), low])
+    learnt = calibration(policy)
+    assert learnt.clinic.values == learnt.clinic.bandages == 1
+    assert learnt.clinic.median < policy["theory_remainder_median"]
+    assert case_of(assembled(clinic.visit)).calibration == learnt
