@@ -148,7 +148,8 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
         return render(request, "plan/missing.html", context)
     asked = _may_ask(request, request.GET.dict())
     case = _in_hands(case, asked)
-    context["hands"], context["bandagers"] = asked.get("hands", ""), _bandagers()
+    context["hands"] = asked.get("hands", "")
+    context["bandagers"] = [(str(account.pk), account.name) for account in _bandagers()]
     try:
         context["design"] = designed(case, asked)
     except InputError as error:
