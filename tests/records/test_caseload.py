@@ -11,6 +11,8 @@ from gaiter.records.actions.people import (
     record_bandage_event,
     return_call,
 )
+from gaiter.records.actions.plans import CHECK_BOXES, record_bandaging, record_check
+from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.assemble import local_policy
 from gaiter.records.caseload import Mark, standing
@@ -106,3 +108,19 @@ def test_a_wound_that_shrank_is_not(clinic) -> None:
     sign(clinic)
     next_visit(clinic, 28, leg__wound__length_cm=3.0, leg__wound__width_cm=2.4)
     assert Mark.STALLED not in marks(clinic, 28)
+
+
+def test_readings_that_say_take_it_off_warn_until_it_was_done(clinic) -> None:
+    plan, actor = clinic.approved(), clinic.actor()
+    bandaging = record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=7))
+
+    def said() -> str:
+        return marks(clinic).get(Mark.WARNING, "")
+
+    record_readings(clinic.actor(), bandaging, [Read("sensor", 0, "ankle", 75.0)])
+    assert "take the bandage off now" in said()
+    answers = dict.fromkeys(CHECK_BOXES, "yes") | {"pain": "5"}
+    record_check(clinic.actor(), bandaging, "after", answers, deed="called")
+    assert "take the bandage off now" in said()
+    record_check(clinic.actor(), bandaging, "later", answers, deed="redone")
+    assert "take the bandage off now" not in said()

@@ -11,9 +11,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from gaiter.core.applied.document import Advice
 from gaiter.core.policy import Policy
 from gaiter.records.action import local_day
 from gaiter.records.models import (
+    AppliedRecord,
     BandageEvent,
     CallBack,
     Check,
@@ -86,6 +88,10 @@ class Standing:
         return self.last.next_visit if self.last else None
 
 
+# What ends a warning from readings; a later bandage and its readings do as well.
+_PUT_RIGHT = (Check.Deed.REDONE, Check.Deed.TAKEN_OFF)
+
+
 @dataclass
 class _Facts:
     """Rows of one episode."""
@@ -95,6 +101,7 @@ class _Facts:
     entries: dict[int, dict[str, Any]] = field(default_factory=lambda: defaultdict(dict))
     checks: list[Check] = field(default_factory=list)
     readings: list[Reading] = field(default_factory=list)
+    applied: list[AppliedRecord] = field(default_factory=list)
     events: list[BandageEvent] = field(default_factory=list)
     calls: list[CallBack] = field(default_factory=list)
 
@@ -163,6 +170,13 @@ def _facts(episodes: Sequence[Episode]) -> Mapping[int, _Facts]:
         .order_by("at")
     ):
         found[reading.bandaging.visit.episode_id].readings.append(reading)
+    for applied in (
+        AppliedRecord.objects.filter(**through)
+        .select_related("bandaging__visit")
+        .only("advice", "at", "bandaging__visit__episode_id")
+        .order_by("at")
+    ):
+        found[applied.bandaging.visit.episode_id].applied.append(applied)
     for event in BandageEvent.objects.filter(episode__in=episodes).order_by("at"):
         found[event.episode_id].events.append(event)
     for call in CallBack.objects.filter(episode__in=episodes, done_at=None).order_by("at"):
@@ -232,6 +246,10 @@ def _warnings(facts: _Facts) -> list[str]:
                     value=reading.value, most=most
                 )
             )
+    for applied in facts.applied[-1:]:
+        off = [c for c in facts.checks if c.at > applied.at and c.deed in _PUT_RIGHT]
+        if applied.advice == Advice.TAKE_OFF and not off:
+            found.append(_("readings say: take the bandage off now"))
     last_day = facts.visits[-1].day if facts.visits else date.min
     found += [
         _("bandage {what} on {at:%d %b}").format(

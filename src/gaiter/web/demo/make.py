@@ -6,9 +6,10 @@ from typing import Any
 
 from django.utils import timezone
 
+from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import Status
+from gaiter.core.plan import LegPlan, Status
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
 from gaiter.records.action import Actor
@@ -40,6 +41,7 @@ from gaiter.records.actions.visits import (
     sign_visit,
 )
 from gaiter.records.assemble import assembled, case_of
+from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.models import (
     Account,
     Check,
@@ -239,9 +241,32 @@ class _Maker:
             )  # fmt: skip
         else:
             record_check(self.actor("rowan", day, 10, 10), bandaging, Check.Moment.AFTER, answers)
+        if last:
+            record_readings(
+                self.actor("rowan", day, 10, 5), bandaging, self._marks(leg_of(plan_of(plan)))
+            )
         if "sensor high" in story:
             high = Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, plan.maximum_mmhg + 6)
             record_readings(self.actor("sedge", day, 10, 15), bandaging, [high])
+
+    def _marks(self, leg: LegPlan) -> list[Read]:
+        """Invented readings: a hand a little loose up the leg, a sensor on every third leg."""
+        system = leg.systems[0]
+        stray = 0.1 * (self.number % 3 - 1)
+        read = [
+            Read(
+                Reading.Kind.SPACING, layer.number, height.value,
+                round(max((layer.mark_spacing_cm or 0.0) + off + stray, 10.0), 1),
+            )
+            for layer in system.layers
+            if layer.fabric
+            for height, off in zip(HABIT_HEIGHTS, (0.0, -0.2, -0.3), strict=True)
+        ]  # fmt: skip
+        if self.number % 3 == 0:
+            gaiter = next(site for site in system.sites if site.landmark is Landmark.GAITER)
+            value = round((0.82 + 0.04 * (self.number % 5)) * gaiter.median_mmhg)
+            read.append(Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, value))
+        return read
 
     def _half_filled(self, episode: Episode) -> None:
         visit = open_visit(self.actor("rowan", self.today, 8, 50), episode)
