@@ -120,3 +120,21 @@ def test_bands_cover_the_bandages_they_are_meant_for() -> None:
     share = np.mean(np.stack(inside)[:, 5:])
     # 40 bandages of correlated turns: a standard error of about 2 %.
     assert 0.86 <= share <= 0.95
+
+
+def test_a_plan_at_the_edge_of_its_range_is_not_redone_when_it_lies_as_planned() -> None:
+    made = plan()
+    leg = next(iter(made.legs.values()))
+    one = system()
+    # As if the range began just above what was planned.
+    sites = tuple(
+        s.model_copy(update={"target_low_mmhg": s.median_mmhg + 0.5})
+        if s.landmark is Landmark.GAITER
+        else s
+        for s in one.sites
+    )
+    edge = one.model_copy(update={"sites": sites})
+    legs = {leg.side: leg.model_copy(update={"systems": (edge,)})}
+    applied = applied_pressure(made.model_copy(update={"legs": legs}), readings())
+    assert applied.advice is Advice.GOOD
+    assert applied.reasons == ("it lies as planned, within the maximum",)

@@ -4,8 +4,9 @@ from xml.etree import ElementTree
 import pytest
 
 from gaiter.core.draw.leg_drawing import leg_drawing
-from gaiter.core.draw.profile import pressure_profile
+from gaiter.core.draw.profile import applied_profile, pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
+from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan, plan
 from gaiter.core.plan.rebuilt import fitting_of
@@ -117,3 +118,30 @@ def test_a_stopped_leg_cannot_be_drawn(made: Plan) -> None:
     stopped = made.legs[Side.RIGHT].model_copy(update={"surface": None})
     with pytest.raises(ValueError, match="holds no surface"):
         fitting_of(stopped)
+
+
+def test_a_trend_shows_every_value_and_starts_at_zero() -> None:
+    text = trend_drawing([8.4, 6.0, 3.5], "mean off, mmHg", "attempt").to_text()
+    assert text.count("<circle") == 3
+    for shown in (">8<", ">6<", ">4<", ">0<", "mean off, mmHg, by attempt: 1: 8, 2: 6, 3: 4"):
+        assert shown in text
+
+
+def test_many_or_large_values_keep_their_axis_readable() -> None:
+    text = trend_drawing([0.0] * 40 + [180.0], "off, mmHg", "attempt").to_text()
+    assert ">200<" in text
+    assert text.count('text-anchor="middle"') < 40
+
+
+def test_the_applied_profile_tells_plan_and_bandage_apart_without_colour() -> None:
+    from gaiter.core.applied.judge import applied_pressure
+    from tests.core.applied.applied_plan import marks_cm, plan, readings
+
+    made = applied_pressure(plan(), readings([marks_cm(), marks_cm() - 1, marks_cm() - 1]))
+    text = applied_profile(next(iter(plan().legs.values())), made).to_text()
+    # Squares for the bandage and rings for the plan, one of each a site and one in the key.
+    assert text.count('height="8"') == len(made.sites) + 1
+    assert text.count("<circle") == len(made.sites) + 1
+    for site in made.sites:
+        assert f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg" in text
+        assert f"planned {site.planned_mmhg:.0f}" in text

@@ -25,3 +25,8 @@ class Attempt(Row):
     document = models.TextField(help_text="The gaiter.applied/1 document")
     hands = models.JSONField(help_text="As of a bandage that was read")
     mean_off_mmhg = models.FloatField(help_text="Mean over judged sites, applied off the plan")
+
+    @property
+    def title(self) -> str:
+        """The task as people say it."""
+        return self.task.replace("-", " ").capitalize()

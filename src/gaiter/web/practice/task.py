@@ -13,7 +13,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from gaiter.core.case import Case
+from gaiter.core.case import Bandager, Case, Training
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.log import analyse_log, resting_pressure
@@ -24,7 +24,6 @@ from gaiter.exchange.case_file import case_from_mapping
 from gaiter.exchange.sensor_log_file import LogColumns, read_sensor_log
 from gaiter.records.actions.readings import Read
 from gaiter.records.models import Account, Reading
-from gaiter.records.technique import bandager_of
 
 # What has to be measured of a limb; the rest is estimated, as at a visit.
 _MEASURES = (
@@ -75,8 +74,8 @@ def measures_of(name: str, given: Mapping[str, str], unit: str) -> list[Measure]
     return boxes
 
 
-def task_case(name: str, given: Mapping[str, str], account: Account, policy: Any, day: Any) -> Case:
-    """The task in these hands; measures that were typed replace the invented leg's.
+def task_case(name: str, given: Mapping[str, str], account: Account) -> Case:
+    """The task at this training; measures that were typed replace the invented leg's.
 
     Raises
     ------
@@ -94,7 +93,9 @@ def task_case(name: str, given: Mapping[str, str], account: Account, policy: Any
             own[table][landmark.value] = _cm(text, account.unit)
         mapping = {**mapping, "legs": {side: {**leg, **own}}}
     case = case_from_mapping(mapping, "this limb")
-    return case.model_copy(update={"bandager": bandager_of(account, policy, day)})
+    # Without the learner's habits: a plan that reckons with them asks for other marks each time.
+    hands = Bandager(training=Training(account.training), initials=account.initials)
+    return case.model_copy(update={"bandager": hands})
 
 
 def _cm(text: str, unit: str) -> float | str:

@@ -18,7 +18,6 @@ from gaiter.exchange.wording import FileError
 from gaiter.records.action import local_day
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.readings import readings_of
-from gaiter.records.assemble import local_policy
 from gaiter.records.documents import leg_of
 from gaiter.records.models import Account, Attempt, Role
 from gaiter.sheets import Practised, practice_record_pdf
@@ -91,13 +90,13 @@ def _leg_page(request: ClinicRequest, name: str, problem: str = "") -> HttpRespo
     part = request.headers.get("X-Part") == "design"
     asked = _asked(request)
     try:
-        case = task_case(name, asked, request.user, local_policy(), local_day(timezone.now()))
+        case = task_case(name, asked, request.user)
         design = designed(case, asked)
     except InputError as error:
         if part:
             return render(request, "plan/refused.html", {"sentence": str(error)}, status=400)
         problem, asked = _sentence(error), {}
-        case = task_case(name, {}, request.user, local_policy(), local_day(timezone.now()))
+        case = task_case(name, {}, request.user)
         design = designed(case, {})
     unit = request.user.unit
     context: dict[str, Any] = {
@@ -143,7 +142,7 @@ def practice_try(request: ClinicRequest, name: str) -> HttpResponse:
         raise Http404
     asked = _asked(request)
     try:
-        case = task_case(name, asked, request.user, local_policy(), local_day(timezone.now()))
+        case = task_case(name, asked, request.user)
         design = designed(case, asked)
         if design.chosen is None:
             raise InputError(_("This leg is not to be bandaged: there is nothing to read."))
@@ -178,7 +177,7 @@ def attempt(request: ClinicRequest, pk: int) -> HttpResponse:
     view = applied_view(leg, one.document)
     context = {
         "attempt": one,
-        "title": _title(one.task),
+        "title": one.title,
         "view": view,
         "judged": [site for site in view.applied.sites if site.landmark in JUDGED_SITES],
         "yardsticks": YARDSTICKS,
@@ -201,7 +200,7 @@ def practice_record(request: ClinicRequest, pk: int) -> HttpResponse:
         raise InputError(_("There is no attempt to print yet: practise first."))
     practised = [
         Practised(
-            local_day(one.at), _title(one.task), one.get_limb_display(), one.mean_off_mmhg,
+            local_day(one.at), one.title, one.get_limb_display(), one.mean_off_mmhg,
             Applied.model_validate_json(one.document),
         )
         for one in attempts

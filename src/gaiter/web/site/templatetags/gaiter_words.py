@@ -57,7 +57,8 @@ def percent(share: float) -> str:
 @register.filter
 def signed(value: float) -> str:
     """A whole number with its sign."""
-    return f"{value:+.0f}".replace("-", "−")
+    whole = round(value)
+    return f"{whole:+d}".replace("-", "−") if whole else "0"
 
 
 @register.filter

@@ -1,0 +1,132 @@
+"""``gaiter applied`` and ``gaiter technique``: from a plan and its readings to the next case."""
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from gaiter.cli import app
+from gaiter.exchange.case_file import read_case
+from gaiter.exchange.plan_file import plan_json
+from tests.core.applied.applied_plan import CASE, SYSTEM, marks_cm, plan
+
+PLACES = ("ankle", "calf", "below_knee")
+
+
+@pytest.fixture
+def run():
+    return lambda *args: CliRunner().invoke(app, [str(arg) for arg in args])
+
+
+@pytest.fixture
+def plan_file(tmp_path: Path) -> Path:
+    path = tmp_path / "plan.json"
+    path.write_text(plan_json(plan()))
+    return path
+
+
+def readings_file(folder: Path, off_cm: float = 0.0, name: str = "readings.toml", **top) -> Path:
+    lines = [
+        'schema = "gaiter.readings/1"',
+        *(
+            f'{key} = "{value}"'
+            for key, value in {"side": "right", "system": SYSTEM, **top}.items()
+        ),
+        "spacings = [",
+        *(
+            f'  {{ layer = 3, place = "{place}", cm = {marks_cm() + off_cm:.2f} }},'
+            for place in PLACES
+        ),
+        "]",
+    ]
+    path = folder / name
+    path.write_text("\n".join(lines))
+    return path
+
+
+def test_a_good_bandage_says_so_and_writes_its_files(run, plan_file, tmp_path) -> None:
+    result = run("applied", plan_file, readings_file(tmp_path, case=CASE), "--out", tmp_path / "a")
+    assert result.exit_code == 0, result.output
+    assert "GOOD" in result.output
+    assert "take the bandage off whatever the numbers say" in result.output
+    written = json.loads((tmp_path / "a" / "applied.json").read_text())
+    assert written["schema"] == "gaiter.applied/1"
+    assert "Pressure as applied" in (tmp_path / "a" / "applied.svg").read_text()
+
+
+def test_a_bandage_to_take_off_ends_with_code_3(run, plan_file, tmp_path) -> None:
+    result = run("applied", plan_file, readings_file(tmp_path, 2.6))
+    assert result.exit_code == 3
+    assert "TAKE OFF NOW" in result.output
+
+
+def test_a_redo_names_layer_turn_and_marks(run, plan_file, tmp_path) -> None:
+    result = run("applied", plan_file, readings_file(tmp_path, -3.0))
+    assert result.exit_code == 0
+    assert "Redo layer 3, long-stretch elastic bandage, from turn" in result.output
+    assert f"marks {marks_cm():.1f} cm apart" in result.output
+
+
+@pytest.mark.parametrize(
+    ("top", "words"),
+    [
+        ({"case": "another"}, "these readings belong to another plan"),
+        ({"side": "left"}, "side must be a leg with a plan (right); received left"),
+        ({"system": "none"}, "system must be one of this plan"),
+        ({"extra": "x"}, "extra: unknown field"),
+    ],
+)
+def test_readings_of_something_else_are_one_sentence(run, plan_file, tmp_path, top, words) -> None:
+    result = run("applied", plan_file, readings_file(tmp_path, **top), "--out", tmp_path / "a")
+    assert result.exit_code == 2
+    assert words in " ".join(result.output.split())
+    assert not (tmp_path / "a").exists()
+
+
+def test_a_plan_that_is_none_is_refused(run, tmp_path) -> None:
+    readings = readings_file(tmp_path)
+    result = run("applied", readings, readings)
+    assert result.exit_code == 2
+    assert "Traceback" not in result.output
+
+
+def test_technique_prints_what_the_next_case_takes(run, plan_file, tmp_path) -> None:
+    made = []
+    for number, off in enumerate((-1.0, -0.9, -1.1)):
+        readings = readings_file(tmp_path, off, f"r{number}.toml")
+        with readings.open("a") as stream:
+            stream.write('\nsensor = [{ place = "gaiter", mmhg = 25.0 }]')
+        folder = tmp_path / f"a{number}"
+        run("applied", plan_file, readings, "--out", folder)
+        made.append(folder / "applied.json")
+    result = run("technique", *made, "--training", "trained", "--today", plan().today)
+    assert result.exit_code == 0, result.output
+    assert "long stretch elastic: tends to" in result.output
+    assert "too loose at the calf" in result.output
+    assert "from 3 values on 3 bandages" in result.output
+    entry = result.output.split("For the case file:")[1]
+    case = tmp_path / "case.toml"
+    text = Path("examples/inner-ankle-ulcer.toml").read_text()
+    case.write_text(f"{text}\n{entry}")
+    learnt = read_case(case)
+    assert learnt.bandager.habits["long_stretch_elastic"].readings == 9
+    assert learnt.calibration.clinic.bandages == 3
+
+
+def test_technique_without_marks_says_that_nothing_is_known(run, plan_file, tmp_path) -> None:
+    readings = tmp_path / "r.toml"
+    readings.write_text(
+        f'schema = "gaiter.readings/1"\nside = "right"\nsystem = "{SYSTEM}"\n'
+        'sensor = [{ place = "gaiter", mmhg = 38.0 }]'
+    )
+    run("applied", plan_file, readings, "--out", tmp_path / "a")
+    applied = tmp_path / "a" / "applied.json"
+    result = run("technique", applied, "--training", "trained", "--today", plan().today)
+    assert "nothing is known of the hands" in result.output
+
+
+def test_a_file_that_is_no_applied_bandage_is_refused(run, plan_file) -> None:
+    result = run("technique", plan_file, "--training", "trained", "--today", "2026-11-25")
+    assert result.exit_code == 2
+    assert "Traceback" not in result.output
