@@ -8,13 +8,19 @@ from axe_playwright_python.sync_playwright import Axe
 EVERYWHERE = ["/own/", "/off/", "/second-factor/set-up/", "/nothing-here/"]
 CLINICAL = [
     "/", "/?show=all", "/people/", "/people/new/", "/orders/", "/practice/",
-    "/practice/ordinary-leg/", "/stock/", "PERSON", "LEG", "VISIT", "VISITplan/", "VISITcheck/",
-    "PLAN", "PLANsheet/", "LEGpapers/home-nurse/", "WAITING",
+    "/practice/ordinary-leg/", "/technique/", "/stock/", "PERSON", "LEG", "VISIT", "VISITplan/",
+    "VISITcheck/", "PLAN", "PLANsheet/", "LEGpapers/home-nurse/", "WAITING",
 ]  # fmt: skip
 PAGES = {
     "mercer": [*CLINICAL, "/policy/", *EVERYWHERE],
     "rowan": [*CLINICAL, *EVERYWHERE],
-    "wicket": ["/practice/", "/practice/do-not-bandage/", *EVERYWHERE],
+    "wicket": [
+        "/practice/",
+        "/practice/do-not-bandage/",
+        "/practice/ordinary-leg/",
+        "/technique/",
+        *EVERYWHERE,
+    ],
     "alder": ["/stock/", "/stock/1/", "/accounts/", "/accounts/1/", "/policy/", *EVERYWHERE],
 }
 
