@@ -80,7 +80,7 @@ def first_use() -> None:
 
 def whole_bandages() -> None:
     ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
-    laid = ground.laid(Geometry(Pattern.HERRINGBONE, 0.6, 10.0))
+    laid = ground.laid(Geometry(Pattern.SPIRAL, 0.7, 10.0))
     layers = [laid.sampled(resting=False)] * 3
     turns = [layer.turns for layer in layers]
     cells = coarse_cells([laid.strips] * 3, HOLDING_TURNS, 6.0)

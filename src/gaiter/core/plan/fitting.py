@@ -219,15 +219,16 @@ class Ground:
 
 @dataclass(frozen=True)
 class Sampling:
-    """Inputs, size and seed of a sample of bandages."""
+    """Inputs, size and seed of a sample of bandages; ``of`` makes it the first part of another."""
 
     inputs: SpreadInputs
     samples: int
     seed: int
+    of: int | None = None
 
     def units(self, layers: Sequence[SampledLayer], girths: Girths) -> Array:
         """Pressure per tension, shape (layers, 2, discs, samples)."""
-        points = points_for(layers, self.samples, self.seed)
+        points = points_for(layers, self.samples, self.seed, self.of)
         return sample_units(layers, self.inputs, girths, points)
 
 

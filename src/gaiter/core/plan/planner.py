@@ -45,7 +45,7 @@ from gaiter.core.plan.wool import build_for
 from gaiter.core.policy import Policy
 from gaiter.core.safety import LegDecision, Outcome, decide
 
-SAMPLES = 2048
+SAMPLES = 4096
 DEFAULT_SEED = 20261
 
 _RANK = {Fit.FITS: 0, Fit.NOT_IN_THESE_HANDS: 1, Fit.CANNOT_BE_REACHED: 2}

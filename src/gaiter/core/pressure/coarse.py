@@ -40,11 +40,14 @@ def averaged(fine: Array, rows: int = ROWS, columns: int = COLUMNS) -> Array:
            [8.66666667]])
     """
     rings, angles = fine.shape
+    round_it = fine.reshape(rings, columns, angles // columns).mean(axis=2)
+    # The integral along the leg, read at every edge; differences are the sums between them.
+    integral = np.concatenate([np.zeros((1, columns)), round_it.cumsum(axis=0)])
     edges = np.linspace(0, rings, rows + 1)
-    ring = np.arange(rings)
-    shared = np.minimum(ring + 1, edges[1:, None]) - np.maximum(ring, edges[:-1, None])
-    shared = np.maximum(shared, 0) * rows / rings
-    means: Array = (shared @ fine).reshape(rows, columns, angles // columns).mean(axis=2)
+    below = np.minimum(edges.astype(int), rings - 1)
+    share = (edges - below)[:, None]
+    at_edges = integral[below] + share * (integral[below + 1] - integral[below])
+    means: Array = np.diff(at_edges, axis=0) * rows / rings
     return means
 
 

@@ -143,6 +143,14 @@ class Draws:
         """Standard normal deviates at the points."""
         return ndtri(self.uniform)
 
+    def first(self, samples: int) -> "Draws":
+        """The first samples only; a power of two of a Sobol sequence is even in itself."""
+        if samples == self.uniform.shape[1]:
+            return self
+        part = Draws(self.uniform[:, :samples])
+        part.__dict__["normal"] = self.normal[:, :samples]
+        return part
+
 
 class Layout:
     """Which rows of the draws belong to which input of these layers."""
@@ -181,7 +189,7 @@ class Layout:
         return np.concatenate([np.atleast_1d(every[part]) for part in chosen])
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def draws(inputs: int, samples: int, seed: int) -> Draws:
     """Scrambled Sobol points, made once for every candidate that asks for the same.
 
@@ -231,7 +239,7 @@ class Bandages:
     padding_cm: Array
     remainder: Array
 
-    @property
+    @cached_property
     def tension(self) -> Array:
         """All that multiplies a turn's planned pressure but the girth, shape (turns, samples)."""
         factor: Array = self.fabric * self.adding * self.remainder

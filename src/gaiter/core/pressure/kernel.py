@@ -102,11 +102,9 @@ def disc_sums(table: Array, group: npt.NDArray[np.intp], tension: Array, place: 
     """
     groups = int(group.max()) + 1
     out = np.zeros((groups, len(tension), table.shape[2]))
-
-    def one(part: slice) -> None:
+    # Quick enough in one thread; in blocks so that the plain sums' arrays stay small.
+    for part in _blocks(len(tension)):
         _Engine.sums.disc_block(table, group, tension[part], place[part], out[:, part])
-
-    _in_blocks(len(tension), one)
     return out
 
 
@@ -155,9 +153,13 @@ def cell_summary(
     )
 
 
+def _blocks(samples: int) -> list[slice]:
+    return [slice(at, min(at + _BLOCK, samples)) for at in range(0, samples, _BLOCK)]
+
+
 def _in_blocks(samples: int, work: Callable[[slice], None]) -> None:
     """Runs work on every block; in this thread when there is only one of either."""
-    blocks = [slice(at, min(at + _BLOCK, samples)) for at in range(0, samples, _BLOCK)]
+    blocks = _blocks(samples)
     if _Engine.threads == 1 or len(blocks) == 1:
         for block in blocks:
             work(block)

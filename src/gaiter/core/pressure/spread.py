@@ -7,7 +7,7 @@ of samples serves every stretch of a layer. See :mod:`.draws` for what is uncert
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -65,10 +65,20 @@ class SampledLayer:
     turns: LayerTurns
     table: Array
 
+    def at(self, rows: Sequence[int]) -> "SampledLayer":
+        """The layer at some of its discs only."""
+        return replace(self, table=np.ascontiguousarray(self.table[..., rows]))
 
-def points_for(layers: Sequence[SampledLayer], samples: int, seed: int) -> Draws:
-    """Draws for these layers; candidates of a like number of turns share them."""
-    return draws(Layout([layer.turns.turns for layer in layers]).inputs, samples, seed)
+
+def points_for(
+    layers: Sequence[SampledLayer], samples: int, seed: int, of: int | None = None
+) -> Draws:
+    """Draws for these layers; candidates of a like number of turns share them.
+
+    ``of`` takes the first ``samples`` of so many, which a larger sample shares then.
+    """
+    size = Layout([layer.turns.turns for layer in layers]).inputs
+    return draws(size, of or samples, seed).first(samples)
 
 
 def sample_units(
