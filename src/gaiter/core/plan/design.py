@@ -48,7 +48,7 @@ _AS_GOOD = 0.01
 # A sweep over all stretches looks at this share of the samples, and at no fewer than the least;
 # as many finalists of each kind are judged by all of them. A chance of 2.5 % is known to about
 # 0.5 % from a thousand samples.
-_ROUGH_SHARE, _LEAST_ROUGH, _FINALISTS, _ROUGH_SLACK = 4, 512, 6, 0.005
+_SWEEP_SHARE, _LEAST_SWEEP, _FINALISTS, _ROUGH_SLACK = 4, 512, 6, 0.005
 # Choices multiplied at once: keeps the array in tens of megabytes.
 _AT_ONCE = 64
 # Pairs of samples behind the shares of the spread; they are shown to the nearest 5 %.
@@ -263,18 +263,18 @@ def best_design(
     judge = _Judge(ground, layers, aim, sampling)
     calf = ground.surface.girth_at_cm(Landmark.CALF)
     choices = list(stretch_choices(layers, aim.guard_foot))
-    rough = [
-        entry
+    swept = [
+        candidate
         for chosen in product(*(geometries(layer, calf) for layer in layers))
-        for entry in judge.rough([ground.laid(geometry) for geometry in chosen], choices)
+        for candidate in judge.swept([ground.laid(geometry) for geometry in chosen], choices)
     ]
-    designs = judge.designs(_finalists(rough, aim.allowed_chance_above))
-    allowed = [design for design in designs if design.within]
+    finalists = judge.judged(_finalists(swept, aim.allowed_chance_above))
+    allowed = [one for one in finalists if one.above <= aim.allowed_chance_above]
     if not allowed:
-        return min(designs, key=lambda design: design.chance_above)
-    best = max(design.chance_in_range for design in allowed)
-    as_good = [design for design in allowed if design.chance_in_range >= best - _AS_GOOD]
-    return min(as_good, key=lambda design: (design.fabric_cm, -design.chance_in_range))
+        return judge.design(min(finalists, key=lambda one: one.above))
+    best = max(one.in_range for one in allowed)
+    as_good = [one for one in allowed if one.in_range >= best - _AS_GOOD]
+    return judge.design(min(as_good, key=lambda one: (one.fabric_cm, -one.in_range)))
 
 
 @dataclass(frozen=True)
@@ -314,7 +314,8 @@ def fixed_design(
     """
     laid = [ground.laid(layer.geometry) for layer in chosen]
     choice = tuple((layer.foot_stretch, layer.stretch) for layer in chosen)
-    return _Judge(ground, layers, aim, sampling).designs([_Rough(0, 0, laid, choice)])[0]
+    judge = _Judge(ground, layers, aim, sampling)
+    return judge.design(judge.judged([_Candidate(laid, choice)])[0])
 
 
 def _tension(material: Material, stretch: float) -> float:
@@ -323,7 +324,7 @@ def _tension(material: Material, stretch: float) -> float:
     return float(material.curve.tension_n_per_cm(stretch))
 
 
-def _pressure(units: Array, tensions: Sequence[tuple[float, float]] | Array) -> Array:
+def _pressure(units: Array, tensions: Sequence[tuple[float, float]]) -> Array:
     """Sum over layers and parts of tension times unit pressure, shape (discs, samples)."""
     return np.einsum("lp,lpds->ds", np.array(tensions), units)
 
@@ -353,23 +354,28 @@ Choice = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
-class _Rough:
-    """A candidate as a part of the samples judges it."""
+class _Candidate:
+    """A way to lay and stretch the layers, with its chances once it was judged."""
 
-    in_range: float
-    above: float
     laid: Sequence[Laid]
     choice: Choice
+    in_range: float = np.nan
+    above: float = np.nan
+
+    @property
+    def fabric_cm(self) -> float:
+        """Length of all pressing layers on the leg [cm]."""
+        return sum(laid.strips.path.length_cm for laid in self.laid)
 
 
-def _finalists(rough: Sequence[_Rough], allowed_above: float) -> list[_Rough]:
+def _finalists(swept: Sequence[_Candidate], allowed_above: float) -> list[_Candidate]:
     """Candidates that all the samples may find best: the likely ones, safe ones, the mildest."""
-    likely = [entry for entry in rough if entry.above <= allowed_above + _ROUGH_SLACK]
-    safe = [entry for entry in rough if entry.above <= allowed_above - _ROUGH_SLACK]
-    found = [min(rough, key=lambda entry: entry.above)]
+    likely = [one for one in swept if one.above <= allowed_above + _ROUGH_SLACK]
+    safe = [one for one in swept if one.above <= allowed_above - _ROUGH_SLACK]
+    found = [min(swept, key=lambda one: one.above)]
     for group in (likely, safe):
-        found += sorted(group, key=lambda entry: -entry.in_range)[:_FINALISTS]
-    return list({id(entry): entry for entry in found}.values())
+        found += sorted(group, key=lambda one: -one.in_range)[:_FINALISTS]
+    return list({id(one): one for one in found}.values())
 
 
 class _Judge:
@@ -387,74 +393,67 @@ class _Judge:
         bounds = np.array([aim.target.site_mmhg[site] for site in judged])
         self.low, self.high = bounds[:, 0, None], bounds[:, 1, None]
 
-    def _tensions(self, choices: Sequence[Choice]) -> Array:
-        """Tension of every choice, shape (choices, layers, 2) [N/cm]."""
-        return np.array(
-            [
-                [
-                    (_tension(layer.material, foot), _tension(layer.material, up))
-                    for layer, (foot, up) in zip(self.layers, choice, strict=True)
-                ]
-                for choice in choices
-            ]
-        )
-
-    def _chances(self, pressure: Array) -> tuple[Array, Array]:
-        """Chance in range and largest chance above the maximum, of (..., sites, samples)."""
-        judged = pressure[..., : len(self.low), :]
-        inside = (self.low <= judged) & (judged <= self.high)
-        above = (pressure > self.aim.maximum_mmhg).mean(axis=-1).max(axis=-1)
-        return inside.all(axis=-2).mean(axis=-1), above
-
-    def rough(self, laid: Sequence[Laid], choices: Sequence[Choice]) -> list[_Rough]:
+    def swept(self, laid: Sequence[Laid], choices: Sequence[Choice]) -> list[_Candidate]:
         """Every choice of stretch on one geometry, by the first part of the samples."""
         whole = self.sampling.samples
-        few = replace(
-            self.sampling, samples=min(max(whole // _ROUGH_SHARE, _LEAST_ROUGH), whole), of=whole
-        )
-        sampled = [
-            layer.at(self.rows)
-            for layer in (
-                one.sampled(resting=rests) for one, rests in zip(laid, self.resting, strict=True)
-            )
+        few = min(max(whole // _SWEEP_SHARE, _LEAST_SWEEP), whole)
+        return self._chances(laid, choices, replace(self.sampling, samples=few, of=whole))
+
+    def judged(self, candidates: Sequence[_Candidate]) -> list[_Candidate]:
+        """Candidates by all the samples; those of one geometry are sampled once."""
+        by_geometry: dict[tuple[int, ...], list[_Candidate]] = {}
+        for one in candidates:
+            by_geometry.setdefault(tuple(id(laid) for laid in one.laid), []).append(one)
+        return [
+            judged
+            for group in by_geometry.values()
+            for judged in self._chances(group[0].laid, [one.choice for one in group], self.sampling)
         ]
-        discs = self.ground.discs
-        units = few.units(sampled, self.ground.girths([discs[row] for row in self.rows]))
-        tensions = self._tensions(choices)
+
+    def _chances(
+        self, laid: Sequence[Laid], choices: Sequence[Choice], sampling: Sampling
+    ) -> list[_Candidate]:
+        """Chance in range, and the largest one above the maximum, of stretches on a geometry."""
+        layers = [
+            one.sampled(resting=rests).at(self.rows)
+            for one, rests in zip(laid, self.resting, strict=True)
+        ]
+        discs = [self.ground.discs[row] for row in self.rows]
+        units = sampling.units(layers, self.ground.girths(discs))
         found = []
         for start in range(0, len(choices), _AT_ONCE):
-            some = tensions[start : start + _AT_ONCE]
-            in_range, above = self._chances(np.einsum("clp,lpds->cds", some, units, optimize=True))
+            some = choices[start : start + _AT_ONCE]
+            tensions = np.array([self._tensions(choice) for choice in some])
+            pressure = np.einsum("clp,lpds->cds", tensions, units, optimize=True)
+            at_judged = pressure[:, : len(self.low)]
+            inside = ((self.low <= at_judged) & (at_judged <= self.high)).all(axis=1)
+            above = (pressure > self.aim.maximum_mmhg).mean(axis=2).max(axis=1)
             found += [
-                _Rough(float(chance), float(over), laid, choice)
-                for chance, over, choice in zip(
-                    in_range, above, choices[start : start + _AT_ONCE], strict=True
-                )
+                _Candidate(laid, choice, float(chance), float(over))
+                for choice, chance, over in zip(some, inside.mean(axis=1), above, strict=True)
             ]
         return found
 
-    def designs(self, finalists: Sequence[_Rough]) -> list[Design]:
-        """Finalists judged by all the samples."""
-        made = []
-        for entry in finalists:
-            layers = list(zip(entry.laid, self.resting, strict=True))
-            units = self.ground.units(layers, self.sampling)
-            pressure = _pressure(units, self._tensions([entry.choice])[0])
-            in_range, above = self._chances(pressure[self.rows])
-            made.append(
-                Design(
-                    ground=self.ground,
-                    layers=tuple(
-                        DesignedLayer(one, layer.material, up, foot)
-                        for one, layer, (foot, up) in zip(
-                            entry.laid, self.layers, entry.choice, strict=True
-                        )
-                    ),
-                    pressure_mmhg=pressure,
-                    chance_in_range=float(in_range),
-                    chance_above=float(above),
-                    within=bool(above <= self.aim.allowed_chance_above),
-                    sampling=self.sampling,
+    def _tensions(self, choice: Choice) -> list[tuple[float, float]]:
+        return [
+            (_tension(layer.material, foot), _tension(layer.material, up))
+            for layer, (foot, up) in zip(self.layers, choice, strict=True)
+        ]
+
+    def design(self, winner: _Candidate) -> Design:
+        """A judged candidate with its pressures at every disc."""
+        units = self.ground.units(list(zip(winner.laid, self.resting, strict=True)), self.sampling)
+        return Design(
+            ground=self.ground,
+            layers=tuple(
+                DesignedLayer(one, layer.material, up, foot)
+                for one, layer, (foot, up) in zip(
+                    winner.laid, self.layers, winner.choice, strict=True
                 )
-            )
-        return made
+            ),
+            pressure_mmhg=_pressure(units, self._tensions(winner.choice)),
+            chance_in_range=winner.in_range,
+            chance_above=winner.above,
+            within=winner.above <= self.aim.allowed_chance_above,
+            sampling=self.sampling,
+        )
