@@ -29,11 +29,12 @@ def applied(
         # Imported here: the numerical libraries take longer to load than most commands to run.
         from gaiter.core.applied.document import Advice
         from gaiter.core.applied.judge import applied_pressure
+        from gaiter.core.applied.readings import Readings
         from gaiter.core.draw.profile import applied_profile
+        from gaiter.exchange.document_file import read_document
         from gaiter.exchange.plan_file import read_plan, write_folder
-        from gaiter.exchange.readings_file import read_readings
 
-        plan, readings = read_plan(plan_file), read_readings(readings_file)
+        plan, readings = read_plan(plan_file), read_document(readings_file, Readings)
         made = applied_pressure(plan, readings)
         text = made.model_dump_json(by_alias=True, indent=1) + "\n"
         if out is not None:

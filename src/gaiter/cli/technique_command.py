@@ -31,13 +31,15 @@ def technique(
     """
     with plain_errors():
         from gaiter.core.applied.calibration import bandage_reading, learnt_calibration
+        from gaiter.core.applied.document import Applied
         from gaiter.core.applied.technique import hand_readings, learnt_habits
         from gaiter.core.plan.hands import calibration_in_words, habit_in_words
-        from gaiter.exchange.applied_file import calibration_entry, habits_entry, read_applied
+        from gaiter.exchange.document_file import read_document
+        from gaiter.exchange.learnt_entries import calibration_entry, habits_entry
         from gaiter.exchange.policy_file import read_policy, shipped_policy
 
         rules = read_policy(policy) if policy else shipped_policy()
-        bandages = [read_applied(path) for path in applied_files]
+        bandages = [read_document(path, Applied) for path in applied_files]
         day: date = today.date()
         habits = learnt_habits(
             (reading for bandage in bandages for reading in hand_readings(bandage)),

@@ -2,25 +2,13 @@
 
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from gaiter.core.material.bench import BenchResult, BenchTest
-from gaiter.exchange.text_file import parsed_file
-from gaiter.exchange.wording import FileError, problems_of
+from gaiter.exchange.document_file import read_document
 
 
 def read_bench(path: Path) -> BenchTest:
-    """The bench test in a TOML or JSON file.
-
-    Raises
-    ------
-    FileError
-        With every problem in words.
-    """
-    try:
-        return BenchTest.model_validate(parsed_file(path).mapping)
-    except ValidationError as error:
-        raise FileError(path.name, problems_of(error, BenchTest)) from error
+    """The bench test in a TOML or JSON file; :class:`FileError` tells every problem in words."""
+    return read_document(path, BenchTest)
 
 
 def stock_entry(test: BenchTest, result: BenchResult) -> str:

@@ -6,11 +6,9 @@ from collections.abc import Mapping
 from contextlib import ExitStack
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from gaiter.core.plan import Plan
-from gaiter.exchange.text_file import parsed_file
-from gaiter.exchange.wording import FileError, Problem, problems_of
+from gaiter.exchange.document_file import read_document
+from gaiter.exchange.wording import FileError, Problem
 
 
 def plan_json(plan: Plan) -> str:
@@ -19,17 +17,8 @@ def plan_json(plan: Plan) -> str:
 
 
 def read_plan(path: Path) -> Plan:
-    """The plan in a JSON file.
-
-    Raises
-    ------
-    FileError
-        With every problem in words.
-    """
-    try:
-        return Plan.model_validate(parsed_file(path).mapping)
-    except ValidationError as error:
-        raise FileError(path.name, problems_of(error, Plan)) from error
+    """The plan in a JSON file; :class:`FileError` tells every problem in words."""
+    return read_document(path, Plan)
 
 
 def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:

@@ -85,7 +85,7 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
         layers=_layers(after, readings),
         sites=tuple(sites),
         chance_every_site_in_range=_chance_every(sites, after),
-        profile=_profile(after),
+        profile=Profile.of(after.ground.profile[0], after.profile_mmhg),
         spacings_read=len(readings.spacings),
         sensor_values_read=len(readings.sensor),
         remainder_median=float(np.median(after.remainder)),
@@ -361,14 +361,3 @@ def _spacing_to_aim(layer: Layer, after: SampledApplied, wrong: list[AppliedSite
     stretch = float(layer.fabric.curve.stretch_for(wanted))
     within = min(max(stretch, layer.fabric.least_stretch), layer.fabric.largest_stretch)
     return RELAXED_CM * (1 + within)
-
-
-def _profile(after: SampledApplied) -> Profile:
-    s, _ = after.ground.profile
-    low, median, high = np.quantile(after.profile_mmhg, [0.05, 0.5, 0.95], axis=1)
-    return Profile(
-        s_cm=tuple(s.tolist()),
-        median_mmhg=tuple(median.tolist()),
-        low_mmhg=tuple(low.tolist()),
-        high_mmhg=tuple(high.tolist()),
-    )

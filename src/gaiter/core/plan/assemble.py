@@ -114,7 +114,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         layers=layers,
         sites=_sites(design, pressure, fitted.aim),
         chance_every_site_in_range=design.chance_in_range,
-        profile=_profile(design),
+        profile=Profile.of(design.ground.profile[0], design.profile_mmhg),
         basis=_basis(design),
         spread_from=_spread_from(design),
         pressure_points=_pressure_points(fitted, pressure),
@@ -226,17 +226,6 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
             )
         )
     return tuple(found)
-
-
-def _profile(design: Design) -> Profile:
-    s, _ = design.ground.profile
-    low, median, high = np.quantile(design.profile_mmhg, [0.05, 0.5, 0.95], axis=1)
-    return Profile(
-        s_cm=tuple(s.tolist()),
-        median_mmhg=tuple(median.tolist()),
-        low_mmhg=tuple(low.tolist()),
-        high_mmhg=tuple(high.tolist()),
-    )
 
 
 def _basis(design: Design) -> SpreadBasis:

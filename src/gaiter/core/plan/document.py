@@ -9,6 +9,8 @@ from datetime import date
 from enum import StrEnum
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
 from pydantic import BaseModel, ConfigDict, Field
 
 from gaiter.core.bandage.technique import Pattern
@@ -19,6 +21,8 @@ from gaiter.core.plan.wool import Build
 from gaiter.core.pressure.draws import InputGroup
 from gaiter.core.safety.decision import LegDecision
 from gaiter.core.safety.reason import Reason
+
+Array = npt.NDArray[np.float64]
 
 
 class _Record(BaseModel):
@@ -154,6 +158,17 @@ class Profile(_Record):
     median_mmhg: tuple[float, ...]
     low_mmhg: tuple[float, ...]
     high_mmhg: tuple[float, ...]
+
+    @classmethod
+    def of(cls, s_cm: Array, pressure_mmhg: Array) -> "Profile":
+        """Median and band of sampled pressures, shape (places, samples), along the leg."""
+        low, median, high = np.quantile(pressure_mmhg, [0.05, 0.5, 0.95], axis=1)
+        return cls(
+            s_cm=tuple(s_cm.tolist()),
+            median_mmhg=tuple(median.tolist()),
+            low_mmhg=tuple(low.tolist()),
+            high_mmhg=tuple(high.tolist()),
+        )
 
 
 class PressurePoint(_Record):

@@ -1,28 +1,8 @@
-"""Reads what was applied, ``gaiter.applied/1``, and writes what it teaches for a case file."""
+"""What applied bandages teach, written for a case file."""
 
 from collections.abc import Mapping
-from pathlib import Path
 
-from pydantic import ValidationError
-
-from gaiter.core.applied.document import Applied
 from gaiter.core.case import Calibration, Habit, Remainder
-from gaiter.exchange.text_file import parsed_file
-from gaiter.exchange.wording import FileError, problems_of
-
-
-def read_applied(path: Path) -> Applied:
-    """What was applied, from a JSON file.
-
-    Raises
-    ------
-    FileError
-        With every problem in words.
-    """
-    try:
-        return Applied.model_validate(parsed_file(path).mapping)
-    except ValidationError as error:
-        raise FileError(path.name, problems_of(error, Applied)) from error
 
 
 def habits_entry(habits: Mapping[str, Habit]) -> str:
