@@ -4,39 +4,60 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import invgamma, norm, t
 
-from gaiter.core.applied.conjugate import MeanAndSpread
+from gaiter.core.applied.conjugate import MeanAndSpread, learnt
 
 PRIOR = MeanAndSpread.of_total(0.1, 0.2, 3.0)
 VALUES = (0.35, 0.15, 0.5, 0.28, 0.3)
+NONE = (0.0,) * len(VALUES)
 
 
-def on_a_grid(prior: MeanAndSpread, values):
+def on_a_grid(prior: MeanAndSpread, values, errors):
     """Posterior of mean and variance by plain summation over scipy.stats densities."""
-    mean = np.linspace(-1.5, 2, 1201)[:, None]
-    variance = np.geomspace(1e-4, 2, 1201)[None, :]
+    mean = np.linspace(-1.5, 2, 1001)[:, None]
+    variance = np.geomspace(1e-4, 2, 1001)[None, :]
     log = norm.logpdf(mean, prior.mean, np.sqrt(variance / prior.weight))
     log = log + invgamma.logpdf(variance, prior.shape, scale=prior.scale)
-    for value in values:
-        log = log + norm.logpdf(value, mean, np.sqrt(variance))
+    for value, error in zip(values, errors, strict=True):
+        log = log + norm.logpdf(value, mean, np.sqrt(variance + error**2))
     weight = np.exp(log - log.max()) * np.gradient(variance[0])
     weight /= weight.sum()
     expected = (weight * mean).sum()
     return expected, (weight * variance).sum(), np.sqrt((weight * (mean - expected) ** 2).sum())
 
 
-def test_learning_is_bayes_rule() -> None:
-    belief = PRIOR
-    for value in VALUES:
-        belief = belief.after(value)
-    mean, variance, mean_sd = on_a_grid(PRIOR, VALUES)
+def test_without_reading_errors_learning_is_bayes_rule() -> None:
+    belief = learnt(PRIOR, VALUES, NONE)
+    mean, variance, mean_sd = on_a_grid(PRIOR, VALUES, NONE)
     # Half a per cent of tension; the grid's own error is a tenth of that.
     assert belief.mean == pytest.approx(mean, abs=0.005)
     assert belief.variance == pytest.approx(variance, rel=0.01)
     assert belief.mean_sd == pytest.approx(mean_sd, rel=0.01)
 
 
+@pytest.mark.parametrize("error", [0.05, 0.15, 0.3])
+def test_with_reading_errors_it_is_close_to_bayes_rule(error: float) -> None:
+    rng = np.random.default_rng(4)
+    values = 0.3 + 0.12 * rng.standard_normal(12) + error * rng.standard_normal(12)
+    errors = [error] * 12
+    belief = learnt(PRIOR, values, errors)
+    mean, variance, mean_sd = on_a_grid(PRIOR, values, errors)
+    assert belief.mean == pytest.approx(mean, abs=0.02)
+    # Mean-field takes the variance as if it were known while sharing out the error.
+    assert np.sqrt(belief.variance) == pytest.approx(np.sqrt(variance), rel=0.15)
+    assert belief.mean_sd == pytest.approx(mean_sd, rel=0.15)
+
+
+def test_the_readings_error_is_not_learnt_as_spread() -> None:
+    """Many readings of values that differ by 8 %, each read to 15 %: the spread found is 8 %."""
+    rng = np.random.default_rng(5)
+    values = np.log(0.8) + 0.08 * rng.standard_normal(400) + 0.15 * rng.standard_normal(400)
+    belief = learnt(PRIOR, values, [0.15] * 400)
+    assert np.sqrt(belief.variance) == pytest.approx(0.08, abs=0.025)
+    assert belief.mean == pytest.approx(np.log(0.8), abs=0.02)
+
+
 def test_the_next_value_has_the_spread_of_students_t() -> None:
-    belief = PRIOR.after(0.3).after(0.4)
+    belief = learnt(PRIOR, (0.3, 0.4), (0, 0))
     scale = np.sqrt(belief.scale * (belief.weight + 1) / (belief.shape * belief.weight))
     assert belief.predictive_sd == pytest.approx(t(2 * belief.shape, belief.mean, scale).std())
 
@@ -44,36 +65,26 @@ def test_the_next_value_has_the_spread_of_students_t() -> None:
 def test_the_prior_spreads_as_stated() -> None:
     assert PRIOR.predictive_sd == pytest.approx(0.2)
     assert PRIOR.mean_sd == pytest.approx(np.sqrt(PRIOR.variance))
+    assert vars(learnt(PRIOR, (), ())) == pytest.approx(vars(PRIOR))
 
 
 @given(st.permutations(VALUES))
 def test_order_does_not_matter(values) -> None:
-    straight, shuffled = PRIOR, PRIOR
-    for value in VALUES:
-        straight = straight.after(value)
-    for value in values:
-        shuffled = shuffled.after(value)
+    straight, shuffled = learnt(PRIOR, VALUES, NONE), learnt(PRIOR, values, NONE)
     assert vars(straight) == pytest.approx(vars(shuffled))
 
 
-def test_a_value_worth_two_counts_as_the_same_value_twice() -> None:
-    assert vars(PRIOR.after(0.4, 2.0)) == pytest.approx(vars(PRIOR.after(0.4).after(0.4)))
+def test_a_reading_held_by_half_counts_as_half_a_reading() -> None:
+    """Two readings of half the weight are one, where they say the same."""
+    twice = learnt(PRIOR, (0.4, 0.4), (0.1, 0.1), (0.5, 0.5))
+    assert vars(twice) == pytest.approx(vars(learnt(PRIOR, (0.4,), (0.1,))))
 
 
 @given(st.floats(0, 1))
-def test_fading_goes_from_all_that_was_learnt_to_the_prior(share: float) -> None:
-    learnt = PRIOR.after(0.5).after(0.6)
-    faded = learnt.faded(PRIOR, share)
-    assert PRIOR.weight <= faded.weight <= learnt.weight + 1e-12
-    assert (
-        min(PRIOR.mean, learnt.mean) - 1e-12 <= faded.mean <= max(PRIOR.mean, learnt.mean) + 1e-12
-    )
-    assert faded.scale > 0
-    assert vars(learnt.faded(PRIOR, 1.0)) == pytest.approx(vars(learnt))
-    assert vars(learnt.faded(PRIOR, 0.0)) == pytest.approx(vars(PRIOR))
-
-
-def test_fading_is_counting_readings_for_less() -> None:
-    """Half of what was learnt is held: the same as readings of half the worth."""
-    half = PRIOR.after(0.5, 0.5).after(0.6, 0.5)
-    assert vars(PRIOR.after(0.5).after(0.6).faded(PRIOR, 0.5)) == pytest.approx(vars(half))
+def test_what_is_forgotten_goes_back_to_the_prior(share: float) -> None:
+    belief = learnt(PRIOR, (0.5, 0.6), (0, 0), (share, share))
+    full = learnt(PRIOR, (0.5, 0.6), (0, 0))
+    assert PRIOR.weight <= belief.weight <= full.weight
+    assert PRIOR.mean - 1e-12 <= belief.mean <= full.mean + 1e-12
+    if share == 0:
+        assert vars(belief) == pytest.approx(vars(PRIOR))

@@ -37,3 +37,11 @@ def test_never_harder_than_the_purpose_and_graduated(purpose: Purpose, policy: P
             target.gaiter_low_mmhg,
             target.gaiter_high_mmhg,
         )
+
+
+@pytest.mark.parametrize("purpose", list(Purpose))
+@pytest.mark.parametrize("maximum", [20, 40, 60])
+def test_no_sites_range_reaches_above_the_maximum(policy: Policy, purpose, maximum) -> None:
+    target = target_range(purpose, maximum, policy)
+    if target is not None:
+        assert all(high <= maximum for _, high in target.site_mmhg.values())

@@ -2,7 +2,7 @@
 
 A sensor's pressure over the pressure that theory gives from the marks as read (without any
 remainder) is one value of the remainder. Mean and spread are learnt together from the policy's
-prior; a system with enough readings of its own gets its own.
+prior, the readings' own error taken out; a system with enough readings gets its own.
 """
 
 from collections.abc import Iterable
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaiter.core.applied.conjugate import MeanAndSpread
+from gaiter.core.applied.conjugate import MeanAndSpread, learnt
 from gaiter.core.applied.document import Applied
 from gaiter.core.applied.sampled import SENSOR_SD_MMHG
 from gaiter.core.case.person import Calibration, Remainder
@@ -89,11 +89,11 @@ def learnt_calibration(readings: Iterable[BandageReading], policy: Policy) -> Ca
 
 
 def _belief(readings: list[BandageReading], prior: MeanAndSpread) -> MeanAndSpread:
-    belief = prior
-    for reading in readings:
-        worth = prior.variance / (prior.variance + reading.log_error**2)
-        belief = belief.after(reading.log_remainder, worth)
-    return belief
+    return learnt(
+        prior,
+        [reading.log_remainder for reading in readings],
+        [reading.log_error for reading in readings],
+    )
 
 
 def _remainder(readings: list[BandageReading], belief: MeanAndSpread) -> Remainder:

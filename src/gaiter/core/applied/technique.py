@@ -15,7 +15,7 @@ from statistics import fmean
 
 import numpy as np
 
-from gaiter.core.applied.conjugate import MeanAndSpread
+from gaiter.core.applied.conjugate import MeanAndSpread, learnt
 from gaiter.core.applied.document import Applied
 from gaiter.core.case.person import HABIT_HEIGHTS, Habit, HabitAt
 from gaiter.core.landmark import Landmark
@@ -112,18 +112,12 @@ def _habit(readings: Sequence[HandReading], tension_cv: float, today: date) -> H
 
 
 def _belief(readings: Sequence[HandReading], prior: MeanAndSpread, today: date) -> MeanAndSpread:
-    belief, last = prior, None
-    for reading in readings:
-        if last is not None:
-            belief = belief.faded(prior, _held((reading.on - last).days))
-        # A reading whose error is as large as the hands' own spread counts half.
-        worth = prior.variance / (prior.variance + reading.log_error**2)
-        belief, last = belief.after(reading.log_tension, worth), reading.on
-    return belief if last is None else belief.faded(prior, _held((today - last).days))
-
-
-def _held(days: int) -> float:
-    return float(2 ** (-days / HALF_LIFE_DAYS))
+    return learnt(
+        prior,
+        [reading.log_tension for reading in readings],
+        [reading.log_error for reading in readings],
+        [2 ** (-(today - reading.on).days / HALF_LIFE_DAYS) for reading in readings],
+    )
 
 
 def _percent(log: float) -> float:

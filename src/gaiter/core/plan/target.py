@@ -36,7 +36,8 @@ def target_range(purpose: Purpose, maximum_mmhg: float, policy: Policy) -> Targe
     """Target range for a purpose under a maximum; None where no range of the policy fits.
 
     Where the purpose's own range reaches above the maximum, the strongest range of the policy
-    that does not is taken: a leg is treated as hard as is safe, never harder.
+    that does not is taken: a leg is treated as hard as is safe, never harder. No site's range
+    reaches above the maximum either.
 
     Parameters
     ----------
@@ -70,7 +71,7 @@ def target_range(purpose: Purpose, maximum_mmhg: float, policy: Policy) -> Targe
         wanted = target
     low, high = wanted.gaiter_low_mmhg, wanted.gaiter_high_mmhg
     sites = {
-        landmark: (low * share.low, high * share.high)
+        landmark: (low * share.low, min(high * share.high, maximum_mmhg))
         for landmark, share in policy.site_share.items()
     }
     sites[Landmark.GAITER] = (low, high)
