@@ -112,3 +112,23 @@ def test_when_nothing_is_allowed_the_mildest_is_shown(
     )
     assert not design.within
     assert design.layers[0].stretch == catalogue["long_stretch_elastic"].least_stretch
+
+
+def test_skin_above_a_limit_is_where_the_likely_map_is_above_it(
+    ground, policy: Policy, catalogue: Catalogue
+) -> None:
+    """Most bandages above: the likely pressure is above, apart from the rims of turns."""
+    design = best_design(
+        ground, [layer(catalogue, "long_stretch_elastic")], aim(policy, 60),
+        Sampling(SAMPLING.inputs, 256, 4),
+    )  # fmt: skip
+    likely = design.sampling.inputs.remainder_median * design.pressure_map_mmhg
+    often = np.zeros(likely.shape, bool)
+    for patch in design.often_above(60):
+        often |= patch.cells
+    assert often.any()
+    assert likely[often].mean() > 60
+    between = (ground.surface.s_cm > ground.surface.start_s_cm) & (
+        ground.surface.s_cm < ground.surface.end_s_cm
+    )
+    assert np.mean(often[between] == (likely > 60)[between]) > 0.9

@@ -12,6 +12,7 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
+from gaiter.core.bandage.coverage import Patch, patches
 from gaiter.core.landmark import Landmark
 from gaiter.core.material import Material
 from gaiter.core.plan.fitting import HOLDING_TURNS, Geometry, Ground, Laid, Sampling
@@ -21,6 +22,7 @@ from gaiter.core.pressure.coarse import (
     COLUMNS,
     ROWS,
     coarse_cells,
+    on_fine_grid,
     row_centres_cm,
     row_height_cm,
 )
@@ -193,6 +195,11 @@ class Design:
             sampled_bandages(turns, self.sampling.inputs, points),
             np.full((ROWS, COLUMNS), limit_mmhg),
         )
+
+    def often_above(self, limit_mmhg: float) -> tuple[Patch, ...]:
+        """Skin on which most of the sampled bandages press more than a limit, largest first."""
+        often = self.on_cells(limit_mmhg).chance_above > 0.5
+        return patches(self.ground.surface, on_fine_grid(self.ground.surface, often))
 
     @property
     def pressure_map_mmhg(self) -> Array:

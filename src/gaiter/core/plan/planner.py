@@ -6,6 +6,7 @@ from datetime import timedelta
 from functools import cached_property
 
 from gaiter import __version__
+from gaiter.core.bandage.coverage import Patch
 from gaiter.core.case import Bandager, Case, Leg, Training
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
@@ -186,6 +187,15 @@ class Workbench:
         task = self._tasks.get(side)
         return task.fitting if task else None
 
+    def often_above_maximum(self, side: Side, system: str) -> tuple[Patch, ...]:
+        """Skin that most bandages press above the leg's maximum, as the system was made last.
+
+        Sums thousands of bandages over the whole skin: meant for a process that has loaded the
+        compiled sums (:func:`gaiter.core.pressure.kernel.load`).
+        """
+        task = self._tasks[side]
+        return task.shown[system].often_above(task.aim.maximum_mmhg)
+
     def _changed(self, task: "_Task", adjustment: Adjustment) -> SystemPlan:
         ankle = task.fitting.measured.girth_cm[Landmark.ANKLE]
         ideal = next(s for s in bandage_systems(ankle) if s.name == adjustment.system)
@@ -311,6 +321,7 @@ class _Task:
     seed: int
     wanted: frozenset[str] | None = None
     designs: dict[str, Design] = field(default_factory=dict)
+    shown: dict[str, Design] = field(default_factory=dict)
 
     @property
     def leg(self) -> Leg:
@@ -399,6 +410,7 @@ def _fitted(
         hand = chosen_by_hand(adjustment, pressing, task.designs[system.name])
         design = fixed_design(ground, pressing, hand, task.aim, sampling(bandager))
         verdict = _verdict(design, task.aim, by_hand=True)
+    task.shown[system.name] = design
     against = [a.text for a in found if a.verdict is Bearing.AGAINST]
     if ground.wool.short_cm > 0:
         against.append(

@@ -51,6 +51,15 @@ def averaged(fine: Array, rows: int = ROWS, columns: int = COLUMNS) -> Array:
     return means
 
 
+def on_fine_grid(surface: Surface, marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Marked coarse cells on the surface's own grid, shape (rings, angles)."""
+    rings, angles = surface.section_cm.shape[1:]
+    row = np.arange(rings) * ROWS // rings
+    column = np.arange(angles) * COLUMNS // angles
+    fine: npt.NDArray[np.bool_] = marked[row[:, None], column]
+    return fine
+
+
 def row_height_cm(surface: Surface) -> float:
     """Height of a coarse row along the leg [cm]."""
     rings = len(surface.s_cm)

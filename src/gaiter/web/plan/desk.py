@@ -9,6 +9,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
+from gaiter.core.bandage.coverage import Patch
 from gaiter.core.case import Case
 from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.profile import pressure_profile
@@ -76,6 +77,11 @@ class Desk:
             if with_map:
                 made["map"] = surface_map(leg, system, fitting, remainder).to_text()
             return made
+
+    def often_above(self, leg: LegPlan) -> tuple[Patch, ...]:
+        """Skin that most bandages of the leg's first system press above its maximum."""
+        with self._lock:
+            return self._bench.often_above_maximum(leg.side, leg.systems[0].name)
 
 
 _desks: _Latest[Desk] = _Latest(_DESKS)

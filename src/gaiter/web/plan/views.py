@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from gaiter.core.bandage.coverage import Patch
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
@@ -43,6 +44,7 @@ class Shown:
     system: SystemPlan
     sign: str
     pictures: dict[str, str]
+    often_above: tuple[Patch, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,9 @@ def designed(case: Case, asked: Mapping[str, str]) -> Design:
         sign=sign,
         numbers=numbers,
         ranked=ranked,
-        chosen=Shown(made, system, FIT_SIGN[system.outcome], desk.pictures(made)),
+        chosen=Shown(
+            made, system, FIT_SIGN[system.outcome], desk.pictures(made), desk.often_above(made)
+        ),
         beside=beside,
         controls=controls_of(system, computed, shipped_catalogue(), start),
     )
