@@ -1,4 +1,4 @@
-"""Times the spread: ``python benchmarks/spread.py [CASE.toml]``.
+"""Times the spread: ``python benchmarks/spread.py``.
 
 Ten thousand whole bandages of 45 turns on 64 x 24 cells, with draws and summaries; first use of
 the compiled sums in a fresh process; a whole design over a stock of six materials; memory. Best
@@ -11,12 +11,14 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from gaiter.core.bandage.technique import Pattern
-from gaiter.core.case.person import Sex
-from gaiter.core.landmark import Landmark
+from gaiter.core.leg.completion import complete_measurements
+from gaiter.core.plan import planner
+from gaiter.core.plan.design import Design
 from gaiter.core.plan.fitting import HOLDING_TURNS, Fitting, Geometry, Padding
 from gaiter.core.plan.planner import Workbench
 from gaiter.core.pressure import kernel
@@ -27,15 +29,23 @@ from gaiter.core.pressure.coarse import (
     row_centres_cm,
     row_height_cm,
 )
-from gaiter.core.pressure.draws import Hands, Layout, SpreadInputs, draws, sampled_bandages
+from gaiter.core.pressure.draws import (
+    Bandages,
+    Hands,
+    Layout,
+    SpreadInputs,
+    draws,
+    sampled_bandages,
+)
 from gaiter.core.pressure.spread import Band, summary_on_cells, units_of
 from gaiter.exchange.case_file import read_case
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.policy_file import shipped_policy
-from tests.strategies import percentile_leg
 
-SAMPLES, RUNS = 10_000, 9
-SIX_MATERIALS = (
+SAMPLES, RUNS, ONCE = 10_000, 9, "--once"
+# Gives fifteen turns on the example leg.
+OVERLAP = 0.72
+SIX = (
     "orthopaedic_wool", "coarse_gauze", "light_support", "light_elastic",
     "long_stretch_elastic", "cohesive_elastic",
 )  # fmt: skip
@@ -52,12 +62,17 @@ def best(work: Callable[[], object], runs: int = RUNS) -> float:
 
 
 def main() -> None:
+    if ONCE in sys.argv:
+        kernel.load()
+        Whole().summarised()
+        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000)
+        return
     first_use()
+    peak = subprocess.run([sys.executable, __file__, ONCE], capture_output=True, check=True)
+    print(f"memory of a process that does it once: {float(peak.stdout):.0f} MB [300]")
     kernel.load()
     whole_bandages()
-    design(Path(sys.argv[1]) if len(sys.argv) > 1 else EXAMPLE)
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
-    print(f"memory of this process at its peak: {peak:.0f} MB [300]")
+    design()
 
 
 def first_use() -> None:
@@ -78,57 +93,83 @@ def first_use() -> None:
         print(f"{name}: {float(done.stdout):.2f} s [1.5]")
 
 
-def whole_bandages() -> None:
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
-    laid = ground.laid(Geometry(Pattern.SPIRAL, 0.7, 10.0))
-    layers = [laid.sampled(resting=False)] * 3
-    turns = [layer.turns for layer in layers]
-    cells = coarse_cells([laid.strips] * 3, HOLDING_TURNS, 6.0)
-    print(f"{sum(t.turns for t in turns)} turns, {ROWS} x {COLUMNS} cells, {SAMPLES} bandages")
-    girths, discs = ground.girths_at(row_centres_cm(ground.surface)), ground.girths(ground.discs)
-    inputs = SpreadInputs((Hands.of_spread(0.18),), 0.92, 0.35, (0.0, 0.28, 0.565))
-    planned, limit = np.full(sum(t.turns for t in turns), 0.5), np.full((ROWS, COLUMNS), 60.0)
-    size = Layout([t.turns for t in turns]).inputs
+class Whole:
+    """Three layers of fifteen turns on the example leg, everything but the draws made."""
 
-    def bandages():
+    def __init__(self) -> None:
+        case = read_case(EXAMPLE)
+        leg = next(iter(case.legs.values()))
+        measured = complete_measurements(leg, case.person.sex).measurements
+        self.ground = Fitting(measured).under(Padding(0.28))
+        laid = self.ground.laid(Geometry(Pattern.SPIRAL, OVERLAP, 10.0))
+        self.layers = [laid.sampled(resting=False)] * 3
+        self.turns = [layer.turns for layer in self.layers]
+        self.count = sum(turns.turns for turns in self.turns)
+        self.cells = coarse_cells([laid.strips] * 3, HOLDING_TURNS, 6.0)
+        self.discs = self.ground.girths(self.ground.discs)
+        self.rows = self.ground.girths_at(row_centres_cm(self.ground.surface))
+        self.row_cm = row_height_cm(self.ground.surface)
+        centres = row_centres_cm(self.ground.surface)
+        places = self.ground.surface.landmark_s_cm.values()
+        self.landmark_rows = [int(np.abs(centres - s).argmin()) for s in places]
+        self.planned = np.full(self.count, 0.5)
+        self.limit = np.full((ROWS, COLUMNS), 60.0)
+
+    def bandages(self) -> Bandages:
+        """Drawn anew."""
         draws.cache_clear()
-        return sampled_bandages(turns, inputs, draws(size, SAMPLES, 1))
+        size = Layout([turns.turns for turns in self.turns]).inputs
+        inputs = SpreadInputs((Hands.of_spread(0.18),), 0.92, 0.35, (0.0, 0.28, 0.565))
+        return sampled_bandages(self.turns, inputs, draws(size, SAMPLES, 1))
 
-    drawn = bandages()
-    shift = (drawn.shift_cm / row_height_cm(ground.surface)).T
-    tension, factor = (planned[:, None] * drawn.tension).T, girths.factor(drawn)
-
-    def everything() -> None:
-        made = bandages()
+    def summarised(self) -> None:
+        """Draws, both sums, bands of every disc and of the ring at every landmark."""
+        made = self.bandages()
         summary = summary_on_cells(
-            cells, row_height_cm(ground.surface), planned, girths, made, limit
+            self.cells, self.row_cm, self.planned, self.rows, made, self.limit
         )
-        for row in units_of(layers, discs, made).sum(axis=(0, 1)):
-            Band.of(row)
-        np.quantile(summary.ring_mmhg, [0.05, 0.5, 0.95], axis=0)
+        pressure = units_of(self.layers, self.discs, made).sum(axis=(0, 1))
+        for samples in (*pressure, *summary.ring_mmhg[:, self.landmark_rows].T):
+            Band.of(samples)
 
-    seconds = best(lambda: kernel.cell_summary(cells, tension, shift, factor, limit))
+
+def whole_bandages() -> None:
+    whole = Whole()
+    print(f"{whole.count} turns, {ROWS} x {COLUMNS} cells, {SAMPLES} bandages")
+    drawn = whole.bandages()
+    tension = (whole.planned[:, None] * drawn.tension).T
+    shift, factor = (drawn.shift_cm / whole.row_cm).T, whole.rows.factor(drawn)
+    seconds = best(lambda: kernel.cell_summary(whole.cells, tension, shift, factor, whole.limit))
     print(f"kernel: {seconds:.3f} s [0.10; aim 0.05]")
-    print(f"discs of all sites: {best(lambda: units_of(layers, discs, drawn)):.3f} s")
-    print(f"draws: {best(bandages):.3f} s")
-    print(f"with draws and summaries: {best(everything):.3f} s [0.15]")
+    print(f"discs of all sites: {best(lambda: units_of(whole.layers, whole.discs, drawn)):.3f} s")
+    print(f"draws: {best(whole.bandages):.3f} s")
+    print(f"with draws and summaries: {best(whole.summarised):.3f} s [0.15]")
 
 
-def design(path: Path) -> None:
-    case = read_case(path)
-    catalogue = shipped_catalogue()
-    six = {key: catalogue[key] for key in SIX_MATERIALS}
-    policy = shipped_policy()
+def design() -> None:
+    """Every system of six materials: the search alone, and the plan with everything written."""
+    case, catalogue, policy = read_case(EXAMPLE), shipped_catalogue(), shipped_policy()
+    stock = catalogue.model_copy(update={"materials": {key: catalogue[key] for key in SIX}})
+    spent: list[float] = []
+    search = planner.best_design
 
-    def designed() -> object:
-        return Workbench(case, policy, catalogue.model_copy(update={"materials": six})).plan
+    def timed(*args: Any) -> Design:
+        start = time.perf_counter()
+        found = search(*args)
+        spent[-1] += time.perf_counter() - start
+        return found
 
-    print(f"full design over six materials, {path.stem}: {best(designed, 5):.2f} s [0.5]")
-    bench = Workbench(case, policy, catalogue)
-    side = next(iter(bench.plan.legs))
-    fits = bench.plan.legs[side].systems[0]
-    gaiter = next(site for site in fits.sites if site.landmark is Landmark.GAITER)
-    print(f"  {fits.title}: {gaiter.median_mmhg:.1f} mmHg at the gaiter; {fits.spread_words}")
+    planner.best_design = timed
+
+    def planned() -> object:
+        spent.append(0.0)
+        return Workbench(case, policy, stock).plan
+
+    whole = best(planned, 5)
+    print(f"full design over six materials: {min(spent):.2f} s [0.5]; the plan {whole:.2f} s")
+    plan = Workbench(case, policy, stock).plan
+    system = next(iter(plan.legs.values())).systems[0]
+    print(f"  {system.title}: {system.outcome_reason}; band from {system.spread_words}")
 
 
 if __name__ == "__main__":

@@ -399,6 +399,7 @@ class _Judge:
         self.rows = [names.index(site) for site in (*judged, *foot)]
         bounds = np.array([aim.target.site_mmhg[site] for site in judged])
         self.low, self.high = bounds[:, 0, None], bounds[:, 1, None]
+        self._known: dict[tuple[int, float], float] = {}
 
     def swept(self, laid: Sequence[Laid], choices: Sequence[Choice]) -> list[_Candidate]:
         """Every choice of stretch on one geometry, by the first part of the samples."""
@@ -443,9 +444,16 @@ class _Judge:
 
     def _tensions(self, choice: Choice) -> list[tuple[float, float]]:
         return [
-            (_tension(layer.material, foot), _tension(layer.material, up))
-            for layer, (foot, up) in zip(self.layers, choice, strict=True)
+            (self._tension(number, foot), self._tension(number, up))
+            for number, (foot, up) in enumerate(choice)
         ]
+
+    def _tension(self, layer: int, stretch: float) -> float:
+        """Tension of a layer [N/cm], worked out once for each stretch of the sweep."""
+        key = layer, stretch
+        if key not in self._known:
+            self._known[key] = _tension(self.layers[layer].material, stretch)
+        return self._known[key]
 
     def design(self, winner: _Candidate) -> Design:
         """A judged candidate with its pressures at every disc."""

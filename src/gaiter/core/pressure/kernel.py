@@ -79,7 +79,7 @@ class CellSummary:
     mean_mmhg: Array
     sd_mmhg: Array
     chance_above: Array
-    ring_mmhg: Array
+    ring_mmhg: Single
 
 
 def disc_sums(table: Array, group: npt.NDArray[np.intp], tension: Array, place: Array) -> Array:
@@ -148,9 +148,7 @@ def cell_summary(
 
     _in_blocks(samples, one)
     mean, square, above = sums.sum(axis=0, dtype=np.float64) / samples
-    return CellSummary(
-        mean, np.sqrt(np.maximum(square - mean**2, 0)), above, rings.astype(np.float64)
-    )
+    return CellSummary(mean, np.sqrt(np.maximum(square - mean**2, 0)), above, rings)
 
 
 def _blocks(samples: int) -> list[slice]:

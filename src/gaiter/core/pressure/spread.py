@@ -45,8 +45,10 @@ class Girths:
 
     def factor(self, bandages: Bandages) -> Array:
         """What the girth's error multiplies the pressure by, shape (samples, places)."""
-        error = self.error_cm @ bandages.tape + 2 * np.pi * bandages.padding_cm
-        factor: Array = np.ascontiguousarray((1 / (1 + error / self.girth_cm[:, None])).T)
+        relative = bandages.tape.T @ (self.error_cm / self.girth_cm[:, None]).T
+        relative += np.outer(bandages.padding_cm, 2 * np.pi / self.girth_cm)
+        relative += 1
+        factor: Array = np.reciprocal(relative, out=relative)
         return factor
 
 
