@@ -1,0 +1,414 @@
+"""Ways of working on one leg for ``headline.py``: measure, plan, apply, read, apply once more.
+
+Everything the tool does is done by the tool, from a measured leg and what was read; everything
+that happens to the bandage happens in :mod:`benchmarks.truth`. Chance depends on the leg, the
+bandage and the attempt alone, never on the way of working.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from benchmarks import truth
+from gaiter.core.applied.calibration import BandageReading, bandage_reading
+from gaiter.core.applied.document import Advice, Applied
+from gaiter.core.applied.judge import applied_pressure
+from gaiter.core.applied.readings import Readings
+from gaiter.core.case import Calibration, Leg, Purpose, Sex, Training
+from gaiter.core.case.person import HABIT_HEIGHTS
+from gaiter.core.cohort import case_for
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.leg.measurements import LegMeasurements
+from gaiter.core.material import Catalogue
+from gaiter.core.plan import Plan, SystemPlan, plan
+from gaiter.core.plan.document import Fit, Layer
+from gaiter.core.plan.fitting import FOOT_TURNS, HOLDING_TURNS, Laid
+from gaiter.core.plan.rebuilt import fitting_of, laid_layers
+from gaiter.core.policy import Policy
+from gaiter.core.pressure import kernel
+
+Array = npt.NDArray[np.float64]
+
+MAXIMUM_MMHG = 60.0
+BANDAGES_PER_LEG = 2
+SAMPLES = 1024
+# How far a girth strays from the regression that stands for it where the cohort lacks it, and a
+# tape from the girth, evenly: assumptions.
+_UNMEASURED_SHARE, _TAPE_CM = 0.07, 0.5
+# A sensor probe under the last turns is read half a disc inside the end, as the tool takes it.
+_IN_FROM_THE_END_CM = 2.5
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of working.
+
+    Attributes
+    ----------
+    title : str
+        For the table.
+    planned_for : Training
+        Hands that the plan reckons with.
+    cv : float
+        Spread of the hands that bandage.
+    gauge, redo, sensor : bool
+        Whether marks are watched, the bandage is judged and done once more, and the judgement
+        knows the gaiter's sensor value.
+    calibrated_on : int
+        Bandages that the clinic had read before.
+    """
+
+    title: str
+    planned_for: Training = Training.TRAINED
+    cv: float = 0.18
+    gauge: bool = False
+    redo: bool = False
+    sensor: bool = False
+    calibrated_on: int = 0
+
+
+WAYS: Mapping[str, Way] = {
+    "1": Way("untrained hands", Training.UNTRAINED, 0.40),
+    "2": Way("trained hands"),
+    "3": Way("trained, live feedback", Training.TRAINED_WITH_FEEDBACK, 0.11),
+    "4": Way("trained, mark gauge", gauge=True),
+    "5": Way("gauge, one redo", gauge=True, redo=True),
+    "5s": Way("gauge, one redo, sensor", gauge=True, redo=True, sensor=True),
+    "6": Way("as 5, after 5 readings", gauge=True, redo=True, calibrated_on=5),
+    "7": Way("as 5, after 20 readings", gauge=True, redo=True, calibrated_on=20),
+    "8": Way("as 5, after 50 readings", gauge=True, redo=True, calibrated_on=50),
+    "8s": Way("as 8, and sensor at redo", gauge=True, redo=True, sensor=True, calibrated_on=50),
+}
+
+
+@dataclass(frozen=True)
+class Job:
+    """One leg of one clinic; ``number`` decides its chance together with ``seed``."""
+
+    number: int
+    seed: int
+    clinic: int
+    sex: Sex | None
+    leg: LegMeasurements
+    system: str
+    policy: Policy
+    catalogue: Catalogue
+
+    def rng(self, *part: int) -> np.random.Generator:
+        """Chance of one part of this leg's story."""
+        return np.random.default_rng([self.seed, self.number, *part])
+
+
+@dataclass(frozen=True)
+class Result:
+    """What became of one bandage.
+
+    Attributes
+    ----------
+    in_range, at_gaiter, too_much : bool
+        Every judged site in its range; the gaiter in its; some judged site above 60 mmHg.
+    fits, promised : bool, float
+        Whether the plan called the system fit, and its chance for every site.
+    advice : str
+        What the judgement said of the first bandage; empty where nobody judged.
+    first_in_range, first_too_much : bool
+        The same of the first bandage; both are equal where it stayed on.
+    """
+
+    in_range: bool
+    at_gaiter: bool
+    too_much: bool
+    fits: bool
+    promised: float
+    advice: str
+    first_in_range: bool
+    first_too_much: bool
+
+
+class Subject:
+    """A leg with its truth, and plans made of it from the tape alone."""
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        rng = job.rng(0)
+        given = job.leg.girth_cm
+        skin = dict(given)
+        for site in (Landmark.GAITER, Landmark.BELOW_KNEE):
+            skin[site] *= 1 + rng.uniform(-_UNMEASURED_SHARE, _UNMEASURED_SHARE)
+        self.measured = {
+            site: round(girth + rng.uniform(-_TAPE_CM, _TAPE_CM), 1) for site, girth in skin.items()
+        }
+        self.tape_off_cm = {site: skin[site] - self.measured[site] for site in skin}
+        self.truth = truth.drawn_leg(rng, truth.CLINIC_LEVELS[job.clinic])
+
+    def planned(self, training: Training, calibration: Calibration | None) -> "Task | None":
+        """The plan for such hands; None where the leg cannot be planned."""
+        job = self.job
+        leg = Leg.model_validate(
+            {
+                "purpose": Purpose.VENOUS_ULCER,
+                "foot_length_cm": round(job.leg.foot_length_cm, 1),
+                "girth_cm": self.measured,
+                "position_cm": {
+                    place: round(cm, 1)
+                    for place, cm in job.leg.position_cm.items()
+                    if place is not Landmark.HEEL_INSTEP
+                },
+            }
+        )
+        case = case_for(leg, job.sex, Purpose.VENOUS_ULCER, training, job.policy)
+        case = case.model_copy(update={"calibration": calibration})
+        made = plan(
+            case, job.policy, job.catalogue, samples=SAMPLES, systems=frozenset({job.system})
+        )
+        return Task(self, made) if made.legs[Side.RIGHT].systems else None
+
+
+@dataclass(frozen=True)
+class Bandage:
+    """One bandage as it lies: every layer's settled tension and places."""
+
+    layers: tuple[tuple[truth.Planned, Array, Array], ...]
+
+
+class Task:
+    """One plan carried out on one leg."""
+
+    def __init__(self, subject: Subject, made: Plan) -> None:
+        self.subject, self.plan = subject, made
+        self.system: SystemPlan = made.legs[Side.RIGHT].systems[0]
+
+    @cached_property
+    def laid(self) -> list[Laid]:
+        """The planned layers laid on the planned leg: where each turn should lie."""
+        return laid_layers(fitting_of(self.plan.legs[Side.RIGHT]), self.system)
+
+    @property
+    def pressing(self) -> list[Layer]:
+        """Layers that press, from the skin outwards."""
+        return [layer for layer in self.system.layers if layer.presses]
+
+    def layer(self, number: int, up_leg_n_per_cm: float | None = None) -> truth.Planned:
+        """A layer as the plan, or advice with another tension up the leg, asks for it."""
+        layer, laid = self.pressing[number], self.laid[number]
+        if layer.fabric is None or layer.tensions_n_per_cm is None:
+            raise ValueError("this benchmark takes systems whose pressing layers stretch")
+        foot, up = layer.tensions_n_per_cm
+        turns = np.arange(laid.strips.turns)
+        tension = np.where(turns < FOOT_TURNS, foot, up_leg_n_per_cm or up)
+        tension[:HOLDING_TURNS] = 0
+        # The inner side is a quarter of the way round from the front.
+        inner = laid.strips.bands.low_s_cm.shape[1] // 4
+        bands = laid.strips.bands
+        return truth.Planned(
+            bands.low_s_cm[:, inner], bands.high_s_cm[:, inner], tension, layer.fabric.curve
+        )
+
+    def pressure(self, bandage: Bandage, rolls: Sequence[float]) -> dict[Landmark, float]:
+        """True pressure at the judged sites [mmHg]."""
+        surface, leg = self.laid[0].ground.surface, self.subject.truth
+        padding, found = self.system.padding, {}
+        layers = [(*one, roll) for one, roll in zip(bandage.layers, rolls, strict=True)]
+        for site in self.system.sites:
+            if site.landmark not in truth.SITES:
+                continue
+            # Padded girth of the plan, with the tape's error and the wool put right.
+            girth = (
+                site.girth_cm
+                + self.subject.tape_off_cm[site.landmark]
+                - 2 * np.pi * (padding.even_cm - leg.wool_cm)
+            )
+            s = min(surface.landmark_s_cm[site.landmark], surface.end_s_cm - _IN_FROM_THE_END_CM)
+            found[site.landmark] = truth.site_pressure_mmhg(leg, site.landmark, s, girth, layers)
+        return found
+
+    def in_range(self, pressure: Mapping[Landmark, float]) -> dict[Landmark, bool]:
+        """Which judged sites lie in their range."""
+        return {
+            site.landmark: site.target_low_mmhg <= pressure[site.landmark] <= site.target_high_mmhg
+            for site in self.system.sites
+            if site.landmark in pressure
+        }
+
+
+def carried_out(task: Task, way: Way, bandage: int) -> tuple[Result, Applied | None]:
+    """One bandage of a plan by one way of working, and the first judgement of it.
+
+    Parameters
+    ----------
+    task : Task
+        The plan.
+    way : Way
+        How it is worked.
+    bandage : int
+        Which bandage of this leg, from 1: decides person and rolls.
+    """
+    job, layers = task.subject.job, len(task.pressing)
+    rng = job.rng(bandage, 0)
+    person = truth.drawn_person(rng)
+    rolls = 1 + rng.uniform(-truth.ROLL_SPREAD, truth.ROLL_SPREAD, layers)
+    # A bandage done again is the same person's with the same rolls.
+    first = _applied(task, way, person, truth.drawn_work(job.rng(bandage, 1), layers))
+    pressure = task.pressure(first, rolls)
+    applied, last = None, pressure
+    if way.redo:
+        applied = _judged(task, way, first, pressure, bandage)
+        if applied.advice in (Advice.REDO, Advice.TAKE_OFF):
+            work = truth.drawn_work(job.rng(bandage, 2), layers)
+            last = task.pressure(_once_more(task, way, person, work, first, applied), rolls)
+    before, after = task.in_range(pressure), task.in_range(last)
+    result = Result(
+        in_range=all(after.values()),
+        at_gaiter=after[Landmark.GAITER],
+        too_much=max(last.values()) > MAXIMUM_MMHG,
+        fits=task.system.outcome is Fit.FITS,
+        promised=task.system.chance_every_site_in_range,
+        advice=applied.advice.value if applied else "",
+        first_in_range=all(before.values()),
+        first_too_much=max(pressure.values()) > MAXIMUM_MMHG,
+    )
+    return result, applied
+
+
+def _applied(task: Task, way: Way, person: truth.Person, work: truth.Work) -> Bandage:
+    return Bandage(
+        tuple(
+            _one_layer(task.layer(number), way, person, work, number)
+            for number in range(len(task.pressing))
+        )
+    )
+
+
+def _one_layer(
+    layer: truth.Planned, way: Way, person: truth.Person, work: truth.Work, number: int
+) -> tuple[truth.Planned, Array, Array]:
+    laid = truth.laid_tension(layer, way.cv, person, work, number, gauge=way.gauge)
+    return layer, truth.places_cm(layer, work, number), truth.settled_tension(layer, laid, work)
+
+
+def _once_more(
+    task: Task,
+    way: Way,
+    person: truth.Person,
+    work: truth.Work,
+    first: Bandage,
+    applied: Applied,
+) -> Bandage:
+    """Done again as advised: from a turn of a layer with its spacing, or all of it."""
+    redo = applied.redo
+    if redo is None:
+        return _applied(task, way, person, work)
+    numbers = [layer.number for layer in task.pressing]
+    at, layers = numbers.index(redo.layer), []
+    for number, old in enumerate(first.layers):
+        if number < at:
+            layers.append(old)
+            continue
+        if number > at:  # it lay over the redone layer and came off with it
+            layers.append(_one_layer(task.layer(number), way, person, work, number))
+            continue
+        tension = float(old[0].curve.tension_n_per_cm(redo.mark_spacing_cm / 10 - 1))
+        new, places, settled = _one_layer(task.layer(number, tension), way, person, work, number)
+        kept = np.arange(len(settled)) < redo.from_turn - 1
+        layers.append((new, np.where(kept, old[1], places), np.where(kept, old[2], settled)))
+    return Bandage(tuple(layers))
+
+
+def _judged(
+    task: Task, way: Way, lies: Bandage, pressure: Mapping[Landmark, float], bandage: int
+) -> Applied:
+    """The tool's judgement; contradictory readings are read once again, then taken as they are."""
+    rng = task.subject.job.rng(bandage, 3)
+    applied = applied_pressure(task.plan, _readings(task, way, lies, pressure, rng))
+    if applied.advice is Advice.READ_AGAIN:
+        applied = applied_pressure(task.plan, _readings(task, way, lies, pressure, rng))
+    return applied
+
+
+def _readings(
+    task: Task,
+    way: Way,
+    lies: Bandage,
+    pressure: Mapping[Landmark, float],
+    rng: np.random.Generator,
+) -> Readings:
+    """Spacings at three heights of every layer, and the gaiter's sensor value if there is one."""
+    spacings = []
+    landmarks = task.laid[0].ground.surface.landmark_s_cm
+    for layer, (planned, places, tension) in zip(task.pressing, lies.layers, strict=True):
+        middle = places.mean(axis=0)
+        up = planned.presses & (np.arange(len(middle)) >= FOOT_TURNS)
+        for height in HABIT_HEIGHTS:
+            off = np.where(up, np.abs(middle - landmarks[height]), np.inf)
+            stretch = float(planned.curve.stretch_for(tension[int(np.argmin(off))]))
+            cm = 10 * (1 + stretch) + truth.MARKS_SD_CM * rng.standard_normal()
+            # Nobody writes down less than relaxed marks, or marks that the fabric cannot reach.
+            most = min(30.0, 10 * (1 + planned.curve.locking_stretch) - 0.1)
+            cm = round(float(np.clip(cm, 10, most)), 1)
+            spacings.append({"layer": layer.number, "place": height, "cm": cm})
+    off = truth.SENSOR_SD_MMHG * rng.standard_normal()
+    value = round(pressure[Landmark.GAITER] * (1 + task.subject.truth.seat) + off)
+    return Readings.model_validate(
+        {
+            "schema": "gaiter.readings/1",
+            "side": Side.RIGHT,
+            "system": task.system.name,
+            "spacings": spacings,
+            "sensor": [{"place": Landmark.GAITER, "mmhg": value}] if way.sensor else [],
+        }
+    )
+
+
+# Ways that no clinic needs a sensor's history for; the last of them also makes the history.
+BEFORE_READINGS = ("1", "2", "3", "4", "5", "5s")
+AFTER_READINGS = ("6", "7", "8", "8s")
+
+
+@cache
+def _compiled() -> None:
+    """The tool's compiled sums, loaded once in each process."""
+    kernel.load(1)
+
+
+def before_readings(job: Job) -> tuple[dict[str, list[Result]], list[BandageReading]]:
+    """A leg's bandages by every way that needs no calibration, and what the sensor taught."""
+    _compiled()
+    subject = Subject(job)
+    tasks: dict[Training, Task | None] = {}
+    results: dict[str, list[Result]] = {}
+    taught: list[BandageReading] = []
+    for key in BEFORE_READINGS:
+        way = WAYS[key]
+        if way.planned_for not in tasks:
+            tasks[way.planned_for] = subject.planned(way.planned_for, None)
+        results[key] = []
+        for bandage in range(1, BANDAGES_PER_LEG + 1):
+            task = tasks[way.planned_for]
+            if task is None:
+                continue
+            result, applied = carried_out(task, way, bandage)
+            results[key].append(result)
+            if way.sensor and applied and (reading := bandage_reading(applied)):
+                taught.append(reading)
+    return results, taught
+
+
+def after_readings(job: Job, learnt: Mapping[int, Calibration]) -> dict[str, list[Result]]:
+    """A leg's bandages by every way that plans with what the clinic's sensor taught."""
+    _compiled()
+    subject = Subject(job)
+    tasks = {
+        count: subject.planned(Training.TRAINED, calibration)
+        for count, calibration in learnt.items()
+    }
+    return {
+        key: [
+            carried_out(task, way, bandage)[0]
+            for bandage in range(1, BANDAGES_PER_LEG + 1)
+            if (task := tasks[way.calibrated_on]) is not None
+        ]
+        for key, way in ((key, WAYS[key]) for key in AFTER_READINGS)
+    }
