@@ -129,13 +129,26 @@ class TrueLeg:
     seat: float = 0.0
 
 
-def drawn_leg(rng: np.random.Generator, level: float) -> TrueLeg:
-    """A leg of a clinic whose sensor reads this share of the girth formula at the gaiter."""
+def drawn_leg(
+    rng: np.random.Generator, level: float, ankle: tuple[float, float] | None = None
+) -> TrueLeg:
+    """A leg of a clinic whose sensor reads this share of the girth formula at the gaiter.
+
+    Parameters
+    ----------
+    rng : Generator
+        Chance.
+    level : float
+        One of ``CLINIC_LEVELS``, or any other.
+    ankle : (float, float) or None
+        Other bounds of the ankle's aspect than ``ASPECT``.
+    """
     leg = LEG_LOW + LEG_RANGE * rng.beta(*LEG_BETA)
     softer = rng.uniform(0.5, 1.5)
     # The level is that of a mean gaiter at 40 mmHg, so curvature and give count from there.
     mean = medial_share(sum(ASPECT[Landmark.GAITER]) / 2) / (1 + SOFTNESS[Landmark.GAITER])
-    aspects = {site: low + (high - low) * rng.beta(2, 2) for site, (low, high) in ASPECT.items()}
+    bounds = ASPECT if ankle is None else {**ASPECT, Landmark.ANKLE: ankle}
+    aspects = {site: low + (high - low) * rng.beta(2, 2) for site, (low, high) in bounds.items()}
     return TrueLeg(
         factor={site: level * leg * medial_share(a) / mean for site, a in aspects.items()},
         softness={site: softer * soft for site, soft in SOFTNESS.items()},

@@ -86,7 +86,10 @@ WAYS: Mapping[str, Way] = {
 
 @dataclass(frozen=True)
 class Job:
-    """One leg of one clinic; ``number`` decides its chance together with ``seed``."""
+    """One leg of one clinic; ``number`` decides its chance together with ``seed``.
+
+    ``ankle`` replaces the bounds of the ankle's aspect in the truth.
+    """
 
     number: int
     seed: int
@@ -96,6 +99,7 @@ class Job:
     system: str
     policy: Policy
     catalogue: Catalogue
+    ankle: tuple[float, float] | None = None
 
     def rng(self, *part: int) -> np.random.Generator:
         """Chance of one part of this leg's story."""
@@ -116,6 +120,8 @@ class Result:
         What the judgement said of the first bandage; empty where nobody judged.
     first_in_range, first_too_much : bool
         The same of the first bandage; both are equal where it stayed on.
+    off : tuple of int
+        By judged site: -1 below its range, 1 above, 0 in it.
     """
 
     in_range: bool
@@ -126,6 +132,7 @@ class Result:
     advice: str
     first_in_range: bool
     first_too_much: bool
+    off: tuple[int, ...]
 
 
 class Subject:
@@ -142,7 +149,7 @@ class Subject:
             site: round(girth + rng.uniform(-_TAPE_CM, _TAPE_CM), 1) for site, girth in skin.items()
         }
         self.tape_off_cm = {site: skin[site] - self.measured[site] for site in skin}
-        self.truth = truth.drawn_leg(rng, truth.CLINIC_LEVELS[job.clinic])
+        self.truth = truth.drawn_leg(rng, truth.CLINIC_LEVELS[job.clinic], job.ankle)
 
     def planned(self, training: Training, calibration: Calibration | None) -> "Task | None":
         """The plan for such hands; None where the leg cannot be planned."""
@@ -269,6 +276,12 @@ def carried_out(task: Task, way: Way, bandage: int) -> tuple[Result, Applied | N
         advice=applied.advice.value if applied else "",
         first_in_range=all(before.values()),
         first_too_much=max(pressure.values()) > MAXIMUM_MMHG,
+        off=tuple(
+            int(last[site.landmark] > site.target_high_mmhg)
+            - int(last[site.landmark] < site.target_low_mmhg)
+            for site in task.system.sites
+            if site.landmark in last
+        ),
     )
     return result, applied
 
@@ -328,6 +341,20 @@ def _judged(
     return applied
 
 
+def told_as_planned(task: Task) -> str:
+    """What the tool says of a bandage whose every mark is read exactly as planned."""
+    spacings = [
+        {"layer": layer.number, "place": height, "cm": layer.mark_spacing_cm}
+        for layer in task.pressing
+        for height in HABIT_HEIGHTS
+    ]
+    readings = Readings.model_validate(
+        {"schema": "gaiter.readings/1", "side": Side.RIGHT, "system": task.system.name,
+         "spacings": spacings}
+    )  # fmt: skip
+    return applied_pressure(task.plan, readings).advice.value
+
+
 def _readings(
     task: Task,
     way: Way,
@@ -373,8 +400,27 @@ def _compiled() -> None:
     kernel.load(1)
 
 
-def before_readings(job: Job) -> tuple[dict[str, list[Result]], list[BandageReading]]:
-    """A leg's bandages by every way that needs no calibration, and what the sensor taught."""
+@dataclass(frozen=True)
+class Before:
+    """A leg's bandages by every way that needs no calibration.
+
+    Attributes
+    ----------
+    results : mapping
+        By way.
+    taught : list of BandageReading
+        What the sensor taught.
+    as_planned : str
+        What is said of a bandage laid exactly as planned for trained hands.
+    """
+
+    results: Mapping[str, list[Result]]
+    taught: list[BandageReading]
+    as_planned: str
+
+
+def before_readings(job: Job) -> Before:
+    """One leg before the clinic has learnt from its sensor."""
     _compiled()
     subject = Subject(job)
     tasks: dict[Training, Task | None] = {}
@@ -393,7 +439,8 @@ def before_readings(job: Job) -> tuple[dict[str, list[Result]], list[BandageRead
             results[key].append(result)
             if way.sensor and applied and (reading := bandage_reading(applied)):
                 taught.append(reading)
-    return results, taught
+    usual = tasks[Training.TRAINED]
+    return Before(results, taught, told_as_planned(usual) if usual else "")
 
 
 def after_readings(job: Job, learnt: Mapping[int, Calibration]) -> dict[str, list[Result]]:
