@@ -18,11 +18,11 @@ from pathlib import Path
 
 import numpy as np
 
+from benchmarks.task import Job
 from benchmarks.truth import CLINIC_LEVELS, SITES
 from benchmarks.ways import (
     BANDAGES_PER_LEG,
     WAYS,
-    Job,
     Result,
     after_readings,
     before_readings,
