@@ -1,7 +1,7 @@
 """Share of bandages in range by way of working, on a truth that is not the planner's.
 
     python -m benchmarks.headline --legs PATH/TO/legs.csv [--count 120] [--seed 1] [--system NAME]
-        [--ankle LOW HIGH] [--error-out]
+        [--ankle LOW HIGH]
 
 Real legs from a cohort file (as ``docs/study.md``; without one, legs from the published
 regressions) are measured, planned, bandaged with the published hands, read and, where the tool
@@ -29,7 +29,6 @@ from benchmarks.ways import (
 )
 from gaiter.core.applied.calibration import BandageReading, learnt_calibration
 from gaiter.core.case import Calibration, Sex
-from gaiter.core.case.person import Remainder
 from gaiter.core.leg.completion import complete_measurements
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.exchange.catalogue_file import shipped_catalogue
@@ -42,8 +41,6 @@ COUNTS = tuple(sorted({way.calibrated_on for way in WAYS.values()} - {0}))
 CLINICS = len(CLINIC_LEVELS)
 # Each leg learns from the other legs of its clinic; so many are needed for the longest history.
 FEWEST_LEGS = CLINICS * (-(-max(COUNTS) // BANDAGES_PER_LEG) + 1)
-# Legs of one clinic never differ less than this, whatever a few readings say: assumption.
-LEAST_SPREAD = 0.05
 YARDSTICKS = """\
 Published, of other bandages, people and ranges; nothing here was tuned to them:
   Zarchi & Jemec 2014, 68 home-care nurses, 30-50 mmHg at the gaiter: 63 % (2-component), 41 %
@@ -71,9 +68,7 @@ def legs_of(path: Path | None, count: int, seed: int) -> list[tuple[Sex | None, 
     ]
 
 
-def simulated(
-    jobs: Sequence[Job], pool: Executor, tell: Callable[[str], None], error_out: bool
-) -> Results:
+def simulated(jobs: Sequence[Job], pool: Executor, tell: Callable[[str], None]) -> Results:
     """Bandages of every leg by every way."""
     results: dict[str, list[list[Result]]] = {key: [[] for _ in jobs] for key in WAYS}
     taught: dict[int, list[tuple[int, BandageReading]]] = defaultdict(list)
@@ -84,7 +79,7 @@ def simulated(
         taught[job.clinic] += [(job.number, reading) for reading in before.taught]
         as_planned[before.as_planned] += 1
     tell(f"bandages laid exactly as planned are told: {dict(as_planned)}")
-    learnt = [_learnt(job, taught[job.clinic], error_out) for job in jobs]
+    learnt = [_learnt(job, taught[job.clinic]) for job in jobs]
     for count in COUNTS:
         for clinic in range(CLINICS):
             own = [one[count].clinic for one in learnt[clinic::CLINICS]]
@@ -98,9 +93,7 @@ def simulated(
     return results
 
 
-def _learnt(
-    job: Job, taught: Sequence[tuple[int, BandageReading]], error_out: bool
-) -> dict[int, Calibration]:
+def _learnt(job: Job, taught: Sequence[tuple[int, BandageReading]]) -> dict[int, Calibration]:
     """What the clinic's sensor taught on other legs than this, a few readings and then more."""
     others = [reading for number, reading in taught if number != job.number]
     order = job.rng(9).permutation(len(others))
@@ -110,21 +103,8 @@ def _learnt(
         calibration = learnt_calibration(read, job.policy)
         if calibration is None:
             raise ValueError("the clinic has no readings")
-        found[count] = _without_error(calibration, read) if error_out else calibration
+        found[count] = calibration
     return found
-
-
-def _without_error(learnt: Calibration, read: Sequence[BandageReading]) -> Calibration:
-    """The same with the readings' mean squared error taken out of the spread; not in the tool."""
-    square = np.mean([reading.log_error**2 for reading in read])
-
-    def narrowed(remainder: Remainder) -> Remainder:
-        sd = np.log1p(remainder.range95) / 1.96
-        left = np.sqrt(max(sd**2 - square, LEAST_SPREAD**2))
-        return remainder.model_copy(update={"range95": float(np.expm1(1.96 * left))})
-
-    systems = {name: narrowed(remainder) for name, remainder in learnt.systems.items()}
-    return learnt.model_copy(update={"clinic": narrowed(learnt.clinic), "systems": systems})
 
 
 def share(legs: Sequence[Sequence[float]]) -> tuple[float, float]:
@@ -244,8 +224,6 @@ def main() -> None:
     parser.add_argument("--system", default="wool_gauze_long_stretch")
     parser.add_argument("--ankle", type=float, nargs=2, metavar=("LOW", "HIGH"),
                         help="other bounds of the true ankle's front over side")  # fmt: skip
-    parser.add_argument("--error-out", action="store_true",
-                        help="try calibration without the readings' own error")  # fmt: skip
     given = parser.parse_args()
     if given.count < FEWEST_LEGS:
         parser.error(f"--count must be at least {FEWEST_LEGS}, so that every clinic has "
@@ -263,7 +241,7 @@ def main() -> None:
     tell(f"{len(jobs)} legs, {BANDAGES_PER_LEG} bandages each, {given.system}, "
          f"{os.cpu_count()} processors")  # fmt: skip
     with process_pool() as pool:
-        results = simulated(jobs, pool, tell, given.error_out)
+        results = simulated(jobs, pool, tell)
     tell("done")
     unplanned = sum(not leg for key in WAYS for leg in results[key])
     print(f"legs times ways without a plan: {unplanned}\n")

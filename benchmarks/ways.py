@@ -206,7 +206,8 @@ def _judged(
     rng = task.subject.job.rng(bandage, 3)
     applied = applied_pressure(task.plan, _readings(task, way, lies, pressure, rng))
     if applied.advice is Advice.READ_AGAIN:
-        applied = applied_pressure(task.plan, _readings(task, way, lies, pressure, rng))
+        again = _readings(task, way, lies, pressure, rng)
+        applied = applied_pressure(task.plan, again.model_copy(update={"confirmed": True}))
     return applied
 
 

@@ -58,6 +58,8 @@ def _summary(made: "Applied") -> None:
         console.print(f"  - {reason}", markup=False)
     if made.redo:
         redo = made.redo
+        if made.advice.value == "take off now":
+            console.print("  If the prescriber has it bandaged again:", markup=False)
         console.print(
             f"  Redo layer {redo.layer}, {redo.title.lower()}, from turn {redo.from_turn}, marks "
             f"{redo.mark_spacing_cm:.1f} cm apart; what lies over it comes off first",

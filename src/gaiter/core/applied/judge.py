@@ -12,6 +12,7 @@ from gaiter.core.applied.document import (
     Redo,
 )
 from gaiter.core.applied.readings import RELAXED_CM, SPACING_PLACES, Readings, read_system
+from gaiter.core.applied.redo import redo
 from gaiter.core.applied.sampled import (
     OVERLAP_READING_SD_CM,
     SampledApplied,
@@ -22,7 +23,7 @@ from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
 from gaiter.core.plan.target import JUDGED_SITES
-from gaiter.core.pressure.spread import SHIFTS_CM, Band
+from gaiter.core.pressure.spread import Band
 
 Array = npt.NDArray[np.float64]
 
@@ -69,7 +70,6 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
     questions = _questions(after, readings)
     maximum = leg.decision.maximum_mmhg or 0.0
     advice, reasons = _advice(sites, questions, system, readings, maximum)
-    wrong = [site for site in sites if _outside(site) or _risky(site)]
     return Applied(
         case=plan.case.reference,
         invented=plan.case.invented,
@@ -80,7 +80,7 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
         maximum_mmhg=maximum,
         advice=advice,
         reasons=tuple(reasons),
-        redo=_redo(after, wrong) if advice is Advice.REDO else None,
+        redo=_redo_for(advice, after, sites, readings, plan.remainder_of(system)),
         questions=tuple(questions),
         layers=_layers(after, readings),
         sites=tuple(sites),
@@ -92,6 +92,23 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
         remainder_planned=plan.remainder_of(system),
         cautions=_CAUTIONS,
     )
+
+
+def _redo_for(
+    advice: Advice,
+    after: SampledApplied,
+    sites: list[AppliedSite],
+    readings: Readings,
+    remainder: float,
+) -> Redo | None:
+    """How to bandage again; one that is taken off is begun anew, if it is begun at all."""
+    if advice not in (Advice.REDO, Advice.TAKE_OFF):
+        return None
+    wrong = [site for site in sites if _outside(site) or _risky(site)] or sites
+    found = redo(after, [site.landmark for site in wrong], remainder if readings.sensor else None)
+    if found is None or advice is Advice.REDO:
+        return found
+    return found.model_copy(update={"from_turn": 1})
 
 
 def _sites(
@@ -183,7 +200,7 @@ def _advice(
     too_much = [_too_much(site, maximum) for site in sites if site.guarded]
     if any(too_much):
         return Advice.TAKE_OFF, [words for words in too_much if words]
-    if questions:
+    if questions and not readings.confirmed:
         return Advice.READ_AGAIN, questions
     reasons = [_off_words(site) for site in sites if _outside(site)]
     reasons += [
@@ -317,47 +334,3 @@ def _as_read(layer: Layer, read_cm: float | None) -> tuple[float, float] | None:
     tension = float(curve.tension_n_per_cm(stretch))
     error = READING_SD * float(curve.slope_n_per_cm(stretch)) / tension
     return float(np.log(tension / layer.tensions_n_per_cm[1])), error
-
-
-def _redo(after: SampledApplied, wrong: list[AppliedSite]) -> Redo | None:
-    """The layer that brings most of the difference, from its first turn over a wrong site."""
-    rows = [list(after.ground.sites).index(site.landmark) for site in wrong]
-    middle = len(SHIFTS_CM) // 2
-    shares = []
-    for index, (layer, laid, stretch) in enumerate(
-        zip(after.layers, after.laid, after.stretch, strict=True)
-    ):
-        if layer.fabric is None or layer.tensions_n_per_cm is None:
-            continue
-        most = 0.98 * layer.fabric.locking_stretch
-        likely = np.clip(np.median(stretch, axis=1), 0, most)
-        off = layer.fabric.curve.tension_n_per_cm(likely) - layer.tensions_n_per_cm[1]
-        shares.append((float(np.abs(off @ laid.table[:, middle][:, rows]).sum()), index))
-    if not shares:
-        return None
-    index = max(shares)[1]
-    layer, laid = after.layers[index], after.laid[index]
-    lowest = min(rows)
-    turns = np.flatnonzero(laid.table[:, middle, lowest] > 0)
-    return Redo(
-        layer=layer.number,
-        title=layer.title,
-        from_turn=int(turns[0]) + 1 if len(turns) else 1,
-        mark_spacing_cm=_spacing_to_aim(layer, after, wrong),
-    )
-
-
-def _spacing_to_aim(layer: Layer, after: SampledApplied, wrong: list[AppliedSite]) -> float:
-    """The planned spacing; after a sensor value, the one that would bring the plan's pressure."""
-    planned = layer.stretch_percent / 100
-    gaiter = next((s for s in wrong if s.landmark is Landmark.GAITER), None)
-    if layer.fabric is None or gaiter is None or gaiter.read_mmhg is None:
-        return RELAXED_CM * (1 + planned)
-    turn = after.turn_at(layer.number, Landmark.GAITER)
-    index = [one.number for one in after.layers].index(layer.number)
-    lies = np.clip(np.median(after.stretch[index][turn]), 0, layer.fabric.largest_stretch)
-    tension = layer.fabric.curve.tension_n_per_cm(float(lies))
-    wanted = float(tension) * gaiter.planned_mmhg / max(gaiter.median_mmhg, 1.0)
-    stretch = float(layer.fabric.curve.stretch_for(wanted))
-    within = min(max(stretch, layer.fabric.least_stretch), layer.fabric.largest_stretch)
-    return RELAXED_CM * (1 + within)

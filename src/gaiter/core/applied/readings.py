@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from gaiter.core.case.record import Day, Record, measured
+from gaiter.core.case.record import Day, Record, answered, measured
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan.document import Layer, LegPlan, Plan, SystemPlan
@@ -63,6 +63,9 @@ class Readings(Record):
     spacings: tuple[Spacing, ...] = ()
     overlaps: tuple[Overlap, ...] = ()
     sensor: tuple[SensorValue, ...] = ()
+    confirmed: Annotated[
+        bool, answered("All of it was read a second time; contradictions stand as they are")
+    ] = False
 
     @model_validator(mode="after")
     def _something_once(self) -> Self:

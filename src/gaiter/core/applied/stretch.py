@@ -25,7 +25,7 @@ READING_SD = 0.02
 # is named; three happen by chance once in 370.
 CONTRADICTS_FROM = 3.0
 # Closer to its lock no fabric is stretched by hand.
-_NEAREST_TO_LOCK = 0.98
+NEAREST_TO_LOCK = 0.98
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,7 @@ def log_tension(layers: Sequence[LayerStretch], stretch: Array) -> Array:
         if layer.curve is None:
             parts.append(np.zeros_like(stretch[start:end]))
         else:
-            most = _NEAREST_TO_LOCK * layer.curve.locking_stretch
+            most = NEAREST_TO_LOCK * layer.curve.locking_stretch
             tension = layer.curve.tension_n_per_cm(np.clip(stretch[start:end], 0, most))
             with np.errstate(divide="ignore"):
                 parts.append(np.log(tension / layer.planned_n_per_cm[:, None]))

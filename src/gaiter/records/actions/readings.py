@@ -36,10 +36,16 @@ class Read:
 
 
 def record_readings(
-    actor: Actor, bandaging: Bandaging, read: Sequence[Read], once: str | None = None
+    actor: Actor,
+    bandaging: Bandaging,
+    read: Sequence[Read],
+    once: str | None = None,
+    *,
+    confirmed: bool = False,
 ) -> AppliedRecord | None:
     """Keeps readings with the pressure as applied and the advice that follow from all of them.
 
+    ``confirmed`` says that everything was read a second time, so that contradictions stand.
     Returns None for a bandage whose plan kept no spread: the readings are kept, nothing follows.
 
     Raises
@@ -47,13 +53,14 @@ def record_readings(
     InputError
         If nothing was read, or a value cannot have been read on this bandage.
     """
-    if not read:
+    if not (read or confirmed):
         raise InputError(_("Nothing new was read: type a spacing, an overlap or a sensor's value."))
     plan = plan_of(bandaging.plan)
     leg = leg_of(plan)
     system = leg.systems[0]
     both = {**{old.key: old for old in read_before(bandaging)}, **{new.key: new for new in read}}
     readings = readings_of(leg.side, system.name, list(both.values()))
+    readings = readings.model_copy(update={"confirmed": confirmed})
     applied = None
     if system.basis is not None and (readings.spacings or readings.sensor):
         applied = applied_pressure(plan, readings)

@@ -134,7 +134,13 @@ def readings(request: ClinicRequest, pk: int) -> HttpResponse:
     unit = request.user.unit
     try:
         typed = typed_readings(request.POST.dict(), shown_before(one, unit), unit)
-        made = record_readings(request.actor, one, typed, request.POST.get("once"))
+        made = record_readings(
+            request.actor,
+            one,
+            typed,
+            request.POST.get("once"),
+            confirmed=request.POST.get("confirmed") == "yes",
+        )
     except InputError as error:
         return _page(request, one.visit_id, str(error), one)
     if made is None:
