@@ -25,6 +25,7 @@ from gaiter import __version__
 from gaiter.core.cohort import ASSUMPTIONS, CohortLeg
 from gaiter.core.material import Catalogue
 from gaiter.core.policy import Policy
+from gaiter.core.pressure import kernel
 from gaiter.core.study import (
     LegRow,
     Stock,
@@ -214,6 +215,7 @@ def study_part(
     legs: Sequence[CohortLeg], terms: StudyTerms, policy: Policy, catalogue: Catalogue
 ) -> list[LegRow]:
     """Rows of a few legs; what a worker is asked for."""
+    kernel.load(threads=1)
     return [row for leg in legs for row in study_leg(leg, terms, policy, catalogue)]
 
 
