@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from gaiter.records.actions.plans import CHECK_BOXES, record_bandaging
+from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.models import (
     Account,
     AppliedRecord,
@@ -208,3 +209,26 @@ def test_a_later_record_of_bandaging_needs_the_plan_in_force(clinic) -> None:
     old.refresh_from_db()
     with pytest.raises(ValueError, match="Only an approved plan"):
         record_bandaging(clinic.actor(), clinic.visit, old, clinic.visit.day + timedelta(days=7))
+
+
+def test_contradictory_readings_are_read_again_and_then_stand(clinic, nurse) -> None:
+    plan = clinic.approved()
+    bandaging = record_bandaging(
+        clinic.actor(), clinic.visit, plan, clinic.visit.day + timedelta(days=7)
+    )
+    system = leg_of(plan_of(plan)).systems[0]
+    layer = next(layer for layer in system.layers if layer.fabric)
+    wide = f"{layer.mark_spacing_cm:g}"
+    form = {
+        f"spacing-{layer.number}-ankle": "10.1",
+        f"spacing-{layer.number}-calf": wide,
+        f"spacing-{layer.number}-below_knee": wide,
+    }
+    sent(nurse, "readings", bandaging.pk, **form)
+    page = nurse.get(reverse("check", args=[clinic.visit.pk])).content.decode()
+    assert AppliedRecord.objects.get().advice == "read again"
+    assert 'name="confirmed"' in page
+    sent(nurse, "readings", bandaging.pk, **form, confirmed="yes")
+    assert AppliedRecord.objects.last().advice != "read again"
+    page = nurse.get(reverse("check", args=[clinic.visit.pk])).content.decode()
+    assert "Read twice and still so:" in page

@@ -145,18 +145,3 @@ def test_what_was_read_twice_stands_and_is_judged() -> None:
     made = applied_pressure(plan(), given.model_copy(update={"confirmed": True}))
     assert made.questions
     assert made.advice is Advice.REDO
-
-
-def test_a_bandage_taken_off_after_a_sensors_value_comes_with_closer_marks() -> None:
-    made = applied_pressure(plan(), readings(sensor=[("gaiter", 61)]))
-    assert made.redo is not None
-    assert made.redo.from_turn == 1
-    # The sensor says that this leg takes more than theory: less stretch brings the plan's pressure.
-    fabric = system().layers[-1].fabric
-    planned, asked = (
-        float(fabric.curve.tension_n_per_cm(cm / 10 - 1))
-        for cm in (marks_cm(), made.redo.mark_spacing_cm)
-    )
-    assert asked / planned == pytest.approx(
-        made.remainder_planned / made.remainder_median, rel=0.01
-    )

@@ -4,15 +4,22 @@ Loading the compiler takes about two seconds, more than it saves on one plan, so
 :mod:`.kernel` imports this module only where many bandages are summed.
 """
 
-from functools import partial
+from collections.abc import Callable
+from typing import Any
 
 import numba
 import numpy as np
 
-_compiled = partial(numba.njit, nogil=True, cache=True)
+
+def _compiled(function: Callable[..., None]) -> Any:
+    """Compiled without the lock, and kept on disk where there is a place for it."""
+    try:
+        return numba.njit(nogil=True, cache=True)(function)
+    except RuntimeError:  # a read-only installation without a home folder
+        return numba.njit(nogil=True)(function)
 
 
-@_compiled()
+@_compiled
 def disc_block(table, group, tension, place, out):  # type: ignore[no-untyped-def] # compiled
     """As :func:`.reference.disc_block`."""
     samples, turns = tension.shape
@@ -27,7 +34,7 @@ def disc_block(table, group, tension, place, out):  # type: ignore[no-untyped-de
                 sums[d] += t * (lower[d] + share * (upper[d] - lower[d]))
 
 
-@_compiled()
+@_compiled
 def cell_block(  # type: ignore[no-untyped-def] # compiled
     edges, unit, tension, shift, factor, weight, limit, rings, sums
 ):
