@@ -61,6 +61,13 @@ def test_a_bandage_tells_sensor_over_theory() -> None:
     )
 
 
+def test_doubted_readings_teach_nothing_until_they_were_read_twice() -> None:
+    doubted = readings(sensor=[("gaiter", 8)])
+    assert bandage_reading(applied_pressure(plan(), doubted)) is None
+    sure = doubted.model_copy(update={"confirmed": True})
+    assert bandage_reading(applied_pressure(plan(), sure)) is not None
+
+
 def test_no_sensor_and_a_foot_alone_teach_nothing() -> None:
     assert bandage_reading(applied_pressure(plan(), readings())) is None
     foot = applied_pressure(plan(), readings(sensor=[("instep", 50)]))

@@ -89,6 +89,13 @@ def test_a_bandage_tells_the_tension_of_its_marks() -> None:
     assert told[Landmark.CALF].log_error == pytest.approx(np.log(more / there), rel=0.1)
 
 
+def test_doubted_spacings_teach_nothing_until_they_were_read_twice() -> None:
+    doubted = readings([10.2, marks_cm(), marks_cm()])
+    assert hand_readings(applied_pressure(plan(), doubted)) == []
+    sure = doubted.model_copy(update={"confirmed": True})
+    assert len(hand_readings(applied_pressure(plan(), sure))) == 3
+
+
 def test_unread_spacings_teach_nothing() -> None:
     made = applied_pressure(plan(), readings([marks_cm()]))
     assert [reading.height for reading in hand_readings(made)] == [Landmark.ANKLE]

@@ -73,6 +73,13 @@ def test_the_clinics_sensor_replaces_the_policys_remainder(policy: Policy) -> No
     ]
 
 
+def test_a_few_bandages_do_not_move_a_plan_yet() -> None:
+    few = {"bandages": 4, "values": 9, "median": 0.6, "range95": 0.2}
+    plan, made = elastic_plan(calibration={"clinic": few})
+    assert made.basis.remainder_median == plan.theory_remainder
+    assert any("which is taken until 5 bandages were read" in w for w in plan.assumptions)
+
+
 def test_without_a_sensor_the_plan_says_that_none_stands_behind_it(policy: Policy) -> None:
     plan, _ = elastic_plan()
     assert any("No reading of this clinic's sensor" in words for words in plan.assumptions)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaiter.core.applied.conjugate import MeanAndSpread, learnt
-from gaiter.core.applied.document import Applied
+from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.sampled import SENSOR_SD_MMHG
 from gaiter.core.case.person import Calibration, Remainder
 from gaiter.core.plan.target import JUDGED_SITES
@@ -44,7 +44,9 @@ class BandageReading:
 
 
 def bandage_reading(applied: Applied) -> BandageReading | None:
-    """What one bandage teaches; None without a sensor value up the leg."""
+    """What one bandage teaches; None without a sensor value up the leg, or while it is doubted."""
+    if applied.advice is Advice.READ_AGAIN:
+        return None
     found = [
         (np.log(site.read_mmhg / site.theory_mmhg),
          np.hypot(SENSOR_SD_MMHG / site.read_mmhg, site.theory_log_sd))

@@ -16,7 +16,7 @@ from statistics import fmean
 import numpy as np
 
 from gaiter.core.applied.conjugate import MeanAndSpread, learnt
-from gaiter.core.applied.document import Applied
+from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.case.person import HABIT_HEIGHTS, Habit, HabitAt
 from gaiter.core.landmark import Landmark
 
@@ -50,7 +50,9 @@ class HandReading:
 
 
 def hand_readings(applied: Applied) -> list[HandReading]:
-    """What one bandage tells of the hands that laid it."""
+    """What one bandage tells of the hands that laid it; nothing while its readings are doubted."""
+    if applied.advice is Advice.READ_AGAIN:
+        return []
     return [
         HandReading(
             applied.today,
