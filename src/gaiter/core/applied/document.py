@@ -96,6 +96,7 @@ class Applied(_Record):
     reasons: tuple[str, ...]
     redo: Redo | None = None
     questions: tuple[str, ...] = Field((), description="Readings that contradict each other")
+    confirmed: bool = Field(False, description="All of it was read a second time")
     layers: tuple[AppliedLayer, ...]
     sites: tuple[AppliedSite, ...]
     chance_every_site_in_range: float

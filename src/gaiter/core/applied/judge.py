@@ -82,6 +82,7 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
         reasons=tuple(reasons),
         redo=_redo_for(advice, after, sites, readings, plan.remainder_of(system)),
         questions=tuple(questions),
+        confirmed=readings.confirmed,
         layers=_layers(after, readings),
         sites=tuple(sites),
         chance_every_site_in_range=_chance_every(sites, after),
