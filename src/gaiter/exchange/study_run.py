@@ -178,9 +178,11 @@ def run_study(
     try:
         fault = _keep_all(kept, waiting, lambda number: progress(len(parts[number])))
     finally:
-        # Only after a stop: nothing that has not begun shall still begin.
-        for future in waiting:
-            future.cancel()
+        # Only after a stop: nothing that has not begun shall still begin. A process pool takes
+        # its parts back itself; cancelling here as well would race with workers that just ended.
+        if not isinstance(executor, ProcessPoolExecutor):
+            for future in waiting:
+                future.cancel()
     if fault is not None:
         raise StudyStoppedError(len(kept.finished(rows_of_part)), len(parts), fault)
     return _results(study, kept)
