@@ -213,8 +213,12 @@ _WHOLE_LABELS = {
 
 # Paths of the case that are not typed into a box.
 _NOT_TYPED = (
-    "leg.override",
-    "leg.previous_level_mmhg",
+    "leg.overrides",
+    "leg.provisional",
+    "leg.tolerated_mmhg",
+    # Typed into the boxes of the day.
+    "leg.findings.toes",
+    "leg.findings.pain_now",
     "person.age_years",
     "bandager.initials",
     "bandager.habits",
