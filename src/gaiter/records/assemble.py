@@ -2,9 +2,9 @@
 
 What carries over from earlier visits, and what does not:
 
-- what describes the person or the leg for good stays until somebody changes it;
-- a finding of the day that was bad stays until somebody looks again; one that was good has to
-  be looked at again;
+- every answer carries over as the rules that need it say: what describes the person or the leg
+  stays until somebody changes it; what is asked afresh stays while it is bad, until somebody
+  looks again, and never while it is good; what counts on its day only never carries;
 - an arterial test stays whole, with the day it was made, or is replaced whole;
 - what was measured with a tape stays, and the page says from when.
 """
@@ -23,6 +23,7 @@ from gaiter.core.case import Case, SafetyCase, Toes
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.changes import gaiter_mmhg
 from gaiter.core.policy import Policy
+from gaiter.core.safety import Carry, carry_of
 from gaiter.exchange.case_file import case_from_mapping, safety_case_from_mapping
 from gaiter.exchange.policy_file import read_policy, shipped_policy
 from gaiter.exchange.wording import FileError
@@ -40,16 +41,6 @@ from gaiter.records.models import (
 )
 from gaiter.records.technique import calibration
 
-_FOR_GOOD = {
-    "leg.findings.bypass", "leg.findings.bypass_route", "leg.findings.stent",
-    "leg.findings.necrosis_risk", "leg.findings.absent_monofilament_sites", "leg.findings.shape",
-    "leg.findings.ankle_stiff", "leg.findings.forefoot_amputation",
-    "leg.findings.foot_collapsed", "leg.purpose", "leg.foot_length_cm", "bandager.training",
-}  # fmt: skip
-_PERSON_TODAY = {
-    "person.weight_gain_kg", "person.breathless_lying", "person.heart_failure_decompensated",
-}  # fmt: skip
-_NEVER = {"leg.findings.stable", "person.weight_gain_kg", "leg.findings.pitting_grade"}
 _GOOD = (False, None, "none", 0)
 _ARTERIAL = ("arms.", "leg.arterial.")
 # Boxes of the day that the case keeps among the findings of the leg.
@@ -63,7 +54,6 @@ _HANGS_ON = {
     "leg.findings.clot.anticoagulated": "leg.findings.clot.state",
     "leg.findings.bypass_route": "leg.findings.bypass",
 }
-_CLOT_SIGNS = "leg.findings.clot.signs."
 
 
 @dataclass(frozen=True)
@@ -166,18 +156,16 @@ def _carried(
 
 
 def _stays(known: Known, today: Mapping[str, Known]) -> bool:
+    """Whether an answer of an earlier visit counts today, as its rule says."""
     path = known.path
-    if path in _NEVER or path.startswith(("look.", "toes.", "care.")):
-        return False
-    if path.startswith(_CLOT_SIGNS):
-        return "leg.findings.clot.state" not in today and known.value not in _GOOD
     if path in _HANGS_ON and _HANGS_ON[path] in today:
         return False
-    if path in _FOR_GOOD:
-        return True
-    if path in _PERSON_TODAY or path.startswith("leg.findings."):
+    if path.startswith(("look.", "care.")) and path not in _CASE_PATH:
+        return False
+    carry = carry_of(_CASE_PATH.get(path, path))
+    if carry is Carry.AFRESH:
         return known.value not in _GOOD
-    return True
+    return carry is Carry.STAYS
 
 
 def _age_wound(visit: Visit, known: dict[str, Known]) -> None:

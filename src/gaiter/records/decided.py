@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from gaiter.core.landmark import Side
-from gaiter.core.safety import Kind, LegDecision, Reason, decide
+from gaiter.core.safety import LegDecision, Outcome, Reason, decide
 from gaiter.exchange.wording import FileError
 from gaiter.records.assemble import Assembled, assembled, local_policy, safety_case_of
 from gaiter.records.models import Episode, StopAction, Visit
@@ -30,8 +30,10 @@ def decision_at(visit: Visit) -> LegDecision | None:
 
 
 def stops_of(decision: LegDecision) -> list[Reason]:
-    """The stops of a decision that are not set aside."""
-    return [r for r in decision.reasons if r.kind in (Kind.HARD_STOP, Kind.SOFT_STOP)]
+    """What stops a leg: the stops not set aside, or the arteries that leave no pressure at all."""
+    if decision.outcome is not Outcome.STOP:
+        return []
+    return [reason for reason in decision.reasons if reason.code in decision.limiting]
 
 
 def stops_without_action(visit: Visit, decision: LegDecision) -> list[Reason]:

@@ -18,7 +18,7 @@ from gaiter.core.plan import SystemPlan
 from gaiter.core.plan.borne import not_borne
 from gaiter.core.plan.systems import bandage_systems
 from gaiter.core.policy import Policy
-from gaiter.core.safety import Kind, LegDecision, Outcome, decide
+from gaiter.core.safety import RULES, Kind, LegDecision, Outcome, decide
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
 from gaiter.records.assemble import Assembled, assembled, case_of, local_policy, safety_case_of
@@ -164,15 +164,10 @@ def _new_rules(then: LegDecision, now: LegDecision) -> Iterator[Change]:
         yield Change("effect", Verdict.REVIEW, text)
     for reason in now.reasons:
         new = reason.code not in known
-        if new and reason.kind in (Kind.CAP, Kind.CAUTION) and reason.code in _person_codes():
+        of_person = reason.code in RULES and RULES[reason.code].of_person
+        if new and of_person and reason.kind in (Kind.CAP, Kind.CAUTION):
             text = _("New since the plan: {what} Plan anew.").format(what=reason.text)
             yield Change("person", Verdict.REVIEW, text)
-
-
-def _person_codes() -> frozenset[str]:
-    from gaiter.core.safety import RULES  # noqa: PLC0415 # to be named by the rules' own record
-
-    return frozenset(code for code, rule in RULES.items() if rule.of_person)
 
 
 def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:

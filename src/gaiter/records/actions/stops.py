@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import OverrideReason
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
-from gaiter.core.safety import RULES, LegDecision, decide
+from gaiter.core.safety import LegDecision, decide
 from gaiter.exchange.case_file import safety_case_from_mapping
 from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.plans import orders_in_force
@@ -175,8 +175,7 @@ def record_stop_action(  # what was done about one stop, each part named
     InputError
         If there is no such rule, nobody is named, or the day lies far from the visit.
     """
-    rule = RULES.get(code)
-    if rule is None or not rule.stops:
+    if code not in {reason.code for reason in stops_of(decision_of(assembled(visit)))}:
         raise InputError(_("Choose one of the stops of this visit."))
     named = kept_words(_("Referred to whom"), referred_to, 120, 3)
     if not visit.day <= on <= actor.today:

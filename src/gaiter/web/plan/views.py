@@ -28,9 +28,10 @@ from gaiter.records.actions.plans import (
     withdraw_plan,
 )
 from gaiter.records.assemble import assembled, case_of, local_policy, still_missing
+from gaiter.records.decided import decision_at
 from gaiter.records.documents import case_then, leg_of, plan_of
 from gaiter.records.fields import boxes
-from gaiter.records.holding import holding
+from gaiter.records.holding import Holding, Verdict, holding
 from gaiter.records.in_force import open_visit_of, plan_in_force, waiting_plan
 from gaiter.records.models import Account, PlanRecord, Role, Visit
 from gaiter.records.technique import bandager_of
@@ -172,6 +173,11 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
     except FileError as error:
         missing = still_missing(error, visit.episode.side)
         context["missing"] = [(boxes().get(path), path, text) for path, text in missing]
+        decision = decision_at(visit)
+        if decision is not None:
+            context["decision"] = decision
+            context["sign"] = SIGN_OF[decision.outcome]
+            context["deciding"] = [r for r in decision.reasons if r.code in decision.limiting]
         return render(request, "plan/missing.html", context)
     asked = _may_ask(request, request.GET.dict())
     case = _in_hands(case, asked)
@@ -247,6 +253,7 @@ def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") ->
             "shown": Shown(leg, system, FIT_SIGN[system.outcome], recorded_pictures(record)),
             "problem": problem,
             "case_changed": _case_changed(record),
+            "ended": ended_in_words(record),
             "why_not": why_not(record),
             "to_accept": to_accept(system),
             "may_withdraw": _may_withdraw(request, record),
@@ -255,12 +262,29 @@ def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") ->
     )
 
 
+def ended_in_words(record: PlanRecord) -> str:
+    """Why a plan that was approved is in force no more; empty for any other."""
+    words = {
+        PlanRecord.State.SUPERSEDED: _("Do not bandage from this plan: a newer one took its place."),
+        PlanRecord.State.WITHDRAWN: _("Do not bandage from this plan: it was withdrawn."),
+        PlanRecord.State.VOIDED: _("Do not bandage from this plan: what was found ended it."),
+    }.get(PlanRecord.State(record.state), "")
+    return f"{words} {record.ended_why or ''}".strip()
+
+
 def why_not(record: PlanRecord) -> str:
     """Why a plan in force may not be bandaged at the visit that is open; empty where it may."""
     visit = open_visit_of(record.visit.episode)
     if visit is None or record.state != PlanRecord.State.APPROVED:
         return ""
     return holding(visit, record).words
+
+
+def void_today(record: PlanRecord) -> str:
+    """What the open visit found that ends a plan in force; empty where nothing does."""
+    visit = open_visit_of(record.visit.episode)
+    found = holding(visit, record) if visit is not None else Holding()
+    return found.words if found.verdict is Verdict.VOID else ""
 
 
 def _may_withdraw(request: ClinicRequest, record: PlanRecord) -> bool:
