@@ -18,7 +18,8 @@ from gaiter.records.actions.plans import (
     set_stock_item,
     stock_change,
 )
-from gaiter.records.actions.visits import override_stops, sign_visit
+from gaiter.records.actions.stops import override_stops
+from gaiter.records.actions.visits import sign_visit
 from gaiter.records.assemble import assembled, case_of
 from gaiter.records.holding import why_not_today
 from gaiter.records.models import PlanRecord, Role, StockItem, StockMove
@@ -101,7 +102,8 @@ def test_a_stopped_leg_has_nothing_to_propose(clinic) -> None:
 def test_an_override_is_the_prescribers_and_shows_in_the_plan(clinic) -> None:
     clinic.fill({"person.breathless_lying": True})
     given = {
-        "codes": ["breathless_lying"], "maximum_mmhg": 25.0, "reason": "specialist agreed",
+        "code": "breathless_lying", "aim_low_mmhg": 10.0, "aim_high_mmhg": 20.0,
+        "maximum_mmhg": 25.0, "reason": "specialist agreed",
         "words": "Heart team saw her today.",
     }  # fmt: skip
     with pytest.raises(NotAllowedError, match="Only a prescriber"):
@@ -117,8 +119,8 @@ def test_an_override_is_the_prescribers_and_shows_in_the_plan(clinic) -> None:
 def test_an_override_without_words_is_refused(clinic) -> None:
     with pytest.raises(InputError, match="10 to 2000 characters; received 2"):
         override_stops(
-            clinic.actor(Role.PRESCRIBER), clinic.visit, codes=["x"], maximum_mmhg=20,
-            reason="specialist agreed", words="ok",
+            clinic.actor(Role.PRESCRIBER), clinic.visit, code="x", aim_low_mmhg=10,
+            aim_high_mmhg=15, maximum_mmhg=20, reason="specialist agreed", words="ok",
         )  # fmt: skip
 
 
