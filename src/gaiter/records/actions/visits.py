@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import OverrideReason
 from gaiter.core.errors import InputError
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.alarm import unresolved
 from gaiter.records.fields import Kind, boxes
 from gaiter.records.models import Entry, Episode, OverrideRecord, Role, Visit
 
@@ -156,7 +157,8 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
     Raises
     ------
     InputError
-        If values still clash, or a bandage put on at this visit was not checked.
+        If values still clash, a bandage put on at this visit was not checked, or a bad check is
+        not resolved.
     """
     if visit.signed_at is not None:
         raise InputError(_("This visit was signed already."))
@@ -166,6 +168,8 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
         )
     if visit.bandagings.filter(checks=None).exists():
         raise InputError(_("The bandage put on at this visit was not checked: check it first."))
+    if reason := unresolved(visit):
+        raise InputError(reason)
     if next_visit is None:
         raise InputError(_("Give the day of the next visit."))
     if not visit.day < next_visit <= date(visit.day.year + 1, 12, 31):
