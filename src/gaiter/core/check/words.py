@@ -30,6 +30,13 @@ STAFF_TAKES_IT_OFF_IF = (
     "severe pain that has risen",
 )
 
+# The same on the printed sheet, where the clinic's minutes are not known.
+SHEET_OFF_NEXT = (
+    "All of it, ask nobody first. Look again after ten minutes: not as before the bandage is a "
+    "same-day vascular emergency.",
+    "A tight edge or discomfort alone: loosen, look again in ten minutes; not good then: off.",
+)
+
 # For the patient. Therapeutic Guidelines Australia, ulcer and wound management.
 TAKE_IT_OFF_IF = (
     "your toes turn pale, white, blue or grey, or feel cold",
@@ -39,8 +46,8 @@ TAKE_IT_OFF_IF = (
 
 # Signs of a clot, a clot in the lung, a failing heart. Common practice, no source.
 EMERGENCY_IF = (
-    "pain in your chest",
-    "sudden breathlessness",
+    "your chest hurts",
+    "you are suddenly breathless",
     "your calf suddenly swells and hurts",
     "your toes stay white, blue, cold or numb ten minutes after the bandage is off",
 )
