@@ -11,7 +11,7 @@ from enum import StrEnum
 from gaiter.core.case import Case, Footwear, Leg, Mobility, Purpose, Training
 from gaiter.core.material import Material
 from gaiter.core.plan.systems import System, Trait
-from gaiter.core.safety import LegDecision, Outcome
+from gaiter.core.safety import Effect, LegDecision, Outcome
 
 
 class Bearing(StrEnum):
@@ -45,14 +45,12 @@ class Patient:
     @property
     def asks_for_inelastic(self) -> bool:
         """Whether the arteries allow compression only with inelastic material."""
-        codes = {reason.code for reason in self.decision.reasons}
-        return bool(codes & _ASK_FOR_INELASTIC)
+        return Effect.INELASTIC in self.decision.effects
 
     @property
     def poor_arteries(self) -> bool:
         """Whether arterial findings lower or question the level."""
-        codes = {reason.code for reason in self.decision.reasons}
-        return self.asks_for_inelastic or bool(codes & _QUESTION_THE_LEVEL)
+        return self.asks_for_inelastic or Effect.QUESTIONS_LEVEL in self.decision.effects
 
     @property
     def exudate(self) -> str | None:
@@ -66,8 +64,6 @@ class Patient:
         return bool(self.leg.findings.skin_fragile or (wound and wound.friable))
 
 
-_ASK_FOR_INELASTIC = {"ankle_brachial_reduced", "ankle_brachial_stop", "toe_brachial_reduced"}
-_QUESTION_THE_LEVEL = {"ankle_brachial_refer", "toe_needed", "toe_brachial_unusual"}
 _AUSTRALIA = "Therapeutic Guidelines Australia / Australian Prescriber"
 _MEMORY, _PRACTICE = "from memory, not verified", "common practice, no source"
 
@@ -297,7 +293,7 @@ def change_days(patient: Patient, usual_days: int) -> tuple[int, str]:
 
     First check after 24 to 48 hours: NICE CKS, from memory, not verified.
     """
-    if patient.leg.previous_level_mmhg is None:
+    if patient.leg.tolerated_mmhg is None:
         return 2, "first check of a new bandage within 24 to 48 hours"
     days = regular_change_days(patient, usual_days)
     why = "heavy exudate or much swelling" if days < usual_days else "usual for this system"
