@@ -70,8 +70,6 @@ BOUNDS: Mapping[str, Bound] = {
     "stiff_from_mmhg": Bound(5, 20, "mmHg"),
     "theory_remainder_median": Bound(0.5, 1.2, "ratio", "lower"),
     "theory_remainder_range95": Bound(0.1, 1, "share", "lower"),
-    "check_pain_above": Bound(1, 6, "of 10", "higher"),
-    "check_pain_severe_from": Bound(4, 10, "of 10", "higher"),
     "check_again_min": Bound(5, 30, "min", "higher"),
     "check_walk_from_min": Bound(5, 20, "min", "lower"),
     "check_walk_to_min": Bound(5, 30, "min"),

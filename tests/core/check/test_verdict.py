@@ -1,11 +1,15 @@
 """What is seen under a bandage decides: it stays, is loosened, or comes off at once."""
 
 import re
+from typing import get_args
 
 import pytest
 
-from gaiter.core.check import CHECK_BOXES, Verdict, judge_check
+from gaiter.core.case.findings import Toes
+from gaiter.core.check import CHECK_BOXES, Seen, Verdict, judge_check
+from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
+from gaiter.core.safety.rules.toes import BAD_COLOURS
 
 GOOD = {key: box.good for key, box in CHECK_BOXES.items()} | {"pain": 1}
 BEFORE = {key: GOOD[key] for key in ("colour", "refill", "warmth", "feeling", "movement", "pain")}
@@ -74,8 +78,9 @@ def test_pain_is_judged_against_pain_before_the_bandage(policy, before, now, ver
 
 @pytest.mark.parametrize(
     ("box", "before", "now"),
-    [("warmth", "cold", "cold"), ("feeling", "some toes", "some toes"), ("colour", "paler", "paler"),
-     ("movement", "no toe", "some toes"), ("refill", "slower", "slower")],
+    [("warmth", "cold", "cold"), ("feeling", "some toes", "some toes"),
+     ("colour", "paler", "paler"), ("movement", "no toe", "some toes"),
+     ("refill", "slower", "slower")],
 )  # fmt: skip
 def test_what_was_so_before_the_bandage_is_said_and_asks_for_nothing(
     policy, box, before, now
@@ -131,11 +136,27 @@ def test_a_worse_toe_never_gives_a_milder_verdict(policy) -> None:
         assert ranks == sorted(ranks), key
 
 
+def test_the_boxes_of_the_toes_are_those_of_the_case() -> None:
+    for box in TOES:
+        choices, _none = get_args(Toes.model_fields[box.key].annotation)
+        listed = get_args(choices) or [colour.value for colour in choices]
+        assert set(box.answers) == set(listed), box.key
+        assert box.label == Toes.model_fields[box.key].description
+    assert set(Toes.model_fields) == {box.key for box in TOES}
+
+
+def test_what_stops_before_bandaging_is_grave_under_a_bandage() -> None:
+    colour = CHECK_BOXES["colour"].answers
+    assert {c for c, seen in colour.items() if seen in (Seen.GRAVE, Seen.GRAVE_ALWAYS)} == {
+        c.value for c in BAD_COLOURS
+    }
+
+
 def test_the_thresholds_are_the_policys(policy) -> None:
     def changed(name: str, value: float):
         entry = policy.values[name].model_copy(update={"value": value})
         return policy.model_copy(update={"values": {**policy.values, name: entry}})
 
-    assert judged(changed("check_pain_above", 2), pain=3).verdict is Verdict.LOOSEN
-    assert judged(changed("check_pain_severe_from", 6), pain=6).verdict is Verdict.TAKE_OFF
+    assert judged(changed("pain_bad_above", 2), pain=3).verdict is Verdict.LOOSEN
+    assert judged(changed("pain_severe_from", 6), pain=6).verdict is Verdict.TAKE_OFF
     assert "15 minutes later" in judged(changed("check_again_min", 15), pain=9).what_next[1]

@@ -6,15 +6,12 @@ from dataclasses import dataclass
 from gaiter.core.case.findings import FOOT_WOUNDS, WoundPlace
 from gaiter.core.case.leg import Purpose
 from gaiter.core.case.person import Mobility
-from gaiter.core.safety import Kind, LegDecision, Outcome
+from gaiter.core.safety import RULES, Kind, LegDecision, Outcome, Subject
 
-# Reasons that speak of the arteries; only those that stop, wait or cap count as poor arteries.
-_ARTERIAL = (
-    "acute_ischaemia", "ankle_", "arterial_", "bypass", "claudication", "colour", "gangrene",
-    "necrosis", "new_pain", "not_lying_flat", "rest_pain", "stent", "tcpo2", "toe_", "toes_",
-    "waveform",
-)  # fmt: skip
-_HOLDING_BACK = (Kind.HARD_STOP, Kind.SOFT_STOP, Kind.MEASURE, Kind.CAP)
+_OF_BLOOD = (Subject.RED_FLAGS, Subject.TOES, Subject.VESSELS, Subject.ARTERIES)
+_HOLDING_BACK = (Kind.HARD_STOP, Kind.SOFT_STOP, Kind.FIRST, Kind.CAP)
+# An old test of a stable leg holds back what may be raised, not what is said of its arteries.
+_SAYS_NOTHING_OF_BLOOD = ("arterial_overdue_stable",)
 _WRITE = "____________________"
 
 
@@ -87,9 +84,13 @@ class PatientAdvice:
 
 def poor_arteries(decision: LegDecision, purpose: str) -> bool:
     """Whether the arteries hold the pressure back, or are not known to be good."""
-    return purpose == Purpose.MIXED_DISEASE or any(
-        reason.kind in _HOLDING_BACK and reason.code.startswith(_ARTERIAL)
-        for reason in decision.reasons
+    if purpose == Purpose.MIXED_DISEASE:
+        return True
+    holding = {reason.code for reason in decision.reasons if reason.kind in _HOLDING_BACK}
+    return any(
+        RULES[code].subject in _OF_BLOOD
+        for code in holding.difference(_SAYS_NOTHING_OF_BLOOD)
+        if code in RULES
     )
 
 
@@ -179,9 +180,9 @@ def _looking(facts: PatientFacts) -> tuple[str, ...]:
 
 def _also_call(facts: PatientFacts) -> tuple[str, ...]:
     found: list[str] = []
-    if _any(facts, "heart_failure", "weight_gain", "breathless"):
+    if _any(facts, "heart", "weight_gain", "breathless"):
         found.append("you gain 2 kg or more within a few days")
-    if _any(facts, "pregnan"):
+    if _any(facts, "pregnancy"):
         found.append(
             "you are pregnant or have just given birth and have a bad headache, see flashes, or "
             "your face or hands swell: call the maternity unit as well"

@@ -152,8 +152,8 @@ def _in_words(label: str, now: object, before: object) -> str:
 
 def _pain(now: int, before: str | int | None, policy: Policy) -> list[Failed]:
     """Pain that is severe and new is grave; severe as before, or risen above the limit, fails."""
-    severe = now >= policy["check_pain_severe_from"]
+    severe = now >= policy["pain_severe_from"]
     risen = before is None or now > int(before)
-    if not severe and not (risen and now > policy["check_pain_above"]):
+    if not severe and not (risen and now > policy["pain_bad_above"]):
         return []
     return [Failed("pain", _in_words(PAIN_LABEL, now, before), severe and risen)]
