@@ -208,6 +208,7 @@ _NOT_TYPED = (
     "leg.overrides",
     "leg.provisional",
     "leg.tolerated_mmhg",
+    # Typed into the boxes of the day.
     "leg.findings.toes",
     "leg.findings.pain_now",
     "person.age_years",

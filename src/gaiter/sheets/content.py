@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from gaiter.core.material.catalogue import Allergen
 from gaiter.core.check import words
 from gaiter.core.check.advice import (
     PatientAdvice,
@@ -14,6 +13,7 @@ from gaiter.core.check.advice import (
 )
 from gaiter.core.check.boxes import FIT, PAIN_LABEL, TOES
 from gaiter.core.landmark import Landmark
+from gaiter.core.material.catalogue import Allergen
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.document import Layer
 from gaiter.core.safety import Kind, Outcome, Reason

@@ -216,6 +216,14 @@ class Gap(_Record):
     fault: bool = Field(description="Over the heel or next to a wound")
 
 
+class SkinAbove(_Record):
+    """Skin that most bandages press above its maximum."""
+
+    place: str
+    area_cm2: float
+    limit_mmhg: float
+
+
 class PaddingUnder(_Record):
     """What lies soft under the pressing layers; enough to pad the same surface again."""
 
@@ -261,6 +269,7 @@ class Supply(_Record):
     title: str
     now: str
     week: str
+    rolls: int | None = Field(None, description="For one bandage; null: not counted in rolls")
 
 
 class Standing(_Record):
@@ -292,6 +301,9 @@ class SystemPlan(_Record):
     pressure_points: tuple[PressurePoint, ...] = ()
     bridged: tuple[Bridged, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    often_above: tuple[SkinAbove, ...] = Field(
+        (), description="Skin above its maximum in most bandages, as the designer saw it"
+    )
     wrinkle_risk: tuple[str, ...] = ()
     pads_mm: Mapping[str, float] = Field({}, description="Padding chosen at bony places [mm]")
     by_hand: tuple[str, ...] = Field((), description="What was changed by hand, in words")

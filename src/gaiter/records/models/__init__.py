@@ -14,7 +14,14 @@ from gaiter.records.models.person import CallBack, Episode, Note, Person, Stored
 from gaiter.records.models.plan import PlanRecord
 from gaiter.records.models.practice import Attempt
 from gaiter.records.models.stock import StockItem, StockMove
-from gaiter.records.models.visit import Entry, OverrideRecord, Visit
+from gaiter.records.models.visit import (
+    Entry,
+    OverrideRecord,
+    ProvisionalRecord,
+    StopAction,
+    StopCleared,
+    Visit,
+)
 
 __all__ = [
     "Account",
@@ -32,11 +39,14 @@ __all__ = [
     "OverrideRecord",
     "Person",
     "PlanRecord",
+    "ProvisionalRecord",
     "Reading",
     "Role",
     "StandingOrder",
     "StockItem",
     "StockMove",
+    "StopAction",
+    "StopCleared",
     "StoredFile",
     "Visit",
 ]

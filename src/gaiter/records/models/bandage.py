@@ -12,13 +12,16 @@ from gaiter.records.sealing import SealedText
 
 
 class Bandaging(Row):
-    """A bandage applied by an approved plan."""
+    """A bandage applied by an approved plan; one that was said by mistake stays as undone."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="bandagings")
     plan = models.ForeignKey(PlanRecord, on_delete=models.PROTECT, related_name="bandagings")
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
     off_by = models.DateField()
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
+    undone_why = SealedText(null=True)
 
 
 class Check(Row):

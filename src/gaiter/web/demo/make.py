@@ -32,15 +32,16 @@ from gaiter.records.actions.plans import (
     stock_change,
 )
 from gaiter.records.actions.readings import Read, record_readings
+from gaiter.records.actions.stops import override_stops
 from gaiter.records.actions.visits import (
     Typed,
     open_visit,
-    override_stops,
     save_entries,
     sign_visit,
 )
 from gaiter.records.assemble import assembled, case_of
 from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.in_force import latest_off_by, plan_in_force
 from gaiter.records.models import (
     Account,
     Bandaging,
@@ -187,8 +188,8 @@ class _Maker:
         self._save("rowan", visit, self._values(index, day), 9)
         if last and "override" in spec.story:
             override_stops(
-                self.actor("mercer", day, 9, 20), visit, codes=["breathless_lying"],
-                maximum_mmhg=25, reason="specialist agreed",
+                self.actor("mercer", day, 9, 20), visit, code="breathless_lying",
+                aim_low_mmhg=10, aim_high_mmhg=20, maximum_mmhg=25, reason="specialist agreed",
                 words="Invented: the heart team saw her this morning and agrees to light support.",
             )  # fmt: skip
         plan = self._plan(visit, day, waits=last and "plan waits" in spec.story, first=index == 0)
@@ -209,13 +210,7 @@ class _Maker:
         """A plan at the first visit, one that waits, or the one in force."""
         renewed = "override" in self.spec.story or waits
         if not first and not renewed:
-            return (
-                PlanRecord.objects.filter(
-                    visit__episode=visit.episode, state=PlanRecord.State.APPROVED
-                )
-                .order_by("-pk")
-                .first()
-            )
+            return plan_in_force(visit.episode)
         try:
             case = case_of(assembled(visit))
         except FileError as error:  # a slip in the specs, not in what a user typed
@@ -231,7 +226,7 @@ class _Maker:
 
     def _bandage(self, visit: Visit, plan: PlanRecord, day: date, last: bool) -> None:
         story = self.spec.story if last else ()
-        off_by = day + timedelta(days=self.spec.every_days + 1)
+        off_by = latest_off_by(plan, visit)
         bandaging = record_bandaging(self.actor("rowan", day, 10), visit, plan, off_by)
         if "bad check" in story:
             record_check(

@@ -6,11 +6,11 @@ from django.shortcuts import render
 
 from gaiter.records.action import note_opening
 from gaiter.records.assemble import assembled
-from gaiter.records.models import PlanRecord
+from gaiter.records.in_force import plan_in_force
 from gaiter.web.papers.content import PAPERS, Source
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
-from gaiter.web.today.leg import episode_of, episode_plans
+from gaiter.web.today.leg import episode_of
 
 
 @allow(CLINICAL)
@@ -23,7 +23,7 @@ def paper(request: ClinicRequest, pk: int, kind: str) -> HttpResponse:
     visit = episode.visits.select_related("episode__person").order_by("-day", "-pk").first()
     source = Source(
         seen=assembled(visit) if visit else None,
-        plan=episode_plans(episode, PlanRecord.State.APPROVED).first(),
+        plan=plan_in_force(episode),
         today=request.actor.today,
         phone=settings.GAITER.phone,
     )

@@ -20,10 +20,10 @@ from gaiter.records.actions.readings import record_readings
 from gaiter.records.assemble import assembled
 from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.holding import why_not_today
+from gaiter.records.in_force import latest_off_by, plan_in_force
 from gaiter.records.models import Bandaging, Check, PlanRecord
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
-from gaiter.web.today.leg import usual_next_day
 from gaiter.web.visit.pictures import measured, outline
 from gaiter.web.visit.readings import (
     applied_view,
@@ -32,7 +32,7 @@ from gaiter.web.visit.readings import (
     shown_before,
     typed_readings,
 )
-from gaiter.web.visit.views import latest_plan, visit_of
+from gaiter.web.visit.views import visit_of
 
 
 @allow(CLINICAL)
@@ -45,8 +45,7 @@ def _page(
     request: ClinicRequest, pk: int, problem: str = "", bandaging: Bandaging | None = None
 ) -> HttpResponse:
     visit = visit_of(pk)
-    plan = latest_plan(visit)
-    approved = plan if plan and plan.state == PlanRecord.State.APPROVED else None
+    approved = plan_in_force(visit.episode)
     done = list(
         visit.bandagings.select_related("by", "plan").prefetch_related(
             "checks__by"
@@ -68,7 +67,7 @@ def _page(
             "why_not": why_not_today(visit, approved) if approved and not visit.signed_at else "",
             "layers": layers,
             "drawing": outline(visit.episode.side, measured(known)),
-            "off_by": usual_next_day(approved, visit),
+            "off_by": latest_off_by(approved, visit) if approved else None,
             "done": [_shown(request, one, bandaging) for one in done],
             "problem": problem,
             "at_fault": bandaging,
