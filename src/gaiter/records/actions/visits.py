@@ -11,6 +11,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.safety import LegDecision
 from gaiter.records.action import Actor, action
 from gaiter.records.actions.shelf import bandage_on
+from gaiter.records.alarm import unresolved
 from gaiter.records.decided import decision_at, stops_without_action
 from gaiter.records.fields import Kind, boxes
 from gaiter.records.holding import Verdict, holding
@@ -113,8 +114,8 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
     Raises
     ------
     InputError
-        If values still clash, a bandage put on at this visit was not checked, a stop has no
-        named action, or the next visit is later than policy allows.
+        If values still clash, a bandage put on at this visit was not checked, a bad check is not
+        resolved, a stop has no named action, or the next visit is later than policy allows.
     """
     if visit.signed_at is not None:
         raise InputError(_("This visit was signed already."))
@@ -124,6 +125,8 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
         )
     if visit.bandagings.filter(undone_at=None, checks=None).exists():
         raise InputError(_("The bandage put on at this visit was not checked: check it first."))
+    if reason := unresolved(visit):
+        raise InputError(reason)
     decision = decision_at(visit)
     if decision is not None:
         _require_action_for_stops(visit, decision)
