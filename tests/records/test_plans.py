@@ -9,17 +9,14 @@ from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan, Status
 from gaiter.records.action import NotAllowedError
 from gaiter.records.actions.plans import (
-    CHECK_BOXES,
     approve_plan,
     leave_order,
     record_bandaging,
-    record_check,
     revoke_order,
     set_stock_item,
     stock_change,
 )
 from gaiter.records.actions.stops import override_stops
-from gaiter.records.actions.visits import sign_visit
 from gaiter.records.assemble import assembled, case_of
 from gaiter.records.holding import why_not_today
 from gaiter.records.models import PlanRecord, Role, StockItem, StockMove
@@ -173,47 +170,3 @@ def test_a_shelf_never_holds_less_than_nothing(clinic) -> None:
     )
     with pytest.raises(InputError, match="would leave -1 rolls"):
         stock_change(clinic.actor(), item, -3, "")
-
-
-GOOD = dict.fromkeys(CHECK_BOXES, "yes") | {"pain": "1"}
-
-
-@pytest.fixture
-def bandaging(clinic):
-    day = clinic.visit.day + timedelta(days=7)
-    return record_bandaging(clinic.actor(), clinic.visit, clinic.approved(), day)
-
-
-def test_a_good_check_needs_no_action(clinic, bandaging) -> None:
-    assert record_check(clinic.actor(), bandaging, "after", GOOD).bad == []
-
-
-def test_a_visit_is_not_signed_before_its_bandage_was_checked(clinic, bandaging) -> None:
-    next_day = clinic.visit.day + timedelta(days=7)
-    with pytest.raises(InputError, match="was not checked"):
-        sign_visit(clinic.actor(), clinic.visit, next_day)
-    record_check(clinic.actor(), bandaging, "after", GOOD)
-    sign_visit(clinic.actor(), clinic.visit, next_day)
-
-
-@pytest.mark.parametrize("bad", [{"warm": "no"}, {"fingers": "no"}, {"pain": "4"}])
-def test_anything_bad_asks_for_an_action(clinic, bandaging, bad) -> None:
-    with pytest.raises(InputError, match="say what you did"):
-        record_check(clinic.actor(), bandaging, "after", {**GOOD, **bad})
-    made = record_check(clinic.actor(), bandaging, "after", {**GOOD, **bad}, deed="loosened")
-    assert made.bad == list(bad)
-
-
-def test_words_too_long_are_refused_not_cut(clinic, bandaging) -> None:
-    with pytest.raises(InputError, match="0 to 2000 characters; received 2001"):
-        record_check(clinic.actor(), bandaging, "after", GOOD, words="x" * 2001)
-    assert not bandaging.checks.exists()
-
-
-@pytest.mark.parametrize(
-    ("answers", "words"),
-    [({"warm": ""}, "still open: Toes warm"), ({"pain": "11"}, "0 to 10; received '11'")],
-)
-def test_a_box_left_open_is_named(clinic, bandaging, answers, words) -> None:
-    with pytest.raises(InputError, match=words):
-        record_check(clinic.actor(), bandaging, "after", {**GOOD, **answers})

@@ -54,6 +54,7 @@ GRID = {
     "check": (CLINICAL, "GET"),
     "bandaged": (CLINICAL, "POST"),
     "answer-check": (CLINICAL, "POST"),
+    "record-deed": (CLINICAL, "POST"),
     "readings": (CLINICAL, "POST"),
     "design": (CLINICAL, "GET"),
     "propose": (CLINICAL, "POST"),
@@ -121,6 +122,7 @@ def addresses(clinic):
         kinds = {
             "call-returned": "call", "stored-file": "file", "end-order": "order",
             "withdraw-override": "override", "answer-check": "bandaging", "readings": "bandaging",
+            "record-deed": "bandaging",
             "stock-item": "item", "count-stock": "item", "account": "account",
             "attempt": "attempt", "practice-record": "account",
         }  # fmt: skip

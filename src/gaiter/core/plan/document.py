@@ -14,7 +14,9 @@ import numpy.typing as npt
 from pydantic import BaseModel, ConfigDict, Field
 
 from gaiter.core.bandage.technique import Pattern
+from gaiter.core.case import Case
 from gaiter.core.case.findings import WoundPlace
+from gaiter.core.case.person import Mobility
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.material.curve import StretchCurve
 from gaiter.core.plan.wool import Build
@@ -57,10 +59,27 @@ class Versions(_Record):
 
 
 class CaseLabel(_Record):
-    """What ties the plan to its case."""
+    """What ties the plan to its case, and what sheets say of the person."""
 
     reference: str | None = None
     invented: bool = False
+    allergies: tuple[str, ...] = ()
+    mobility: Mobility | None = None
+    can_report_pain: bool | None = None
+    daily_observer: str | None = None
+
+    @classmethod
+    def of(cls, case: Case) -> "CaseLabel":
+        """The label of a case."""
+        person = case.person
+        return cls(
+            reference=case.reference,
+            invented=case.invented,
+            allergies=tuple(allergen.value for allergen in person.allergies or ()),
+            mobility=person.mobility,
+            can_report_pain=person.can_report_pain,
+            daily_observer=getattr(person, "daily_observer", None),
+        )
 
 
 class TargetRange(_Record):

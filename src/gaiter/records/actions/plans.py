@@ -1,7 +1,7 @@
 """Plans: proposed by anyone clinical, approved by a prescriber or under a standing order."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -15,13 +15,13 @@ from gaiter.core.safety import Outcome
 from gaiter.exchange.plan_file import plan_json
 from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.shelf import bandage_on, take_rolls
+from gaiter.records.alarm import take_off_now
 from gaiter.records.assemble import local_policy
 from gaiter.records.documents import plan_of
 from gaiter.records.holding import Verdict, holding
 from gaiter.records.in_force import latest_off_by
 from gaiter.records.models import (
     Bandaging,
-    Check,
     Person,
     PlanRecord,
     Role,
@@ -315,6 +315,10 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
                 "it was taken off."
             )
         )
+    if alarm := take_off_now(visit.episode):
+        raise InputError(
+            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
+        )
     found = holding(visit, record)
     if found.verdict is Verdict.VOID:
         void_plan(actor, record, found.words)
@@ -329,66 +333,6 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
         )
         take_rolls(act, bandaging, rolls_to_take(system))
         return bandaging
-
-
-# What is good when it is answered yes; the words of the printed sheet.
-CHECK_BOXES: Mapping[str, str] = {
-    "colour": "Toe colour like the other foot (nail bed and sole on dark skin)",
-    "refill": "Colour back within 2 to 3 seconds of a press",
-    "warm": "Toes warm",
-    "touch": "Feels touch on every toe",
-    "moves": "Moves every toe",
-    "fingers": "Two fingers go under the top edge",
-    "comfort": "Comfortable, and nothing rubs",
-    "shoe": "Shoe or boot fits",
-}
-
-
-def record_check(  # the boxes of the sheet, what was done, in words
-    actor: Actor, bandaging: Bandaging, moment: str, answers: Mapping[str, str], *,
-    deed: str = "", words: str = "", once: str | None = None,
-) -> Check:  # fmt: skip
-    """The check of a bandage; anything bad must say what was done about it.
-
-    Raises
-    ------
-    InputError
-        If a box is not answered, or something is bad and no action is named.
-    """
-    if moment not in Check.Moment.values:
-        raise InputError(_("Say when you checked."))
-    missing = [text for key, text in CHECK_BOXES.items() if answers.get(key) not in ("yes", "no")]
-    if missing:
-        raise InputError(
-            _("Answer every box; still open: {missing}.").format(missing="; ".join(missing))
-        )
-    pain = str(answers.get("pain", ""))
-    if not pain.isdecimal() or int(pain) > 10:
-        raise InputError(
-            _("Pain must be a whole number, 0 to 10; received {pain!r}: ask again.").format(
-                pain=pain
-            )
-        )
-    bad = [key for key in CHECK_BOXES if answers[key] != "yes"]
-    # A pain of more than 3 counts as bad (our choice, no source).
-    if int(pain) > 3:
-        bad.append("pain")
-    if bad and deed not in Check.Deed.values:
-        raise InputError(
-            _(
-                "Something is not right: say what you did – loosened, bandaged "
-                "again, taken off, or called the prescriber."
-            )
-        )
-    if not bad and deed:
-        raise InputError(_("Every box is good: leave the action empty, or correct the boxes."))
-    kept = {key: answers[key] for key in CHECK_BOXES} | {"pain": int(pain)}
-    with action(actor, "record check", bandaging.visit, once=once) as act:
-        return act.create(
-            Check,
-            bandaging=bandaging, moment=moment, answers=kept, bad=bad, deed=deed,
-            words=kept_words(_("In words"), words, 2000), by=actor.account, at=act.at,
-        )  # fmt: skip
 
 
 def stock_change(

@@ -11,6 +11,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.safety import LegDecision, none_present
 from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.shelf import bandage_on
+from gaiter.records.alarm import unresolved
 from gaiter.records.assemble import assembled
 from gaiter.records.decided import decision_at, stops_without_action
 from gaiter.records.fields import Kind, boxes, question_path
@@ -122,8 +123,8 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
     Raises
     ------
     InputError
-        If values still clash, a bandage put on at this visit was not checked, a stop has no
-        named action, or the next visit is later than policy allows.
+        If values still clash, a bandage put on at this visit was not checked, a bad check is not
+        resolved, a stop has no named action, or the next visit is later than policy allows.
     """
     if visit.signed_at is not None:
         raise InputError(_("This visit was signed already."))
@@ -133,6 +134,8 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
         )
     if visit.bandagings.filter(undone_at=None, checks=None).exists():
         raise InputError(_("The bandage put on at this visit was not checked: check it first."))
+    if reason := unresolved(visit):
+        raise InputError(reason)
     decision = decision_at(visit)
     if decision is not None:
         _require_action_for_stops(visit, decision)

@@ -1,9 +1,10 @@
 """Plans that end, bandages undone, provisional levels, and what was done about stops."""
 
 import django.db.models.deletion
-import gaiter.records.sealing
 from django.conf import settings
 from django.db import migrations, models
+
+import gaiter.records.sealing
 
 
 class Migration(migrations.Migration):

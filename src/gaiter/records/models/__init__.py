@@ -7,6 +7,7 @@ from gaiter.records.models.bandage import (
     BandageEvent,
     Bandaging,
     Check,
+    Deed,
     Reading,
 )
 from gaiter.records.models.person import CallBack, Episode, Note, Person, StoredFile
@@ -31,6 +32,7 @@ __all__ = [
     "Bandaging",
     "CallBack",
     "Check",
+    "Deed",
     "Entry",
     "Episode",
     "Note",

@@ -13,13 +13,13 @@ from gaiter.core.case import Case
 from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
-from gaiter.core.landmark import Side
 from gaiter.core.errors import InputError
+from gaiter.core.landmark import Side
 from gaiter.core.plan import Adjustment, LegPlan, Plan, Workbench
 from gaiter.core.plan.changes import PlanChange, as_recorded, plan_change
 from gaiter.core.plan.document import SkinAbove
-from gaiter.core.plan.rebuilt import fitting_of
 from gaiter.core.plan.fitting import Fitting
+from gaiter.core.plan.rebuilt import fitting_of
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.records.assemble import local_policy
 from gaiter.records.documents import leg_of, plan_of

@@ -1,7 +1,7 @@
 """The page of one leg, and what may be done from it."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.conf import settings

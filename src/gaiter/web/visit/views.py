@@ -32,7 +32,6 @@ from gaiter.web.visit.pictures import completed, measured, outline
 from gaiter.web.visit.safety import safety_of
 
 
-
 @dataclass(frozen=True)
 class BoxView:
     """A box as the page shows it: its value, what it was last time, and who differs.
