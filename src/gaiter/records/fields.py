@@ -411,7 +411,6 @@ SECTIONS = (
         "Ask before you wash. Pain relief first, if it is needed.",
         (
             "look.hours_worn", "look.came_off", "look.marks", "look.pain_relief",
-            *_findings("stable"),
         ),
     ),
     _plain(
