@@ -300,6 +300,10 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
     state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
     if state != PlanRecord.State.APPROVED:
         raise InputError(_("Only an approved plan is bandaged: have it approved first."))
+    if alarm := take_off_now(visit.episode):
+        raise InputError(
+            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
+        )
     latest = latest_off_by(record, visit)
     if not visit.day < off_by <= latest:
         raise InputError(
@@ -314,10 +318,6 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
                 "The bandage of this visit is on already: undo it with a reason, or record that "
                 "it was taken off."
             )
-        )
-    if alarm := take_off_now(visit.episode):
-        raise InputError(
-            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
         )
     found = holding(visit, record)
     if found.verdict is Verdict.VOID:
