@@ -113,7 +113,7 @@ def test_a_wound_that_shrank_is_not(clinic) -> None:
 
 def test_readings_that_say_take_it_off_warn_until_it_was_done(clinic) -> None:
     plan, actor = clinic.approved(), clinic.actor()
-    bandaging = record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=7))
+    bandaging = record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=2))
 
     def said() -> str:
         return marks(clinic).get(Mark.WARNING, "")

@@ -32,6 +32,7 @@ from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.models import (
     BandageEvent,
     Bandaging,
+    Deed,
     Entry,
     OverrideRecord,
     PlanRecord,
@@ -179,6 +180,10 @@ def _age_wound(visit: Visit, known: dict[str, Known]) -> None:
         )
 
 
+# Deeds after which a bandage is no longer as it was put on.
+_CAME_OFF = (Deed.Kind.LOOSENED, Deed.Kind.TAKEN_OFF, Deed.Kind.REDONE)
+
+
 def tolerated_level(visit: Visit) -> float | None:
     """Likely pressure at the gaiter [mmHg] of the last bandage that was applied and tolerated.
 
@@ -190,7 +195,7 @@ def tolerated_level(visit: Visit) -> float | None:
             visit__episode_id=visit.episode_id, visit_id__lt=visit.pk, undone_at=None
         )
         .select_related("plan", "visit")
-        .prefetch_related("checks")
+        .prefetch_related("checks", "deeds")
         .order_by("-at", "-pk")
     )
     events = list(BandageEvent.objects.filter(episode_id=visit.episode_id))
@@ -199,6 +204,7 @@ def tolerated_level(visit: Visit) -> float | None:
     for one in bandagings:
         checks = sorted(one.checks.all(), key=lambda check: (check.at, check.pk))
         early = any(one.at <= e.at and local_day(e.at) < one.off_by for e in events)
+        early = early or any(deed.kind in _CAME_OFF for deed in one.deeds.all())
         if checks and not checks[-1].bad and not early and later.pk not in came_off:
             return _gaiter_as_applied(one)
         later = one.visit

@@ -304,6 +304,10 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
         raise InputError(
             _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
         )
+    if alarm := take_off_now(visit.episode):
+        raise InputError(
+            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
+        )
     latest = latest_off_by(record, visit)
     if not visit.day < off_by <= latest:
         raise InputError(

@@ -18,6 +18,8 @@ def bandage_on(visit: Visit) -> Bandaging | None:
     last = visit.bandagings.filter(undone_at=None).order_by("-at", "-pk").first()
     if last is None or last.checks.filter(deed__in=_OFF).exists():
         return None
+    if last.deeds.filter(kind__in=_OFF).exists():
+        return None
     off = BandageEvent.objects.filter(
         episode_id=visit.episode_id, kind=BandageEvent.Kind.TAKEN_OFF, at__gte=last.at
     )
