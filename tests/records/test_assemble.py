@@ -5,9 +5,9 @@ from datetime import timedelta
 import pytest
 
 from gaiter.core.landmark import Side
+from gaiter.core.plan.changes import gaiter_mmhg
 from gaiter.core.safety import Outcome, decide
 from gaiter.exchange.wording import FileError
-from gaiter.core.plan.changes import gaiter_mmhg
 from gaiter.records.action import Actor
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.people import open_episode, record_bandage_event

@@ -81,9 +81,7 @@ def to_accept(system: SystemPlan) -> tuple[str, ...]:
     return tuple(getattr(place, "place", place) for place in getattr(system, "to_accept", ()))
 
 
-def approve_plan(
-    actor: Actor, record: PlanRecord, accepted: Sequence[str] = ()
-) -> PlanRecord:
+def approve_plan(actor: Actor, record: PlanRecord, accepted: Sequence[str] = ()) -> PlanRecord:
     """Freezes a plan; the one before it is superseded.
 
     A prescriber approves; a bandager may under a standing order in force, and never to a higher
