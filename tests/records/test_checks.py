@@ -18,10 +18,15 @@ BAD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8"}
 TIGHT = {**GOOD_ANSWERS, "fingers": "no"}
 
 
+def on(clinic, plan=None):
+    """The bandage of the visit, put on by the plan in force."""
+    day = clinic.visit.day + timedelta(days=1)
+    return record_bandaging(clinic.actor(), clinic.visit, plan or clinic.approved(), day)
+
+
 @pytest.fixture
 def bandaging(clinic):
-    day = clinic.visit.day + timedelta(days=7)
-    return record_bandaging(clinic.actor(), clinic.visit, clinic.approved(), day)
+    return on(clinic)
 
 
 @pytest.fixture
@@ -50,7 +55,7 @@ def state(clinic) -> State | None:
 
 
 def signed(clinic) -> Visit:
-    return sign_visit(clinic.actor(), clinic.visit, clinic.visit.day + timedelta(days=7))
+    return sign_visit(clinic.actor(), clinic.visit, clinic.visit.day + timedelta(days=1))
 
 
 def test_a_good_check_raises_nothing_and_the_visit_is_signed(clinic, checked) -> None:
@@ -203,7 +208,7 @@ def test_taken_off_at_home_and_toes_that_stay_white_are_an_emergency(
 def test_no_bandage_goes_on_while_it_stands(clinic, bandaging, checked, did) -> None:
     checked(BAD)
     did("taken_off")
-    day = clinic.visit.day + timedelta(days=7)
+    day = clinic.visit.day + timedelta(days=1)
     with pytest.raises(InputError, match="no bandage before that is resolved"):
         record_bandaging(clinic.actor(), clinic.visit, bandaging.plan, day)
 
@@ -235,9 +240,7 @@ def test_readings_that_say_take_off_raise_the_same_alarm(clinic, bandaging, poli
 def test_the_toes_before_the_bandage_are_those_typed_before_it(clinic) -> None:
     clinic.fill({"toes.feeling": "some toes", "look.pain": 2})
     plan = clinic.approved()
-    made = record_bandaging(
-        clinic.actor(), clinic.visit, plan, clinic.visit.day + timedelta(days=7)
-    )
+    made = on(clinic, plan)
     clinic.fill({"toes.warmth": "cold", "look.pain": 9})
     before = baseline_of(made)
     assert (before["feeling"], before["pain"]) == ("some toes", 2)
@@ -246,9 +249,7 @@ def test_the_toes_before_the_bandage_are_those_typed_before_it(clinic) -> None:
 
 def test_no_worse_than_before_the_bandage_is_good(clinic) -> None:
     clinic.fill({"toes.feeling": "some toes"})
-    made = record_bandaging(
-        clinic.actor(), clinic.visit, clinic.approved(), clinic.visit.day + timedelta(days=7)
-    )
+    made = on(clinic)
     answers = {**GOOD_ANSWERS, "feeling": "some toes"}
     assert record_check(clinic.actor(), made, "after", answers).verdict == "good"
 

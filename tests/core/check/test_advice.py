@@ -48,15 +48,14 @@ def test_mobility_that_was_not_asked_is_never_taken_for_walking() -> None:
     assert "walk" not in said(mobility=None).lower()
 
 
-@pytest.mark.parametrize("outcome", [Outcome.STOP, Outcome.NOT_YET])
-def test_a_leg_that_must_not_be_bandaged_is_never_told_to_keep_it_on(outcome) -> None:
-    text = said(outcome=outcome)
+@pytest.mark.parametrize(
+    ("outcome", "bandaged"),
+    [(Outcome.STOP, True), (Outcome.STOP, False), (Outcome.NOT_YET, False), (Outcome.FULL, False)],
+)
+def test_a_leg_that_must_not_be_bandaged_is_never_told_to_keep_it_on(outcome, bandaged) -> None:
+    text = said(outcome=outcome, bandaged=bandaged)
     assert "Keep it on" not in text
     assert "until the clinic tells you so" in text
-
-
-def test_a_leg_without_a_plan_is_not_told_to_keep_it_on() -> None:
-    assert "Keep it on" not in said(bandaged=False)
 
 
 def test_who_cannot_report_pain_has_a_named_observer_or_a_line_to_name_one() -> None:

@@ -56,8 +56,8 @@ class PatientFacts:
 
     @property
     def allowed(self) -> bool:
-        """True where today's decision lets a bandage stay on."""
-        return self.bandaged and self.outcome in (Outcome.FULL, Outcome.REDUCED)
+        """True where a bandage lies and nothing stops it; a chosen provisional level counts."""
+        return self.bandaged and self.outcome is not Outcome.STOP
 
 
 @dataclass(frozen=True)
