@@ -219,5 +219,3 @@ def test_firsts_that_leave_the_provisional_level_are_named() -> None:
         "not_asked",
     }  # fmt: skip
     assert all(r.kind is Kind.FIRST for r in RULES.values() if r.provisional)
-
-
