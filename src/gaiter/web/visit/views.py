@@ -309,6 +309,21 @@ class Live:
     again: list[Box]
     start: BoxView | None
 
+    @property
+    def presses(self) -> int:
+        """How many questions one press would answer."""
+        return len(self.press)
+
+    @property
+    def agains(self) -> int:
+        """How many boxes are to be looked at again."""
+        return len(self.again)
+
+    @property
+    def lacks(self) -> int:
+        """How many values only the plan still needs."""
+        return len(self.missing)
+
 
 def live_context(seen: Assembled, unit: str, account: Account) -> Live:
     """What stands beside the boxes and follows them: decision, leg, what a plan still needs."""
