@@ -364,7 +364,7 @@ def _missing_for_plan(seen: Assembled, safety: SafetyView) -> list[tuple[Box | N
         case_of(seen, with_stock=False)
     except FileError as error:
         said = {path for _box, path, _text in safety.contradictions}
-        found = []
+        found: list[tuple[Box | None, str, str]] = []
         for path, text in still_missing(error, seen.visit.episode.side):
             if path in said:
                 continue
