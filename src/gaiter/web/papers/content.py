@@ -163,7 +163,6 @@ def leaflet(source: Source) -> Paper:
         _("Your compression bandage") if source.may_be_bandaged else _("Your leg"),
         "",
         (
-            _who(source),
             Block(paragraphs=(side, *(_(text) for text in advice.opening))),
             Block(
                 _("Every day"), points=tuple(_(text) for text in (*advice.every_day, *advice.tell))
