@@ -126,6 +126,7 @@ def test_a_leaflet_follows_mobility_allergy_and_who_looks(clinic, text_of) -> No
     assert "walk" not in text.lower()
     assert "heel must not lie on the bed" in text
     assert "LATEX" in text
+    assert "LATEX ALLERGY" in text_of("home-nurse")
     assert "Mrs Finch" in text
     assert "bad headache" in text
 

@@ -76,6 +76,5 @@ def _say_what_next(request: ClinicRequest, episode: Episode) -> None:
         return
     phone = settings.GAITER.phone
     call = _("The clinic: %s") % phone if phone else ""
-    messages.warning(
-        request, " ".join((f"{_(alarm.headline)}:", *(_(text) for text in alarm.next), call)).strip()
-    )
+    said = (f"{_(alarm.headline)}:", *(_(text) for text in alarm.next), call)
+    messages.warning(request, " ".join(said).strip())
