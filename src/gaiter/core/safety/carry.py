@@ -37,8 +37,10 @@ def carry_of(path: str) -> Carry:
         for rule in RULES.values()
         if path in rule.reads and rule.code not in ("screen_incomplete", "not_asked")
     ]
-    found = needing or reading
-    return found[0].carry if found else Carry.STAYS
+    if needing:
+        return needing[0].carry
+    kinds = {rule.carry for rule in reading}
+    return Carry.STAYS if not kinds or Carry.STAYS in kinds else min(kinds, key=list(Carry).index)
 
 
 @cache
