@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 
+from django.utils.translation import gettext as _
+
 from gaiter.core.landmark import Side
-from gaiter.core.safety import LegDecision, Outcome, Reason, decide
+from gaiter.core.safety import RULES, LegDecision, Outcome, Reason, decide
 from gaiter.exchange.wording import FileError
 from gaiter.records.assemble import Assembled, assembled, local_policy, safety_case_of
 from gaiter.records.models import Episode, StopAction, Visit
@@ -40,6 +42,14 @@ def stops_without_action(visit: Visit, decision: LegDecision) -> list[Reason]:
     """Stops of a visit for which nobody said yet to whom the person was referred."""
     named = set(visit.stop_actions.values_list("code", flat=True))
     return [reason for reason in stops_of(decision) if reason.code not in named]
+
+
+def stop_words(code: str) -> str:
+    """What a stop is called in a list, by its rule."""
+    rule = RULES.get(code)
+    return _("Stop: {what}.").format(
+        what=_((rule.danger if rule else "") or code.replace("_", " "))
+    )
 
 
 def uncleared_stops(episode: Episode) -> list[StopAction]:

@@ -22,6 +22,7 @@ from gaiter.core.safety import RULES, Kind, LegDecision, Outcome, decide
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
 from gaiter.records.assemble import Assembled, assembled, case_of, local_policy, safety_case_of
+from gaiter.records.decided import stop_words, uncleared_stops
 from gaiter.records.documents import case_then, leg_of, plan_of
 from gaiter.records.models import PlanRecord, StockItem, Visit
 
@@ -108,6 +109,8 @@ def holding(visit: Visit, plan: PlanRecord) -> Holding:
     """
     seen, policy = assembled(visit), local_policy()
     reasons = [*_of_decision(seen, plan, policy), *_of_plan(seen, plan, policy)]
+    if stops := uncleared_in_words(visit):
+        reasons.append(Change("uncleared", Verdict.REVIEW, stops))
     if not any(reason.code == "decision" for reason in reasons):
         reasons += _incomplete(seen)
     reasons.sort(key=lambda reason: -_GRAVITY[reason.verdict])
@@ -117,6 +120,17 @@ def holding(visit: Visit, plan: PlanRecord) -> Holding:
 def why_not_today(visit: Visit, plan: PlanRecord) -> str:
     """Why a plan may not be bandaged at a visit; empty where it may."""
     return holding(visit, plan).words
+
+
+def uncleared_in_words(visit: Visit) -> str:
+    """Stops of earlier visits that no prescriber has cleared, in words; empty where none stands."""
+    return " ".join(
+        _("{what} Referred to {whom} on {day}: not cleared by a prescriber.").format(
+            what=stop_words(one.code), whom=one.referred_to, day=one.on
+        )
+        for one in uncleared_stops(visit.episode)
+        if one.visit_id != visit.pk
+    )
 
 
 def _incomplete(seen: Assembled) -> Iterator[Change]:
@@ -148,7 +162,8 @@ def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[
         before = decide(case, policy).legs[side] if case is not None else None
         by_policy = before is not None and before.maximum_mmhg == now.maximum_mmhg
         text = _(
-            "Today's maximum is {now:g} mmHg, this plan's {then:g} mmHg: plan anew before bandaging."
+            "Today's maximum is {now:g} mmHg, this plan's {then:g} mmHg: plan anew before "
+            "bandaging."
         ).format(now=now.maximum_mmhg, then=plan.maximum_mmhg)
         if by_policy:
             text += " " + _("Local policy has changed since: {policy}.").format(policy=policy.label)
@@ -177,7 +192,9 @@ def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Chan
     yield from _stock(system)
     case = case_then(plan)
     if case is None:
-        text = _("This plan was made by an older program, from a case that cannot be read: plan anew.")
+        text = _(
+            "This plan was made by an older program, from a case that cannot be read: plan anew."
+        )
         yield Change("case", Verdict.REVIEW, text)
         return
     yield from _girths(seen, case, policy)

@@ -81,9 +81,7 @@ def to_accept(system: SystemPlan) -> tuple[str, ...]:
     return tuple(getattr(place, "place", place) for place in getattr(system, "to_accept", ()))
 
 
-def approve_plan(
-    actor: Actor, record: PlanRecord, accepted: Sequence[str] = ()
-) -> PlanRecord:
+def approve_plan(actor: Actor, record: PlanRecord, accepted: Sequence[str] = ()) -> PlanRecord:
     """Freezes a plan; the one before it is superseded.
 
     A prescriber approves; a bandager may under a standing order in force, and never to a higher
@@ -300,6 +298,10 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
     state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
     if state != PlanRecord.State.APPROVED:
         raise InputError(_("Only an approved plan is bandaged: have it approved first."))
+    if alarm := take_off_now(visit.episode):
+        raise InputError(
+            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
+        )
     if alarm := take_off_now(visit.episode):
         raise InputError(
             _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)

@@ -18,19 +18,17 @@ def bandage_on(visit: Visit) -> Bandaging | None:
     last = visit.bandagings.filter(undone_at=None).order_by("-at", "-pk").first()
     if last is None or last.checks.filter(deed__in=_OFF).exists():
         return None
+    if last.deeds.filter(kind__in=_OFF).exists():
+        return None
     off = BandageEvent.objects.filter(
         episode_id=visit.episode_id, kind=BandageEvent.Kind.TAKEN_OFF, at__gte=last.at
     )
     return None if off.exists() else last
 
 
-def take_rolls(
-    act: Action, bandaging: Bandaging, counts: Mapping[tuple[str, float], int]
-) -> None:
+def take_rolls(act: Action, bandaging: Bandaging, counts: Mapping[tuple[str, float], int]) -> None:
     """Draws rolls down, as far as they were counted; what was short is said."""
-    items = {
-        (item.material, item.width_cm): item for item in StockItem.objects.select_for_update()
-    }
+    items = {(item.material, item.width_cm): item for item in StockItem.objects.select_for_update()}
     for key, rolls in counts.items():
         item = items.get(key)
         if item is None:
@@ -72,6 +70,4 @@ def undo_bandaging(
                 why=f"bandaging of {now.visit.episode.reference} undone", at=act.at,
             )  # fmt: skip
             act.change(item, rolls=item.rolls - move.change)
-        return act.change(
-            bandaging, undone_at=act.at, undone_by=actor.account, undone_why=why
-        )
+        return act.change(bandaging, undone_at=act.at, undone_by=actor.account, undone_why=why)

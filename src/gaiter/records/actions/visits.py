@@ -174,7 +174,5 @@ def _require_first_look(visit: Visit, decision: LegDecision, next_visit: date) -
             _(
                 "A reduced bandage is looked at within {hours} hours: the next visit must be by "
                 "{latest}; received {next_visit}: correct the date."
-            ).format(
-                hours=24 * decision.first_look_days, latest=latest, next_visit=next_visit
-            )
+            ).format(hours=24 * decision.first_look_days, latest=latest, next_visit=next_visit)
         )

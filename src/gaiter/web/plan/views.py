@@ -219,7 +219,10 @@ def record_of(pk: int) -> PlanRecord:
     """A recorded plan with everything its pages name, or 404."""
     return get_object_or_404(
         PlanRecord.objects.select_related(
-            "visit__episode__person", "approved_by", "proposed_by", "ended_by",
+            "visit__episode__person",
+            "approved_by",
+            "proposed_by",
+            "ended_by",
             "order__prescriber",
         ),
         pk=pk,
@@ -265,7 +268,9 @@ def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") ->
 def ended_in_words(record: PlanRecord) -> str:
     """Why a plan that was approved is in force no more; empty for any other."""
     words = {
-        PlanRecord.State.SUPERSEDED: _("Do not bandage from this plan: a newer one took its place."),
+        PlanRecord.State.SUPERSEDED: _(
+            "Do not bandage from this plan: a newer one took its place."
+        ),
         PlanRecord.State.WITHDRAWN: _("Do not bandage from this plan: it was withdrawn."),
         PlanRecord.State.VOIDED: _("Do not bandage from this plan: what was found ended it."),
     }.get(PlanRecord.State(record.state), "")

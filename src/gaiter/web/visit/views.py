@@ -193,7 +193,10 @@ def _changes(seen: Assembled, unit: str) -> list[str]:
         before = seen.last.get(path)
         if known.carried or before is None or not path.startswith("leg.girth_cm."):
             continue
-        if before.value and abs(known.value / before.value - 1) > local_policy()["girth_question_share"]:
+        if (
+            before.value
+            and abs(known.value / before.value - 1) > local_policy()["girth_question_share"]
+        ):
             box = boxes()[path]
             found.append(
                 _("%(what)s: %(now)s, last time %(then)s. Measure once more.")
