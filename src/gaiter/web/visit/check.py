@@ -66,6 +66,7 @@ def _page(
             "plan": approved,
             "why_not": why_not_today(visit, approved) if approved and not visit.signed_at else "",
             "layers": layers,
+            "wound": known.get("leg.wound.place", ""),
             "drawing": outline(visit.episode.side, measured(known)),
             "off_by": latest_off_by(approved, visit) if approved else None,
             "done": [_shown(request, one, bandaging) for one in done],
