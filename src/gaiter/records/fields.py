@@ -12,6 +12,7 @@ from functools import cache
 from typing import Any
 
 from gaiter.core.case import Case
+from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.units import CM_PER_INCH
@@ -161,8 +162,7 @@ def _number(path: str, label: str, low: float, high: float, unit: str) -> Box:
     return Box(path, label, Kind.NUMBER, node, unit)
 
 
-# Boxes that the case has no place for. Choices: the words of the sheet's checks; common
-# practice, no source.
+# Boxes that the case has no place for. The toes: the boxes that the check asks again.
 _OWN = (
     _number("look.hours_worn", "Hours worn since the last bandaging", 0, 700, "h"),
     _choice(
@@ -176,15 +176,7 @@ _OWN = (
         {"minimum": 0, "maximum": 10, "unit": "of 10", "type": "integer"}, "of 10",
     ),
     _text("look.pain_relief", "Pain relief before starting", 200),
-    _choice(
-        "toes.colour",
-        "Toe colour against the other foot (nail bed and sole on dark skin)",
-        "same", "paler", "bluer", "greyer", "redder",
-    ),
-    _choice("toes.refill", "Colour back after a press", "within 2 to 3 seconds", "slower"),
-    _choice("toes.warmth", "Toes feel", "warm", "cool", "cold"),
-    _choice("toes.feeling", "Touch is felt on", "every toe", "some toes", "no toe"),
-    _choice("toes.movement", "Moves", "every toe", "some toes", "no toe"),
+    *(_choice(f"toes.{box.key}", box.label, *box.answers) for box in TOES),
     _text("care.wash", "Wash and skin care", 500),
     _text("care.dressing", "Primary dressing", 500),
     _text("care.note", "Note of this visit", 10_000),
@@ -216,6 +208,7 @@ _NOT_TYPED = (
     "leg.overrides",
     "leg.provisional",
     "leg.tolerated_mmhg",
+    # Typed into the boxes of the day.
     "leg.findings.toes",
     "leg.findings.pain_now",
     "person.age_years",
