@@ -97,27 +97,52 @@ CLEAR_FINDINGS: dict[str, Any] = {
     "rest_pain": False,
     "new_pain": False,
     "colour_change": False,
+    "temperature_change": False,
+    "claudication": False,
     "acute_ischaemia": False,
     "gangrene": False,
     "sepsis": False,
+    "necrosis_risk": False,
+    "vasculitis_suspected": False,
+    "malignancy_suspected": False,
+    "superficial_phlebitis": False,
+    "septic_phlebitis": False,
+    "massive_blue_swelling": False,
     "infection": "none",
-    "clot": {"state": "none"},
+    "clot": {
+        "state": "none",
+        "signs": {
+            "tender_deep_veins": False, "whole_leg_swollen": False, "calf_3_cm_larger": False,
+            "pitting_only_this_leg": False, "collateral_veins": False,
+        },
+    },
     "bypass": "none",
+    "stent": False,
     "absent_monofilament_sites": 0,
+    "toes": {
+        "colour": "same", "refill": "within 2 to 3 seconds", "warmth": "warm",
+        "feeling": "every toe", "movement": "every toe",
+    },
+    "pain_now": 2,
+    "wound": "none",
     "stable": True,
-}
+}  # fmt: skip
 
 _CASE: dict[str, Any] = {
     "schema": "gaiter.case/1",
     "today": "2026-11-25",
     "invented": True,
     "person": {
+        "age_years": 71,
         "sex": "female",
         "mobility": "walks",
         "diabetes": False,
         "kidney_disease": False,
+        "rheumatoid_arthritis": False,
         "heart_failure_class": 0,
+        "heart_failure_decompensated": False,
         "breathless_lying": False,
+        "weight_gain_kg": 0,
         "can_report_pain": True,
         "allergies": [],
     },
@@ -126,6 +151,7 @@ _CASE: dict[str, Any] = {
     "legs": {
         "right": {
             "purpose": "venous ulcer",
+            "start": "full",
             "foot_length_cm": 25.0,
             "girth_cm": {
                 "metatarsal_heads": 23.0, "instep": 24.0, "heel_instep": 32.0, "ankle": 22.5,
@@ -136,8 +162,8 @@ _CASE: dict[str, Any] = {
                 "calf": 29.5, "below_knee": 38.0,
             },
             "arterial": {
-                "dorsalis_pedis_mmhg": 135, "measured_on": "2026-11-20", "rested_min": 15,
-                "lying_flat": True,
+                "dorsalis_pedis_mmhg": 135, "posterior_tibial_mmhg": 130, "waveform": "triphasic",
+                "measured_on": "2026-11-20", "rested_min": 15, "lying_flat": True,
             },
             "findings": CLEAR_FINDINGS,
         }
@@ -176,6 +202,7 @@ def with_pressures(
         **{
             "arms": {"left_mmhg": arm, "right_mmhg": arm},
             "legs.right.arterial.dorsalis_pedis_mmhg": ankle,
+            "legs.right.arterial.posterior_tibial_mmhg": ankle,
             "legs.right.arterial.toe_mmhg": toe,
             **changes,
         }

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaiter.cli.output import STOPPED_FOR_SAFETY, console, plain_errors, print_json
+from gaiter.cli.output import console, decided, plain_errors, print_json
 
 if TYPE_CHECKING:
     from gaiter.core.plan import Plan
@@ -22,11 +22,12 @@ def plan(
 ) -> None:
     """Plan every leg of a case and write its sheet.
 
-    Exit code 0: done; 2: bad input; 3: a leg is stopped for safety (the others are planned).
+    Exit code 0: done; 2: bad input; 3: a leg is stopped for safety; 4: something has to be asked
+    or measured first (the other legs are planned).
     """
     with plain_errors():
         # Imported here: the numerical libraries take longer to load than most commands to run.
-        from gaiter.core.plan import DEFAULT_SEED, Status
+        from gaiter.core.plan import DEFAULT_SEED
         from gaiter.core.plan import plan as make_plan
         from gaiter.exchange.case_file import read_case
         from gaiter.exchange.catalogue_file import shipped_catalogue
@@ -51,8 +52,7 @@ def plan(
         else:
             _summary(made)
             console.print(f"Sheet: {out / 'sheet.pdf'}", markup=False)
-    if any(leg.status in (Status.STOPPED, Status.NOT_YET) for leg in made.legs.values()):
-        raise typer.Exit(STOPPED_FOR_SAFETY)
+    raise typer.Exit(decided(leg.decision.outcome for leg in made.legs.values()))
 
 
 def _summary(made: "Plan") -> None:

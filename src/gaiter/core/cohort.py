@@ -10,15 +10,20 @@ from gaiter.core.case import (
     Bypass,
     Case,
     Clot,
+    ClotSigns,
     ClotState,
     Findings,
     Infection,
     Leg,
+    LegSign,
     Mobility,
     Person,
     Purpose,
     Sex,
+    ToeColour,
+    Toes,
     Training,
+    Waveform,
 )
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
@@ -31,6 +36,7 @@ ASSUMPTIONS = (
 
 # Any day does: the test is of the same day, and a study has no visit.
 _DAY = date(2026, 1, 1)
+_AGE_YEARS = 60
 _ARM_MMHG = 160.0
 # Between the indices that are normal under every policy that is allowed.
 _SOUND_INDEX = 1.05
@@ -86,9 +92,11 @@ def case_for(
     studied = leg.model_copy(
         update={
             "purpose": purpose,
+            "start": "full",
             "arterial": Arterial(
                 dorsalis_pedis_mmhg=index * _ARM_MMHG,
                 posterior_tibial_mmhg=index * _ARM_MMHG,
+                waveform=Waveform.TRIPHASIC,
                 measured_on=_DAY,
                 rested_min=60.0,
                 lying_flat=True,
@@ -101,12 +109,16 @@ def case_for(
         today=_DAY,
         invented=True,
         person=Person(
+            age_years=_AGE_YEARS,
             sex=sex,
             mobility=Mobility.WALKS,
             diabetes=False,
             kidney_disease=False,
+            rheumatoid_arthritis=False,
             heart_failure_class=0,
+            heart_failure_decompensated=False,
             breathless_lying=False,
+            weight_gain_kg=0.0,
             can_report_pain=True,
             allergies=(),
         ),
@@ -121,13 +133,31 @@ def _sound_findings(purpose: Purpose) -> Findings:
         rest_pain=False,
         new_pain=False,
         colour_change=False,
+        temperature_change=False,
+        claudication=False,
         acute_ischaemia=False,
         gangrene=False,
         sepsis=False,
+        necrosis_risk=False,
+        vasculitis_suspected=False,
+        malignancy_suspected=False,
+        superficial_phlebitis=False,
+        septic_phlebitis=False,
+        massive_blue_swelling=False,
         infection=Infection.NONE,
-        clot=Clot(state=ClotState.NONE),
+        clot=Clot(state=ClotState.NONE, signs=ClotSigns(**{sign.value: False for sign in LegSign})),
         bypass=Bypass.NONE,
+        stent=False,
         absent_monofilament_sites=0,
+        toes=Toes(
+            colour=ToeColour.SAME,
+            refill="within 2 to 3 seconds",
+            warmth="warm",
+            feeling="every toe",
+            movement="every toe",
+        ),
+        pain_now=0,
+        wound="none",
         sprain=purpose is Purpose.SUPPORT,
         stable=True,
     )

@@ -4,6 +4,7 @@ The shipped policy is read outside the core and passed in. A clinic's own file l
 over the shipped ones; every change is kept in words and travels with each decision.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, Self
@@ -34,16 +35,34 @@ BOUNDS: Mapping[str, Bound] = {
     "ankle_brachial_stiff_above": Bound(1.2, 1.5, "ratio", "higher"),
     "toe_brachial_abnormal_to": Bound(0.5, 0.9, "ratio", "lower"),
     "toe_brachial_unusual_above": Bound(1.1, 1.6, "ratio", "higher"),
+    "ankle_brachial_stiff_always_above": Bound(1.3, 1.6, "ratio", "higher"),
+    "exchanged_index_above": Bound(1.3, 2.0, "ratio", "higher"),
     "ankle_stop_mmhg": Bound(40, 100, "mmHg", "lower"),
+    "ankle_margin_mmhg": Bound(0, 60, "mmHg", "lower"),
+    "ankle_artery_difference_mmhg": Bound(10, 80, "mmHg", "higher"),
+    "arm_implausible_to_mmhg": Bound(60, 80, "mmHg", "lower"),
+    "arm_low_below_mmhg": Bound(70, 110, "mmHg", "lower"),
     "toe_stop_below_mmhg": Bound(20, 70, "mmHg", "lower"),
+    "toe_soft_stop_to_mmhg": Bound(30, 80, "mmHg", "lower"),
     "tcpo2_hard_stop_below_mmhg": Bound(10, 50, "mmHg", "lower"),
     "tcpo2_stop_below_mmhg": Bound(20, 60, "mmHg", "lower"),
     "arm_difference_mmhg": Bound(5, 40, "mmHg"),
     "rest_min": Bound(0, 60, "min"),
-    "arterial_test_days": Bound(7, 800, "days", "higher"),
+    "arterial_test_days": Bound(7, 400, "days", "higher"),
+    "arterial_test_risk_days": Bound(7, 200, "days", "higher"),
+    "arterial_outer_days": Bound(30, 730, "days", "higher"),
+    "arterial_after_change_days": Bound(0, 30, "days", "higher"),
+    "wound_long_weeks": Bound(4, 26, "weeks", "higher"),
+    "clot_sign_days": Bound(7, 90, "days", "lower"),
+    "sensation_stop_sites": Bound(1, 3, "sites", "higher"),
+    "adult_from_years": Bound(16, 21, "years", "lower"),
+    "pain_bad_above": Bound(0, 6, "of 10", "higher"),
+    "pain_severe_from": Bound(5, 9, "of 10", "higher"),
+    "first_look_days": Bound(1, 4, "days", "higher"),
     "weight_gain_kg": Bound(0.5, 10, "kg", "higher"),
     "full_maximum_mmhg": Bound(30, 80, "mmHg", "higher"),
     "reduced_maximum_mmhg": Bound(15, 50, "mmHg", "higher"),
+    "start_maximum_mmhg": Bound(10, 40, "mmHg", "higher"),
     "untested_maximum_mmhg": Bound(0, 20, "mmHg", "higher"),
     "chance_above_maximum": Bound(0.001, 0.2, "share", "higher"),
     "bony_place_factor": Bound(1, 3, "times", "higher"),
@@ -77,6 +96,9 @@ class TargetRule(_Record):
 
     gaiter_low_mmhg: float = Field(ge=0, le=80)
     gaiter_high_mmhg: float = Field(ge=0, le=80)
+    never_above_mmhg: float | None = Field(
+        None, ge=10, le=80, description="null: the leg's own maximum [mmHg]"
+    )
     source: str = Field(min_length=3)
 
 
@@ -190,6 +212,27 @@ def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tupl
             loosened.append(words)
     for section in ("targets", "site_share", "hands"):
         for key, entry in getattr(policy, section).items():
-            if entry != getattr(shipped, section).get(key):
-                changes.append(f"{section.replace('_', ' ')}, {key}: changed ({policy.label})")
+            was = getattr(shipped, section).get(key)
+            if entry == was:
+                continue
+            words = f"{section.replace('_', ' ')}, {key}: changed ({policy.label})"
+            changes.append(words)
+            if was is None or _guards_less(was, entry):
+                loosened.append(words)
     return tuple(changes), tuple(loosened)
+
+
+def _guards_less(was: _Record, now: _Record) -> bool:
+    """Whether a target range reaches higher, or hands are taken to be steadier."""
+    if isinstance(was, TargetRule) and isinstance(now, TargetRule):
+        most, most_now = was.never_above_mmhg or math.inf, now.never_above_mmhg or math.inf
+        return (
+            now.gaiter_high_mmhg > was.gaiter_high_mmhg
+            or now.gaiter_low_mmhg > was.gaiter_low_mmhg
+            or most_now > most
+        )
+    if isinstance(was, SiteShare) and isinstance(now, SiteShare):
+        return now.high > was.high or now.low > was.low
+    if isinstance(was, Hands) and isinstance(now, Hands):
+        return now.tension_cv < was.tension_cv
+    return False

@@ -11,6 +11,9 @@ PASCAL_PER_N_PER_CM2 = 1e4  # exact
 MMHG_PER_N_PER_CM2 = PASCAL_PER_N_PER_CM2 / PASCAL_PER_MMHG
 """75.0062: pressure of 1 N on 1 cm2."""
 
+MMHG_PER_KILOPASCAL = 1000 / PASCAL_PER_MMHG
+"""7.50062: 1 kPa in conventional millimetres of mercury."""
+
 LAPLACE_MMHG_CM2_PER_N = 2 * math.pi * MMHG_PER_N_PER_CM2
 """471.278: pressure [mmHg] = this * thicknesses * tension per width [N/cm] / girth [cm]."""
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from gaiter.core.case import Case
+from gaiter.core.case import Case, SafetyCase
 from gaiter.exchange.text_file import parsed_file
 from gaiter.exchange.wording import FileError, problems_of
 
@@ -28,3 +28,22 @@ def case_from_mapping(mapping: Mapping[str, Any], name: str = "case") -> Case:
         return Case.model_validate(mapping)
     except ValidationError as error:
         raise FileError(name, problems_of(error, Case)) from error
+
+
+def read_safety_case(path: Path) -> SafetyCase:
+    """Whatever a TOML or JSON file knows of a person; enough for the safety decision.
+
+    Raises
+    ------
+    FileError
+        With every problem in words.
+    """
+    return safety_case_from_mapping(parsed_file(path).mapping, path.name)
+
+
+def safety_case_from_mapping(mapping: Mapping[str, Any], name: str = "case") -> SafetyCase:
+    """Whatever a parsed document knows; ``name`` stands in the messages."""
+    try:
+        return SafetyCase.model_validate(mapping)
+    except ValidationError as error:
+        raise FileError(name, problems_of(error, SafetyCase)) from error

@@ -234,7 +234,7 @@ def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
     leg = mapping["legs"][episode.side]
     level = previous_level(visit)
     if level is not None:
-        leg["previous_level_mmhg"] = level
+        leg["tolerated_mmhg"] = level
     override = override_of(visit)
     if override is not None:
         leg["override"] = {

@@ -213,8 +213,11 @@ _WHOLE_LABELS = {
 
 # Paths of the case that are not typed into a box.
 _NOT_TYPED = (
-    "leg.override",
-    "leg.previous_level_mmhg",
+    "leg.overrides",
+    "leg.provisional",
+    "leg.tolerated_mmhg",
+    "leg.findings.toes",
+    "leg.findings.pain_now",
     "person.age_years",
     "bandager.initials",
     "bandager.habits",

@@ -275,19 +275,7 @@ def _reason(reason: Reason) -> dict[str, str]:
 
 
 def _numbers(leg: LegPlan) -> list[Mapping[str, str]]:
-    numbers = leg.decision.numbers
-    rows = (
-        ("ABI (ABPI)", numbers.ankle_brachial, "{:.2f}"),
-        ("toe index", numbers.toe_brachial, "{:.2f}"),
-        ("arm", numbers.arm_mmhg, "{:.0f} mmHg"),
-        ("ankle", numbers.ankle_mmhg, "{:.0f} mmHg"),
-        ("toe", numbers.toe_mmhg, "{:.0f} mmHg"),
-        ("oxygen at the skin", numbers.tcpo2_mmhg, "{:.0f} mmHg"),
-    )
-    return [
-        {"name": name, "value": "not measured" if value is None else form.format(value)}
-        for name, value, form in rows
-    ]
+    return [{"name": name, "value": value} for name, value in leg.decision.numbers.in_words()]
 
 
 def _other(system: SystemPlan) -> str:

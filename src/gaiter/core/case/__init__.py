@@ -15,11 +15,24 @@ from gaiter.core.case.findings import (
     Findings,
     Infection,
     LegShape,
+    LegSign,
+    OldSigns,
+    ToeColour,
+    Toes,
     Waveform,
     Wound,
     WoundPlace,
 )
-from gaiter.core.case.leg import Girths, Leg, Override, OverrideReason, Positions, Purpose
+from gaiter.core.case.leg import (
+    Girths,
+    Leg,
+    Override,
+    OverrideReason,
+    Positions,
+    Provisional,
+    Purpose,
+    SafetyLeg,
+)
 from gaiter.core.case.person import (
     Arms,
     Bandager,
@@ -56,15 +69,22 @@ __all__ = [
     "Infection",
     "Leg",
     "LegShape",
+    "LegSign",
     "Mobility",
+    "OldSigns",
     "Override",
     "OverrideReason",
     "Person",
     "Positions",
+    "Provisional",
     "Purpose",
     "Remainder",
+    "SafetyCase",
+    "SafetyLeg",
     "Sex",
     "StockItem",
+    "ToeColour",
+    "Toes",
     "Training",
     "Waveform",
     "Wound",
@@ -72,8 +92,11 @@ __all__ = [
 ]
 
 
-class Case(Record):
-    """The whole document, ``gaiter.case/1``."""
+class SafetyCase(Record):
+    """Whatever is known of one person on one day; enough for the safety decision.
+
+    A ``gaiter.case/1`` document with any part but the sides left out.
+    """
 
     model_config = ConfigDict(
         title="gaiter.case/1",
@@ -92,26 +115,40 @@ class Case(Record):
     invented: Annotated[bool, answered("True for demo data; every output then says so")] = False
     person: Person = Person()
     arms: Arms = Arms()
-    legs: Annotated[Mapping[Side, Leg], Field(min_length=1)]
+    legs: Annotated[Mapping[Side, SafetyLeg], Field(min_length=1)]
     stock: Annotated[
         Mapping[str, StockItem] | None,
         Field(description="By catalogue key; left out: the whole catalogue, and the plan says so"),
     ] = None
-    bandager: Bandager
+    bandager: Bandager | None = None
     calibration: Annotated[
         Calibration | None,
         Field(description="What the clinic's own sensor taught; replaces the policy's remainder"),
     ] = None
 
     @model_validator(mode="after")
-    def _possible(self) -> Self:
+    def _no_day_to_come(self) -> Self:
         for side, leg in self.legs.items():
-            on = leg.arterial.measured_on
-            if on is not None and on > self.today:
-                raise ValueError(
-                    f"legs.{side}.arterial.measured_on must be on or before today, "
-                    f"{self.today}; received {on}: correct the date"
-                )
+            days = {"arterial.measured_on": leg.arterial.measured_on}
+            old = leg.findings.clot.old_signs
+            days |= {f"findings.clot.old_signs.{sign}": getattr(old, sign) for sign in LegSign}
+            for name, day in days.items():
+                if day is not None and day > self.today:
+                    raise ValueError(
+                        f"legs.{side}.{name} must be on or before today, {self.today}; received "
+                        f"{day}: correct the date"
+                    )
+        return self
+
+
+class Case(SafetyCase):
+    """The whole document, ``gaiter.case/1``: everything that a plan needs."""
+
+    legs: Annotated[Mapping[Side, Leg], Field(min_length=1)]
+    bandager: Bandager
+
+    @model_validator(mode="after")
+    def _something_in_stock(self) -> Self:
         if self.stock is not None and not any(item.rolls for item in self.stock.values()):
             raise ValueError(
                 "stock must hold at least one roll of one material; received none: "

@@ -56,36 +56,99 @@ class ClotSigns(Record):
     """Items of the two-level clot score (Wells et al. 2003, NEJM 349:1227)."""
 
     active_cancer: Annotated[
-        bool, answered("Cancer treated within 6 months, or palliative care")
-    ] = False
+        bool | None, answered("Cancer treated within 6 months, or palliative care")
+    ] = None
     paralysis_or_plaster: Annotated[
-        bool, answered("Paralysis, weakness or recent plaster of the leg")
-    ] = False
+        bool | None, answered("Paralysis, weakness or recent plaster of the leg")
+    ] = None
     bedridden_or_surgery: Annotated[
-        bool, answered("In bed for 3 days or more, or major surgery within 12 weeks")
-    ] = False
-    tender_deep_veins: Annotated[bool, answered("Tender along the deep veins")] = False
-    whole_leg_swollen: Annotated[bool, answered("Whole leg swollen")] = False
+        bool | None, answered("In bed for 3 days or more, or major surgery within 12 weeks")
+    ] = None
+    tender_deep_veins: Annotated[bool | None, answered("Tender along the deep veins")] = None
+    whole_leg_swollen: Annotated[bool | None, answered("Whole leg swollen")] = None
     calf_3_cm_larger: Annotated[
-        bool,
+        bool | None,
         answered("Calf at least 3 cm larger than the other, 10 cm below the tibial tuberosity"),
-    ] = False
-    pitting_only_this_leg: Annotated[bool, answered("Pitting only in this leg")] = False
+    ] = None
+    pitting_only_this_leg: Annotated[bool | None, answered("Pitting only in this leg")] = None
     collateral_veins: Annotated[
-        bool, answered("Collateral superficial veins that are not varicose")
-    ] = False
-    previous_clot: Annotated[bool, answered("Documented clot before")] = False
+        bool | None, answered("Collateral superficial veins that are not varicose")
+    ] = None
+    previous_clot: Annotated[bool | None, answered("Documented clot before")] = None
     other_diagnosis_as_likely: Annotated[
-        bool, answered("Another diagnosis at least as likely (takes 2 points off)")
-    ] = False
+        bool | None, answered("Another diagnosis at least as likely (takes 2 points off)")
+    ] = None
+
+
+class LegSign(StrEnum):
+    """Signs of a clot that are seen on the leg; each may be old and unchanged."""
+
+    TENDER_DEEP_VEINS = "tender_deep_veins"
+    WHOLE_LEG_SWOLLEN = "whole_leg_swollen"
+    CALF_3_CM_LARGER = "calf_3_cm_larger"
+    PITTING_ONLY_THIS_LEG = "pitting_only_this_leg"
+    COLLATERAL_VEINS = "collateral_veins"
+
+
+class OldSigns(Record):
+    """Since when a sign on the leg is unchanged; left out: new, worse, or of unknown age."""
+
+    tender_deep_veins: Annotated[
+        Day | None, Field(description="Tender along the deep veins: old, unchanged since")
+    ] = None
+    whole_leg_swollen: Annotated[
+        Day | None, Field(description="Whole leg swollen: old, unchanged since")
+    ] = None
+    calf_3_cm_larger: Annotated[
+        Day | None, Field(description="Calf 3 cm larger: old, unchanged since")
+    ] = None
+    pitting_only_this_leg: Annotated[
+        Day | None, Field(description="Pitting only in this leg: old, unchanged since")
+    ] = None
+    collateral_veins: Annotated[
+        Day | None, Field(description="Collateral veins: old, unchanged since")
+    ] = None
 
 
 class Clot(Record):
     """What is known of a clot in this leg."""
 
-    state: ClotState | None = None
+    state: Annotated[ClotState | None, Field(description="Deep vein clot in this leg")] = None
     anticoagulated: Annotated[bool | None, answered("Treated with an anticoagulant")] = None
-    signs: ClotSigns | None = None
+    signs: ClotSigns = ClotSigns()
+    old_signs: OldSigns = OldSigns()
+
+
+class ToeColour(StrEnum):
+    """Colour of the toes against the other foot; on dark skin of nail bed and sole."""
+
+    SAME = "same"
+    PALER = "paler"
+    WHITE = "white"
+    BLUER = "bluer"
+    GREYER = "greyer"
+    REDDER = "redder"
+
+
+class Toes(Record):
+    """The toes as looked at on the day, before bandaging: the baseline of the check."""
+
+    colour: Annotated[
+        ToeColour | None,
+        Field(description="Toe colour against the other foot (nail bed and sole on dark skin)"),
+    ] = None
+    refill: Annotated[
+        Literal["within 2 to 3 seconds", "slower"] | None,
+        Field(description="Colour back after a press"),
+    ] = None
+    warmth: Annotated[Literal["warm", "cool", "cold"] | None, Field(description="Toes feel")] = None
+    feeling: Annotated[
+        Literal["every toe", "some toes", "no toe"] | None,
+        Field(description="Touch is felt on"),
+    ] = None
+    movement: Annotated[
+        Literal["every toe", "some toes", "no toe"] | None, Field(description="Moves")
+    ] = None
 
 
 class Infection(StrEnum):
@@ -125,11 +188,25 @@ class Findings(Record):
         bool | None,
         answered("Cold, white or blue, pulseless, numb or weak of a sudden"),
     ] = None
+    temperature_change: Annotated[
+        bool | None, answered("Foot colder or hotter than at the last visit")
+    ] = None
+    claudication: Annotated[
+        bool | None, answered("Calf pain on walking that stops on standing still")
+    ] = None
+    toes: Toes = Toes()
+    pain_now: Annotated[
+        int | None,
+        measured("Pain now, 0 to 10; as shown, when the person cannot say", 0, 10, "of 10"),
+    ] = None
+    wound: Annotated[
+        Literal["none", "leg", "foot"] | None, Field(description="Wound on this leg or foot")
+    ] = None
     gangrene: Annotated[bool | None, answered("Black or dead tissue")] = None
     sepsis: Annotated[
         bool | None, answered("Unwell with infection: fever, fast pulse or breathing, confusion")
     ] = None
-    infection: Infection | None = None
+    infection: Annotated[Infection | None, Field(description="Infection of leg or wound")] = None
     antibiotics_started: Annotated[
         bool | None, answered("Antibiotics started for this infection")
     ] = None
@@ -141,7 +218,7 @@ class Findings(Record):
     massive_blue_swelling: Annotated[
         bool | None, answered("Massive, painful, blue swelling of the whole leg")
     ] = None
-    bypass: Bypass | None = None
+    bypass: Annotated[Bypass | None, Field(description="Bypass graft in this leg")] = None
     bypass_route: Annotated[str | None, Field(max_length=200)] = None
     stent: Annotated[bool | None, answered("Arterial stent in this leg")] = None
     absent_monofilament_sites: Annotated[
@@ -173,14 +250,6 @@ class Findings(Record):
 
     @model_validator(mode="after")
     def _not_contradictory(self) -> Self:
-        if self.clot.state is ClotState.NONE and self.clot.signs is not None:
-            signs = self.clot.signs.model_dump()
-            ticked = [name for name, value in signs.items() if value]
-            if ticked:
-                raise ValueError(
-                    f"clot.state is 'none' but clot.signs ticks {ticked[0]}: "
-                    f"say 'suspected' or leave the signs out"
-                )
         if self.infection is Infection.NONE and self.antibiotics_started:
             raise ValueError(
                 "infection is 'none' but antibiotics_started is true: "

@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from enum import StrEnum
 from itertools import pairwise
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from gaiter.core.case.findings import Arterial, Findings, Wound, WoundPlace
-from gaiter.core.case.record import Record, measured
+from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
+from gaiter.core.case.record import Day, Record, measured
 from gaiter.core.landmark import Landmark
 
 
@@ -24,8 +24,8 @@ class Purpose(StrEnum):
     SUPPORT = "support"
 
 
-class Girths(Record):
-    """What a tape reads round each landmark."""
+class KnownGirths(Record):
+    """What a tape read round each landmark, as far as it was taken."""
 
     metatarsal_heads: Annotated[
         float | None, measured("Girth at the metatarsal heads", 15, 45, "cm")
@@ -34,12 +34,16 @@ class Girths(Record):
     heel_instep: Annotated[float | None, measured("Girth round heel and instep", 20, 65, "cm")] = (
         None
     )
-    ankle: Annotated[float, measured("Girth at the ankle, the smallest", 13, 60, "cm")]
+    ankle: Annotated[float | None, measured("Girth at the ankle, the smallest", 13, 60, "cm")] = (
+        None
+    )
     gaiter: Annotated[
         float | None, measured("Girth where calf muscle turns to tendon", 14, 75, "cm")
     ] = None
-    calf: Annotated[float, measured("Girth at the calf, the largest", 18, 95, "cm")]
-    below_knee: Annotated[float, measured("Girth just under the tibial tuberosity", 18, 90, "cm")]
+    calf: Annotated[float | None, measured("Girth at the calf, the largest", 18, 95, "cm")] = None
+    below_knee: Annotated[
+        float | None, measured("Girth just under the tibial tuberosity", 18, 90, "cm")
+    ] = None
 
     def at(self, landmark: Landmark) -> float | None:
         """Girth at a landmark [cm], None where it was not taken."""
@@ -47,22 +51,40 @@ class Girths(Record):
         return value
 
 
-class Positions(Record):
+class Girths(KnownGirths):
+    """What a tape reads round each landmark; these three are needed to plan."""
+
+    ankle: Annotated[float, measured("Girth at the ankle, the smallest", 13, 60, "cm")]
+    calf: Annotated[float, measured("Girth at the calf, the largest", 18, 95, "cm")]
+    below_knee: Annotated[float, measured("Girth just under the tibial tuberosity", 18, 90, "cm")]
+
+
+class KnownPositions(Record):
     """Height above the floor; for metatarsal heads and instep, distance from the heel's back."""
 
     metatarsal_heads: Annotated[
         float | None, measured("Back of the heel to the metatarsal heads", 9, 29, "cm")
     ] = None
     instep: Annotated[float | None, measured("Back of the heel to the instep", 7, 24, "cm")] = None
-    ankle: Annotated[float, measured("Height of the smallest ankle girth", 6, 20, "cm")]
+    ankle: Annotated[float | None, measured("Height of the smallest ankle girth", 6, 20, "cm")] = (
+        None
+    )
     gaiter: Annotated[float | None, measured("Height of the gaiter girth", 10, 33, "cm")] = None
-    calf: Annotated[float, measured("Height of the largest calf girth", 18, 48, "cm")]
-    below_knee: Annotated[float, measured("Height just under the knee", 24, 62, "cm")]
+    calf: Annotated[float | None, measured("Height of the largest calf girth", 18, 48, "cm")] = None
+    below_knee: Annotated[float | None, measured("Height just under the knee", 24, 62, "cm")] = None
 
     def at(self, landmark: Landmark) -> float | None:
         """Position of a landmark [cm], None where it was not taken or has none."""
         value: float | None = getattr(self, landmark.value, None)
         return value
+
+
+class Positions(KnownPositions):
+    """Heights and distances; these three are needed to plan."""
+
+    ankle: Annotated[float, measured("Height of the smallest ankle girth", 6, 20, "cm")]
+    calf: Annotated[float, measured("Height of the largest calf girth", 18, 48, "cm")]
+    below_knee: Annotated[float, measured("Height just under the knee", 24, 62, "cm")]
 
 
 class OverrideReason(StrEnum):
@@ -75,40 +97,96 @@ class OverrideReason(StrEnum):
 
 
 class Override(Record):
-    """Soft stops that a prescriber sets aside for this leg on this day, and up to what pressure.
+    """One soft stop that a prescriber sets aside for this leg on this day, and what then holds.
 
-    A hard stop is never set aside. The pressure is the prescriber's own, up to the policy's
+    A hard stop is never set aside. Aim and maximum are the prescriber's own, up to the policy's
     reduced maximum.
     """
 
-    codes: Annotated[tuple[str, ...], Field(min_length=1, description="Codes of the soft stops")]
+    code: Annotated[str, Field(min_length=1, max_length=60, description="Code of the soft stop")]
+    aim_low_mmhg: Annotated[float, measured("Low end of the range aimed at", 5, 60, "mmHg")]
+    aim_high_mmhg: Annotated[float, measured("High end of the range aimed at", 5, 60, "mmHg")]
     maximum_mmhg: Annotated[
         float,
-        measured("Maximum pressure at the gaiter that is allowed all the same", 5, 50, "mmHg"),
+        measured("Maximum pressure at the gaiter that is allowed all the same", 5, 60, "mmHg"),
     ]
     reason: OverrideReason
     words: Annotated[
         str, Field(min_length=10, max_length=2000, description="In the prescriber's words")
     ]
     by: Annotated[str, Field(min_length=1, max_length=80, description="The prescriber")]
+    vascular_by: Annotated[
+        str | None, Field(max_length=80, description="Vascular specialist who decided, by name")
+    ] = None
+    vascular_on: Annotated[Day | None, Field(description="Day of the vascular decision")] = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if not self.aim_low_mmhg < self.aim_high_mmhg <= self.maximum_mmhg:
+            raise ValueError(
+                f"aim_low_mmhg, aim_high_mmhg and maximum_mmhg must rise in this order; received "
+                f"{self.aim_low_mmhg:g}, {self.aim_high_mmhg:g} and {self.maximum_mmhg:g} mmHg: "
+                f"correct them"
+            )
+        return self
 
 
-class Leg(Record):
-    """One limb of one person."""
+class Provisional(Record):
+    """Local policy's provisional level, chosen while something has still to be asked or measured.
 
-    purpose: Purpose
+    A prescriber chooses it, or whoever acts on the clinic's standing order.
+    """
+
+    by: Annotated[str, Field(min_length=1, max_length=80, description="Who chose it")]
+    order: Annotated[
+        str | None, Field(max_length=80, description="Prescriber of the standing order")
+    ] = None
+    words: Annotated[str, Field(min_length=10, max_length=2000, description="Why, in words")]
+
+
+class SafetyLeg(Record):
+    """Whatever is known of one limb of one person; enough for the safety decision."""
+
+    purpose: Purpose | None = None
     foot_length_cm: Annotated[
         float | None, measured("Back of the heel to the longest toe", 15, 38, "cm")
     ] = None
-    girth_cm: Girths
-    position_cm: Positions
+    girth_cm: KnownGirths = KnownGirths()
+    position_cm: KnownPositions = KnownPositions()
     arterial: Arterial = Arterial()
     findings: Findings = Findings()
     wound: Wound | None = None
-    override: Override | None = None
-    previous_level_mmhg: Annotated[
-        float | None, measured("Maximum approved before and tolerated", 5, 80, "mmHg")
+    start: Annotated[
+        Literal["low", "full"] | None,
+        Field(description="Lower start, or the full range at once; left out: the lower one first"),
     ] = None
+    overrides: Annotated[
+        tuple[Override, ...], Field(description="Soft stops set aside, one by one")
+    ] = ()
+    provisional: Provisional | None = None
+    tolerated_mmhg: Annotated[
+        float | None,
+        measured("Likely pressure at the gaiter applied and tolerated before", 5, 80, "mmHg"),
+    ] = None
+
+    @property
+    def has_wound(self) -> bool:
+        """Whether a wound was said or described."""
+        return self.wound is not None or self.findings.wound in ("leg", "foot")
+
+    @property
+    def wound_on_foot(self) -> bool:
+        """Whether a wound was said or described on the foot."""
+        described = self.wound is not None and self.wound.place in FOOT_WOUNDS
+        return described or self.findings.wound == "foot"
+
+
+class Leg(SafetyLeg):
+    """One limb of one person, measured."""
+
+    purpose: Purpose
+    girth_cm: Girths
+    position_cm: Positions
 
     @model_validator(mode="after")
     def _possible(self) -> Self:

@@ -58,14 +58,15 @@ class Person(Record):
     kidney_disease: Annotated[bool | None, answered("Chronic kidney disease")] = None
     heart_failure_class: Annotated[
         int | None,
-        measured("New York Heart Association class, 0 for none", 0, 4, "class"),
+        measured("Heart failure, NYHA class (0 for none)", 0, 4, "class"),
     ] = None
     heart_failure_decompensated: Annotated[
         bool | None,
         answered("Heart failure that is decompensated now"),
     ] = None
     weight_gain_kg: Annotated[
-        float | None, measured("Weight gained over the last week", -20, 40, "kg")
+        float | None,
+        measured("Weight gained over the last week, 0 when none is noticed", -20, 40, "kg"),
     ] = None
     breathless_lying: Annotated[bool | None, answered("Breathless lying flat")] = None
     can_report_pain: Annotated[
@@ -74,7 +75,17 @@ class Person(Record):
             "Feels and can report pain (not after spinal cord injury, stroke or with dementia)"
         ),
     ] = None
+    can_be_taken_off: Annotated[
+        bool | None, answered("Somebody is there who can take the bandage off at any time")
+    ] = None
+    daily_observer: Annotated[
+        str | None,
+        Field(max_length=80, description="Who looks at the toes every day, by name"),
+    ] = None
     rheumatoid_arthritis: Annotated[bool | None, answered("Rheumatoid arthritis")] = None
+    pregnancy: Annotated[bool | None, answered("Pregnant, or gave birth within six weeks")] = None
+    sickle_cell: Annotated[bool | None, answered("Sickle cell disease")] = None
+    raynaud: Annotated[bool | None, answered("Raynaud's phenomenon")] = None
     other_leg_compressed: Annotated[
         bool | None,
         answered("The other leg is compressed as well, whether or not it is planned here"),
@@ -86,7 +97,14 @@ class Person(Record):
 
 
 class Arms(Record):
-    """Systolic pressure at each upper arm; one may be left out when it cannot be used."""
+    """Systolic pressure at each upper arm; one may be left out when it is said unusable."""
+
+    unusable: Annotated[
+        Literal["left", "right"] | None,
+        Field(
+            description="Arm that cannot be measured: fistula, operated lymph nodes, lymphoedema"
+        ),
+    ] = None
 
     left_mmhg: Annotated[float | None, measured("Systolic pressure, left arm", 60, 260, "mmHg")] = (
         None

@@ -123,7 +123,8 @@ def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
 
 
 def _level(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
-    strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA)
+    offered_low = p.decision.aim is not None and p.decision.aim.offered_low
+    strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA) and not offered_low
     if traits & {Trait.LIGHT, Trait.REDUCED} and p.decision.outcome is Outcome.FULL and strong:
         return _argue(
             Bearing.OUT, _HEALING, "full compression is allowed and heals better than reduced",

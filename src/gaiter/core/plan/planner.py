@@ -229,7 +229,7 @@ class Workbench:
         )
         if decision.outcome is Outcome.STOP:
             return base
-        if not decision.maximum_mmhg:
+        if decision.maximum_mmhg is None:
             return base.model_copy(update={"status": Status.NOT_YET})
 
         def unreached(reason: str) -> LegPlan:

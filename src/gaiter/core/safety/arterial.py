@@ -3,10 +3,20 @@
 ABI and ABPI are the same thing: the better of a foot's two ankle pressures over the higher arm.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from gaiter.core.case import Arms, Arterial
+from gaiter.core.units import MMHG_PER_KILOPASCAL
+
+# A pressure that is a small share of the arm's in mmHg, and an ordinary one read as kilopascals,
+# is questioned (our choice): below this share of the arm's, and with 7.5 times it in this range.
+_SMALL_SHARE = 0.3
+_ORDINARY_SHARE = (0.3, 1.4)
+# Oxygen at the skin stands beside no arm: an ordinary one is 30 to 90 mmHg (our choice).
+_SMALL_OXYGEN_MMHG, _ORDINARY_OXYGEN_MMHG = 13.0, (10.0, 95.0)
+KILOPASCAL_PLACES = ("ankle", "toe", "oxygen")
 
 
 def rounded_index(numerator_mmhg: float, denominator_mmhg: float) -> float:
@@ -37,6 +47,11 @@ class ArterialNumbers:
         Indices, two decimals.
     arm_difference_mmhg : float or None
         Difference between the arms [mmHg]; None with one arm.
+
+    Notes
+    -----
+    The ``worst`` indices are what limits are held against: of the raw and the rounded index the
+    lower one where low is bad, the higher one where high is.
     """
 
     arm_mmhg: float | None
@@ -46,6 +61,71 @@ class ArterialNumbers:
     ankle_brachial: float | None
     toe_brachial: float | None
     arm_difference_mmhg: float | None
+
+    @property
+    def worst_low_index(self) -> float | None:
+        """ABI (ABPI), raw or rounded, whichever is lower."""
+        return _worst(min, self.ankle_mmhg, self.arm_mmhg)
+
+    @property
+    def worst_high_index(self) -> float | None:
+        """ABI (ABPI), raw or rounded, whichever is higher."""
+        return _worst(max, self.ankle_mmhg, self.arm_mmhg)
+
+    @property
+    def worst_low_toe_index(self) -> float | None:
+        """Toe index, raw or rounded, whichever is lower."""
+        return _worst(min, self.toe_mmhg, self.arm_mmhg)
+
+    @property
+    def worst_high_toe_index(self) -> float | None:
+        """Toe index, raw or rounded, whichever is higher."""
+        return _worst(max, self.toe_mmhg, self.arm_mmhg)
+
+    def in_words(self) -> tuple[tuple[str, str], ...]:
+        """Name and value of every number; what was not measured says so.
+
+        Examples
+        --------
+        >>> numbers = arterial_numbers(Arms(left_mmhg=120, right_mmhg=118), Arterial(toe_mmhg=90))
+        >>> numbers.in_words()[1]
+        ('toe index', '0.75')
+        """
+        rows = (
+            ("ABI (ABPI)", self.ankle_brachial, "{:.2f}"),
+            ("toe index", self.toe_brachial, "{:.2f}"),
+            ("arm", self.arm_mmhg, "{:g} mmHg"),
+            ("ankle", self.ankle_mmhg, "{:g} mmHg"),
+            ("toe", self.toe_mmhg, "{:g} mmHg"),
+            ("oxygen at the skin", self.tcpo2_mmhg, "{:g} mmHg"),
+        )
+        return tuple(
+            (name, "not measured" if value is None else form.format(value))
+            for name, value, form in rows
+        )
+
+    def in_kilopascal(self, place: str) -> bool:
+        """Whether the ankle, toe or oxygen value looks as if it had been given in kilopascals."""
+        if place == "oxygen":
+            oxygen, (low, high) = self.tcpo2_mmhg, _ORDINARY_OXYGEN_MMHG
+            return (
+                oxygen is not None
+                and oxygen <= _SMALL_OXYGEN_MMHG
+                and low <= oxygen * MMHG_PER_KILOPASCAL <= high
+            )
+        value = self.ankle_mmhg if place == "ankle" else self.toe_mmhg
+        if value is None or self.arm_mmhg is None:
+            return False
+        share, (low, high) = value / self.arm_mmhg, _ORDINARY_SHARE
+        return share < _SMALL_SHARE and low <= share * MMHG_PER_KILOPASCAL <= high
+
+
+def _worst(
+    pick: Callable[[float, float], float], pressure_mmhg: float | None, arm_mmhg: float | None
+) -> float | None:
+    if not pressure_mmhg or not arm_mmhg:
+        return None
+    return pick(pressure_mmhg / arm_mmhg, rounded_index(pressure_mmhg, arm_mmhg))
 
 
 def arterial_numbers(arms: Arms, arterial: Arterial) -> ArterialNumbers:

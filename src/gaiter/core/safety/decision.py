@@ -1,28 +1,44 @@
-"""The safety decision: may this leg be compressed, and up to what pressure."""
+"""The safety decision: may this leg be compressed, what is aimed at, and what is never exceeded."""
 
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from pydantic import BaseModel, ConfigDict
 
-from gaiter.core.case import Case, Leg
+from gaiter.core.case import SafetyCase, SafetyLeg
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
+from gaiter.core.safety.aim import Aim, aim_under
 from gaiter.core.safety.arterial import ArterialNumbers, arterial_numbers
-from gaiter.core.safety.arterial_rules import arterial_reasons
-from gaiter.core.safety.leg_rules import leg_reasons
-from gaiter.core.safety.override import overridden
-from gaiter.core.safety.person_rules import person_reasons
+from gaiter.core.safety.override import standing_overrides, with_overrides
 from gaiter.core.safety.reason import Kind, Reason
+from gaiter.core.safety.rule import Effect, Refer, Scene
+from gaiter.core.safety.rules import RULES
+from gaiter.core.safety.rules.arteries import arterial_bound_mmhg
 
 
 class Outcome(StrEnum):
     """What the rules allow."""
 
     STOP = "stop and refer"
-    NOT_YET = "not yet: measure this first"
+    NOT_YET = "not yet"
     REDUCED = "reduced"
     FULL = "full"
+
+    @property
+    def may_be_compressed(self) -> bool:
+        """Whether nothing stops the leg and nothing has to be asked or measured first."""
+        return self in (Outcome.REDUCED, Outcome.FULL)
+
+
+class SoftStop(BaseModel):
+    """A stop that a prescriber may set aside, with what it asks before that."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    code: str
+    text: str
+    missing: tuple[str, ...]
 
 
 class LegDecision(BaseModel):
@@ -33,13 +49,26 @@ class LegDecision(BaseModel):
     outcome : Outcome
         Worst that any rule asks.
     headline : str
-        The outcome in words with its pressure.
+        The outcome in words, with what is aimed at and what is never exceeded.
     maximum_mmhg : float or None
-        Maximum pressure at the gaiter [mmHg]; None: no compression.
+        Maximum pressure at the gaiter [mmHg]; None: no compression. While something has to be
+        asked or measured first it is None, unless the provisional level was chosen.
+    provisional_mmhg : float or None
+        Local policy's provisional level that may be chosen meanwhile [mmHg]; None: it may not.
+    aim : Aim or None
+        Target range at the gaiter; None without a purpose, a maximum or a range under it.
+    arterial_bound_mmhg : float or None
+        What the lowest arterial pressure allows anywhere under the bandage [mmHg].
+    first_look_days : int or None
+        Days after which a new bandage is looked at, where the level is reduced or provisional.
     limiting : tuple[str, ...]
         Codes of the reasons that set the outcome or the maximum.
-    overridable : bool
-        True for a stop that only soft stops cause.
+    to_set_aside : tuple[SoftStop, ...]
+        Soft stops that stand; empty beside a hard stop.
+    refer : tuple[Refer, ...]
+        Who is asked about the stops that stand.
+    effects : frozenset[Effect]
+        What the rules that fired do to the choice of system, the start and the follow-up.
     numbers : ArterialNumbers
         Indices and pressures they rest on.
     reasons : tuple[Reason, ...]
@@ -51,10 +80,26 @@ class LegDecision(BaseModel):
     outcome: Outcome
     headline: str
     maximum_mmhg: float | None
+    provisional_mmhg: float | None = None
+    aim: Aim | None = None
+    arterial_bound_mmhg: float | None = None
+    first_look_days: int | None = None
     limiting: tuple[str, ...]
-    overridable: bool
+    to_set_aside: tuple[SoftStop, ...] = ()
+    refer: tuple[Refer, ...] = ()
+    effects: frozenset[Effect] = frozenset()
     numbers: ArterialNumbers
     reasons: tuple[Reason, ...]
+
+    @property
+    def stops(self) -> tuple[Reason, ...]:
+        """Reasons that stop the leg."""
+        return tuple(r for r in self.reasons if r.kind in (Kind.HARD_STOP, Kind.SOFT_STOP))
+
+    @property
+    def overridable(self) -> bool:
+        """Whether only soft stops stop the leg."""
+        return bool(self.to_set_aside)
 
 
 class SafetyDecision(BaseModel):
@@ -69,78 +114,123 @@ class SafetyDecision(BaseModel):
 _GRAVITY = {kind: rank for rank, kind in enumerate(Kind)}
 
 
-def decide(case: Case, policy: Policy) -> SafetyDecision:
-    """Safety decision for every leg of a case.
+def decide(case: SafetyCase, policy: Policy) -> SafetyDecision:
+    """Safety decision for every leg of a case, from whatever is known of it.
 
     Parameters
     ----------
-    case : Case
-        One person, one day.
+    case : SafetyCase
+        One person, one day; no girth, height, bandager or stock is needed.
     policy : Policy
         Local policy.
 
     Returns
     -------
     SafetyDecision
-        Never raises for what was not measured: that is an outcome.
+        Never raises for what was not asked or measured: that is an outcome.
     """
-    person = tuple(person_reasons(case, policy))
+    legs = {side: _decided(case, leg, policy) for side, leg in case.legs.items()}
+    of_person = next(iter(legs.values())).reasons
     return SafetyDecision(
-        person_reasons=person,
-        legs={side: _decide_leg(case, leg, person, policy) for side, leg in case.legs.items()},
+        person_reasons=tuple(
+            reason for reason in of_person if reason.code in RULES and RULES[reason.code].of_person
+        ),
+        legs=legs,
     )
 
 
-def _decide_leg(case: Case, leg: Leg, person: Sequence[Reason], policy: Policy) -> LegDecision:
-    numbers = arterial_numbers(case.arms, leg.arterial)
-    reasons = [
-        *person,
-        *arterial_reasons(case, leg, numbers, policy),
-        *leg_reasons(case, leg, policy),
-    ]
-    if leg.override is not None:
-        reasons = overridden(reasons, leg.override, policy["reduced_maximum_mmhg"])
+def _decided(case: SafetyCase, leg: SafetyLeg, policy: Policy) -> LegDecision:
+    scene = Scene(case, leg, arterial_numbers(case.arms, leg.arterial), policy)
+    fired = [reason for rule in RULES.values() if (reason := rule.fired(scene)) is not None]
+    standing = standing_overrides(fired, scene)
+    reasons = with_overrides(fired, standing, scene)
     reasons.sort(key=lambda reason: _GRAVITY[reason.kind])
     stops = [r for r in reasons if r.kind in (Kind.HARD_STOP, Kind.SOFT_STOP)]
-    waits = [r for r in reasons if r.kind is Kind.MEASURE]
-    full = policy["full_maximum_mmhg"]
+    firsts = [r for r in reasons if r.kind is Kind.FIRST]
+    effects = frozenset(
+        effect for r in reasons if r.code in RULES for effect in RULES[r.code].effects
+    )
+    lowest, capping = _lowest_cap(reasons, policy["full_maximum_mmhg"])
+    maximum: float | None = lowest
+    provisional = None
     if stops:
         outcome, maximum, limiting = Outcome.STOP, None, stops
+    elif firsts:
+        outcome, limiting = Outcome.NOT_YET, firsts
+        provisional = _provisional(firsts, lowest, scene)
+        maximum = provisional if leg.provisional is not None else None
+    elif lowest <= 0:
+        # What the arteries leave is nothing: never a bandage of 0 mmHg.
+        outcome, maximum, limiting = Outcome.STOP, None, capping
     else:
-        maximum, limiting = _lowest_cap(reasons, full)
-        outcome = Outcome.FULL if maximum == full else Outcome.REDUCED
-        if waits:
-            outcome, limiting = Outcome.NOT_YET, waits
+        # A purpose that asks for less does not make the leg one for reduced compression.
+        of_leg = [r for r in reasons if r.code != "purpose_allows"]
+        left, _ = _lowest_cap(of_leg, policy["full_maximum_mmhg"])
+        outcome = Outcome.FULL if left == policy["full_maximum_mmhg"] else Outcome.REDUCED
+        limiting = capping
+    aim = None
+    if maximum is not None and leg.purpose is not None:
+        lowest_override = min(standing, key=lambda o: o.maximum_mmhg, default=None)
+        aim = aim_under(
+            leg.purpose, maximum, policy,
+            lower_start=Effect.START_LOW in effects, override=lowest_override,
+        )  # fmt: skip
+    reduced = outcome is Outcome.REDUCED or outcome is Outcome.NOT_YET
     return LegDecision(
         outcome=outcome,
-        headline=_headline(outcome, maximum),
+        headline=_headline(outcome, maximum, aim),
         maximum_mmhg=maximum,
-        limiting=tuple(reason.code for reason in limiting),
-        overridable=bool(stops) and all(reason.kind is Kind.SOFT_STOP for reason in stops),
-        numbers=numbers,
+        provisional_mmhg=provisional,
+        aim=aim,
+        arterial_bound_mmhg=arterial_bound_mmhg(scene),
+        first_look_days=int(policy["first_look_days"]) if reduced and maximum is not None else None,
+        limiting=tuple(dict.fromkeys(reason.code for reason in limiting)),
+        to_set_aside=_to_set_aside(stops, scene),
+        refer=tuple(dict.fromkeys(r for s in stops if (r := RULES[s.code].refer) is not None)),
+        effects=effects,
+        numbers=scene.numbers,
         reasons=tuple(reasons),
     )
 
 
-def _lowest_cap(reasons: Sequence[Reason], full_mmhg: float) -> tuple[float | None, list[Reason]]:
+def _to_set_aside(stops: Sequence[Reason], scene: Scene) -> tuple[SoftStop, ...]:
+    """Soft stops one by one; none beside a hard stop, which nobody sets aside."""
+    if any(reason.kind is Kind.HARD_STOP for reason in stops):
+        return ()
+    return tuple(
+        SoftStop(
+            code=reason.code, text=reason.text, missing=RULES[reason.code].before_set_aside(scene)
+        )
+        for reason in stops
+    )
+
+
+def _provisional(firsts: Sequence[Reason], lowest_mmhg: float, scene: Scene) -> float | None:
+    """The level before arteries are tested: with the screen complete and no wound on the foot.
+
+    Wounds UK quick guide, immediate care: up to 20 mmHg if no red flag and the wound is on the leg.
+    """
+    level = min(lowest_mmhg, scene.policy["untested_maximum_mmhg"])
+    open_to_it = all(RULES[reason.code].provisional for reason in firsts)
+    return level if open_to_it and not scene.leg.wound_on_foot and level > 0 else None
+
+
+def _lowest_cap(reasons: Sequence[Reason], full_mmhg: float) -> tuple[float, list[Reason]]:
     """Lowest pressure that any reason leaves, and the reasons that leave it."""
-    capping = [r for r in reasons if r.kind in (Kind.MEASURE, Kind.CAP)]
-    nothing = [reason for reason in capping if reason.cap_mmhg is None]
-    if nothing:
-        return None, nothing
-    caps = [reason.cap_mmhg for reason in capping if reason.cap_mmhg is not None]
-    lowest = min([full_mmhg, *caps])
+    capping = [r for r in reasons if r.kind is Kind.CAP and r.cap_mmhg is not None]
+    lowest = min([full_mmhg, *(r.cap_mmhg for r in capping if r.cap_mmhg is not None)])
     return lowest, [r for r in capping if r.cap_mmhg == lowest and lowest < full_mmhg]
 
 
-def _headline(outcome: Outcome, maximum_mmhg: float | None) -> str:
+def _headline(outcome: Outcome, maximum_mmhg: float | None, aim: Aim | None) -> str:
     if outcome is Outcome.STOP:
         return "Stop and refer: no compression"
+    aimed = f"aim {aim.words}, " if aim is not None else ""
     if outcome is Outcome.NOT_YET:
-        allowed = (
-            "no compression until then"
-            if not maximum_mmhg
-            else f"up to {maximum_mmhg:g} mmHg until then"
+        if maximum_mmhg is None:
+            return "Not yet: ask or measure this first; no compression until then"
+        return (
+            f"Not yet: ask or measure this first; provisional level, {aimed}never above "
+            f"{maximum_mmhg:g} mmHg at the gaiter"
         )
-        return f"Not yet: measure this first; {allowed}"
-    return f"{outcome.value.capitalize()} compression, up to {maximum_mmhg:g} mmHg at the gaiter"
+    return f"{outcome.value.capitalize()}: {aimed}never above {maximum_mmhg:g} mmHg at the gaiter"

@@ -1,46 +1,62 @@
-"""A prescriber sets soft stops aside, in writing; a hard stop stays whatever is written."""
+"""A prescriber sets soft stops aside, one by one and in writing; a hard stop stays."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from gaiter.core.case import Override
 from gaiter.core.safety.reason import Kind, Reason
-from gaiter.core.safety.wording import fire
+from gaiter.core.safety.rule import Scene
+from gaiter.core.safety.rules import RULES
+
+_SOURCE, _STRENGTH = "this record", "a prescriber's decision"
 
 
-def overridden(reasons: Iterable[Reason], override: Override, largest_mmhg: float) -> list[Reason]:
-    """The reasons with the named soft stops turned into cautions, and a cap of their own.
+def standing_overrides(reasons: Sequence[Reason], scene: Scene) -> tuple[Override, ...]:
+    """Overrides that hold: of a soft stop that fired, with nothing missing that it asks first."""
+    stops = {reason.code for reason in reasons if reason.kind is Kind.SOFT_STOP}
+    return tuple(
+        override
+        for override in scene.leg.overrides
+        if override.code in stops and not RULES[override.code].before_set_aside(scene)
+    )
+
+
+def with_overrides(
+    reasons: Sequence[Reason], standing: Sequence[Override], scene: Scene
+) -> list[Reason]:
+    """The reasons with the stops set aside turned into cautions, and a cap for each.
 
     Parameters
     ----------
-    reasons : iterable of Reason
+    reasons : sequence of Reason
         Every rule that fired.
-    override : Override
-        What the prescriber set aside, and up to what pressure.
-    largest_mmhg : float
-        Largest pressure that policy leaves after an override [mmHg].
-
-    Returns
-    -------
-    list[Reason]
-        Unchanged where the override names no soft stop that fired.
+    standing : sequence of Override
+        Those of :func:`standing_overrides`.
+    scene : Scene
+        The leg.
     """
-    given = list(reasons)
-    aside = {r.code for r in given if r.kind is Kind.SOFT_STOP and r.code in override.codes}
-    if not aside:
-        return given
-    kept = [
-        reason.model_copy(
-            update={"kind": Kind.CAUTION, "text": f"Set aside by {override.by}: {reason.text}"}
+    by_code = {override.code: override for override in standing}
+    largest = scene.policy["reduced_maximum_mmhg"]
+    kept, caps = [], []
+    for reason in reasons:
+        override = by_code.get(reason.code)
+        if override is None:
+            kept.append(reason)
+            continue
+        text = f"Set aside by {override.by}: {reason.text}"
+        kept.append(reason.model_copy(update={"kind": Kind.CAUTION, "text": text}))
+        cap = min(override.maximum_mmhg, largest)
+        caps.append(
+            Reason(
+                code="override",
+                kind=Kind.CAP,
+                text=(
+                    f"A prescriber set a stop aside ({reason.code.replace('_', ' ')}): aim "
+                    f"{override.aim_low_mmhg:g}–{override.aim_high_mmhg:g}, never above {cap:g} "
+                    f"mmHg, by {override.by}: {override.reason.value} ({override.words})."
+                ),
+                cap_mmhg=cap,
+                source=_SOURCE,
+                strength=_STRENGTH,
+            )
         )
-        if reason.code in aside
-        else reason
-        for reason in given
-    ]
-    cap = fire(
-        "override",
-        cap_mmhg=min(override.maximum_mmhg, largest_mmhg),
-        by=override.by,
-        reason=override.reason.value,
-        words=override.words,
-    )
-    return [*kept, cap]
+    return [*kept, *caps]

@@ -6,11 +6,11 @@ from pydantic import BaseModel, ConfigDict
 
 
 class Kind(StrEnum):
-    """What a reason does to the decision."""
+    """What a reason does to the decision, gravest first."""
 
     HARD_STOP = "hard stop"
     SOFT_STOP = "soft stop"
-    MEASURE = "measure first"
+    FIRST = "ask or measure first"
     CAP = "cap"
     CAUTION = "caution"
     FLAG = "flag"
@@ -19,8 +19,8 @@ class Kind(StrEnum):
 class Reason(BaseModel):
     """One rule that fired.
 
-    A hard stop cannot be overridden here; a soft stop can, by a prescriber, with a written
-    reason. ``measure first`` leaves at most ``cap_mmhg`` until it is answered (null: nothing).
+    A hard stop is never set aside here; a soft stop can be, by a prescriber, one by one and in
+    writing. *Ask or measure first* leaves nothing until it is answered.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)

@@ -17,10 +17,11 @@ ACCOUNTS = (
 ORDINARY: Mapping[str, Any] = {
     "person.mobility": "walks",
     "person.heart_failure_class": 0,
-    "person.breathless_lying": False,
     "person.diabetes": False,
     "person.kidney_disease": False,
+    "person.rheumatoid_arthritis": False,
     "person.can_report_pain": True,
+    "person.can_be_taken_off": True,
     "person.allergies": [],
     "person.footwear": "wide shoe",
     "person.rebandaged_by": "clinic",
@@ -47,6 +48,8 @@ ORDINARY: Mapping[str, Any] = {
     "leg.arterial.rested_min": 15,
     "leg.arterial.lying_flat": True,
     "leg.findings.bypass": "none",
+    "leg.findings.stent": False,
+    "leg.findings.wound": "leg",
     "leg.findings.absent_monofilament_sites": 0,
     "leg.findings.shape": "ordinary",
     "leg.wound.place": "inner ankle",
@@ -72,6 +75,19 @@ EVERY_VISIT: Mapping[str, Any] = {
     "leg.findings.rest_pain": False,
     "leg.findings.new_pain": False,
     "leg.findings.colour_change": False,
+    "leg.findings.temperature_change": False,
+    "leg.findings.claudication": False,
+    "leg.findings.necrosis_risk": False,
+    "leg.findings.vasculitis_suspected": False,
+    "leg.findings.malignancy_suspected": False,
+    "leg.findings.superficial_phlebitis": False,
+    "leg.findings.septic_phlebitis": False,
+    "leg.findings.massive_blue_swelling": False,
+    "leg.findings.clot.signs.tender_deep_veins": False,
+    "leg.findings.clot.signs.whole_leg_swollen": False,
+    "leg.findings.clot.signs.calf_3_cm_larger": False,
+    "leg.findings.clot.signs.pitting_only_this_leg": False,
+    "leg.findings.clot.signs.collateral_veins": False,
     "leg.findings.acute_ischaemia": False,
     "leg.findings.gangrene": False,
     "leg.findings.sepsis": False,
@@ -80,10 +96,15 @@ EVERY_VISIT: Mapping[str, Any] = {
     "leg.findings.pitting_grade": 1,
     "leg.findings.stable": True,
     "person.breathless_lying": False,
+    "person.heart_failure_decompensated": False,
+    "person.weight_gain_kg": 0,
     "care.wash": "Washed with water, moisturised.",
     "care.dressing": "Plain absorbent dressing.",
 }
-NO_WOUND = dict.fromkeys(path for path in ORDINARY if path.startswith("leg.wound."))
+NO_WOUND: Mapping[str, Any] = {
+    **dict.fromkeys(path for path in ORDINARY if path.startswith("leg.wound.")),
+    "leg.findings.wound": "none",
+}
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ SIGN_OF = {
 KIND_SIGN = {
     Kind.HARD_STOP: "stop",
     Kind.SOFT_STOP: "stop",
-    Kind.MEASURE: "watch",
+    Kind.FIRST: "watch",
     Kind.CAP: "watch",
     Kind.CAUTION: "watch",
     Kind.FLAG: "watch",
@@ -49,19 +49,8 @@ class SafetyView:
 
 
 def numbers_in_words(numbers: ArterialNumbers) -> tuple[tuple[str, str], ...]:
-    """Indices and pressures; what was not measured says so."""
-    rows = (
-        (_("ABI (ABPI)"), numbers.ankle_brachial, "{:.2f}"),
-        (_("toe index"), numbers.toe_brachial, "{:.2f}"),
-        (_("arm"), numbers.arm_mmhg, "{:.0f} mmHg"),
-        (_("ankle"), numbers.ankle_mmhg, "{:.0f} mmHg"),
-        (_("toe"), numbers.toe_mmhg, "{:.0f} mmHg"),
-        (_("oxygen at the skin"), numbers.tcpo2_mmhg, "{:.0f} mmHg"),
-    )
-    return tuple(
-        (name, _("not measured") if value is None else form.format(value))
-        for name, value, form in rows
-    )
+    """Indices and pressures in the reader's language; what was not measured says so."""
+    return tuple((_(name), _(value)) for name, value in numbers.in_words())
 
 
 def safety_of(seen: Assembled) -> SafetyView:

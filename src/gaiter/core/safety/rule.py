@@ -1,0 +1,201 @@
+"""A safety rule is one record: what it asks, when it fires, what it says, does, and rests on.
+
+Everything that shows or uses a rule asks its record: the decision, Today, the visit, the choice
+of system, sheets, papers and docs/safety.md.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from gaiter.core.case import SafetyCase, SafetyLeg
+from gaiter.core.policy import Policy
+from gaiter.core.safety.arterial import ArterialNumbers
+from gaiter.core.safety.reason import Kind, Reason
+
+# Sources that several rules name.
+RABE = "Rabe et al. 2020, Phlebology 35:447 (15 experts; authors' own review read)"
+AUSTRALIA = "Therapeutic Guidelines Australia, ulcer and wound management"
+GP = "UK general-practice reference page on compression bandaging"
+IMMEDIATE = "Wounds UK quick guide, immediate and necessary care"
+TAYSIDE = "NHS Tayside wound formulary"
+OURS = "no number was found; our choice on the safe side"
+CONSENSUS, GUIDELINE, LOCAL = "consensus", "guideline", "local guideline"
+MEMORY, SECOND_HAND = "from memory, not verified", "second-hand"
+CHOICE, PRACTICE = "our choice", "common practice, no source"
+
+
+class Subject(StrEnum):
+    """What a rule is about; the order in which a person is asked."""
+
+    RED_FLAGS = "Red flags"
+    TOES = "Toes and pain today"
+    CLOT = "Clot"
+    INFECTION = "Infection"
+    HEART = "Heart"
+    PERSON = "The person"
+    VESSELS = "Grafts and vessels"
+    ARTERIES = "Arteries"
+    NERVES = "Feeling"
+    SKIN = "Skin, shape and wound"
+    LOCAL = "Record and local policy"
+
+
+class Carry(StrEnum):
+    """How the answers of a rule carry over to the next visit."""
+
+    STAYS = "stays until it is changed"
+    AFRESH = "asked afresh at every visit; a bad answer stays until somebody looks again"
+    DAY = "counts on its day only"
+
+
+class Effect(StrEnum):
+    """What a rule that fired does beyond the decision: to the choice, the start, the follow-up."""
+
+    INELASTIC = "arteries ask for inelastic material"
+    INELASTIC_ONLY = "only inelastic material"
+    QUESTIONS_LEVEL = "arteries question the level"
+    START_LOW = "the lower start is offered first"
+    DAILY_LOOK = "toes are looked at every day"
+
+
+class Refer(StrEnum):
+    """Who is asked when a rule stops a leg."""
+
+    EMERGENCY = "emergency service, now"
+    VASCULAR = "vascular team"
+    HEART = "heart team"
+    CLOT = "clot clinic or emergency service, today"
+    INFECTION = "prescriber or medical team, today"
+    FOOT = "foot service or diabetes team"
+    SKIN = "dermatology or wound specialist"
+    PRESCRIBER = "prescriber"
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What a rule looks at."""
+
+    case: SafetyCase
+    leg: SafetyLeg
+    numbers: ArterialNumbers
+    policy: Policy
+
+
+Fields = Mapping[str, object]
+"""What fills the braces of a rule's text; ``cap`` is the pressure it leaves [mmHg]."""
+
+When = Callable[[Scene], "Fields | None"]
+Missing = Callable[[Scene], "tuple[str, ...]"]
+
+
+def _nothing_missing(_scene: Scene) -> tuple[str, ...]:
+    return ()
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One safety rule.
+
+    Attributes
+    ----------
+    code : str
+        Its name in records, documents and documentation.
+    subject : Subject
+        What it is about.
+    kind : Kind
+        What it does to the decision.
+    text : str
+        What it is and what to do, with braces that are filled when it fires.
+    source, strength, disagreement : str
+        Where it comes from, how sure that is, and where guidelines disagree.
+    when : callable
+        Fields of the text when it fires in a scene, None when it does not.
+    needs : tuple[str, ...]
+        Paths of answers without which nothing is compressed.
+    reads : tuple[str, ...]
+        Further paths it rests on; left out, they do not block.
+    only_caps : bool
+        Whether its unanswered question caps instead of blocking.
+    danger : str
+        What Today calls it; empty: no danger sign.
+    carry : Carry
+        How its answers carry over to the next visit.
+    effects : frozenset[Effect]
+        What it does beyond the decision.
+    refer : Refer or None
+        Who is asked when it stops a leg.
+    of_person : bool
+        Whether it is about the person, before either leg.
+    red_flag : bool
+        Whether its questions belong to the red-flag screen.
+    one_press : bool
+        Whether "asked all of these, none present" may answer it.
+    provisional : bool
+        Whether a *first* leaves local policy's provisional level to choose.
+    before_set_aside : callable
+        What is still missing, in words, before a soft stop may be set aside.
+    """
+
+    code: str
+    subject: Subject
+    kind: Kind
+    text: str
+    source: str
+    strength: str
+    when: When
+    needs: tuple[str, ...] = ()
+    reads: tuple[str, ...] = ()
+    only_caps: bool = False
+    disagreement: str | None = None
+    danger: str = ""
+    carry: Carry = Carry.AFRESH
+    effects: frozenset[Effect] = frozenset()
+    refer: Refer | None = None
+    of_person: bool = False
+    red_flag: bool = False
+    one_press: bool = False
+    provisional: bool = False
+    before_set_aside: Missing = field(default=_nothing_missing)
+
+    @property
+    def stops(self) -> bool:
+        """Whether it stops a leg."""
+        return self.kind in (Kind.HARD_STOP, Kind.SOFT_STOP)
+
+    def reason(self, fields: Fields) -> Reason:
+        """What it says with its braces filled."""
+        cap = fields.get("cap")
+        return Reason(
+            code=self.code,
+            kind=self.kind,
+            text=self.text.format(**fields),
+            cap_mmhg=float(cap) if isinstance(cap, int | float) else None,
+            source=self.source,
+            strength=self.strength,
+            disagreement=self.disagreement,
+        )
+
+    def fired(self, scene: Scene) -> Reason | None:
+        """Its reason in a scene, None where it does not fire."""
+        fields = self.when(scene)
+        return None if fields is None else self.reason(fields)
+
+
+FIRES: Fields = {}
+"""Fields of a rule whose text has no braces."""
+
+
+def finding(name: str) -> When:
+    """Fires when a finding of the leg was answered yes.
+
+    Examples
+    --------
+    >>> finding("gangrene")  # doctest: +ELLIPSIS
+    <function finding.<locals>.when at 0x...>
+    """
+
+    def when(scene: Scene) -> Fields | None:
+        return FIRES if getattr(scene.leg.findings, name) else None
+
+    return when

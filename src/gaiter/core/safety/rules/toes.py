@@ -1,0 +1,115 @@
+"""The toes and the pain of today, before anything is put on."""
+
+from gaiter.core.case import ToeColour
+from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.rule import (
+    AUSTRALIA,
+    CHOICE,
+    GUIDELINE,
+    IMMEDIATE,
+    OURS,
+    Carry,
+    Effect,
+    Fields,
+    Refer,
+    Rule,
+    Scene,
+    Subject,
+)
+
+BAD_COLOURS = frozenset({ToeColour.PALER, ToeColour.WHITE, ToeColour.BLUER, ToeColour.GREYER})
+_PATHS = tuple(
+    f"leg.findings.toes.{name}" for name in ("colour", "refill", "warmth", "feeling", "movement")
+)
+_PAIN = "leg.findings.pain_now"
+
+
+def bad_toes(scene: Scene) -> list[str]:
+    """What is wrong with the toes, in words; each one stops by itself."""
+    toes = scene.leg.findings.toes
+    found = []
+    if toes.colour in BAD_COLOURS:
+        found.append(f"toes {toes.colour}")
+    if toes.warmth == "cold":
+        found.append("toes cold")
+    if toes.feeling == "no toe":
+        found.append("no feeling in the toes")
+    if toes.movement == "no toe":
+        found.append("toes do not move")
+    return found
+
+
+def _one_bad(scene: Scene) -> Fields | None:
+    found = bad_toes(scene)
+    return {"what": found[0].capitalize()} if len(found) == 1 else None
+
+
+def _several_bad(scene: Scene) -> Fields | None:
+    found = bad_toes(scene)
+    return {"what": ", ".join(found).capitalize()} if len(found) > 1 else None
+
+
+def _doubtful(scene: Scene) -> Fields | None:
+    toes = scene.leg.findings.toes
+    found = []
+    if toes.refill == "slower":
+        found.append("colour comes back slowly")
+    if toes.warmth == "cool":
+        found.append("toes cool")
+    if toes.feeling == "some toes":
+        found.append("touch is not felt on every toe")
+    if toes.movement == "some toes":
+        found.append("not every toe moves")
+    if toes.colour is ToeColour.REDDER:
+        found.append("toes redder than the other foot's")
+    return {"what": ", ".join(found).capitalize()} if found else None
+
+
+def _severe_pain(scene: Scene) -> Fields | None:
+    pain, limit = scene.leg.findings.pain_now, scene.policy["pain_severe_from"]
+    return {"pain": pain} if pain is not None and pain >= limit else None
+
+
+def _some_pain(scene: Scene) -> Fields | None:
+    pain, policy = scene.leg.findings.pain_now, scene.policy
+    some = pain is not None and policy["pain_bad_above"] < pain < policy["pain_severe_from"]
+    return {"pain": pain} if some else None
+
+
+RULES = (
+    Rule(
+        "toes_failing", Subject.TOES, Kind.HARD_STOP,
+        "{what}: the foot may be losing its blood. No compression; look again after ten minutes "
+        "without a bandage; not better, it is a vascular emergency today.",
+        IMMEDIATE, GUIDELINE,
+        when=_several_bad, needs=_PATHS, danger="toes failing", carry=Carry.DAY,
+        refer=Refer.EMERGENCY,
+    ),
+    Rule(
+        "toes_bad", Subject.TOES, Kind.SOFT_STOP,
+        "{what} before bandaging: find out why before compressing.",
+        AUSTRALIA, GUIDELINE,
+        when=_one_bad, needs=_PATHS, danger="toes not right", carry=Carry.DAY,
+        refer=Refer.VASCULAR,
+    ),
+    Rule(
+        "toes_doubtful", Subject.TOES, Kind.CAUTION,
+        "{what}: keep it as the baseline, and look at the toes again after bandaging and every "
+        "day.",
+        OURS, CHOICE,
+        when=_doubtful, reads=_PATHS, effects=frozenset({Effect.DAILY_LOOK}),
+    ),
+    Rule(
+        "severe_pain", Subject.TOES, Kind.SOFT_STOP,
+        "Pain {pain} of 10 before bandaging: relieve it and find its cause before compressing.",
+        OURS, CHOICE,
+        when=_severe_pain, needs=(_PAIN,), danger="severe pain", carry=Carry.DAY,
+        refer=Refer.PRESCRIBER,
+    ),
+    Rule(
+        "some_pain", Subject.TOES, Kind.CAUTION,
+        "Pain {pain} of 10 before bandaging: relief first; a lower start may be kept better.",
+        OURS, CHOICE,
+        when=_some_pain, reads=(_PAIN,),
+    ),
+)  # fmt: skip
