@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from gaiter.core.case import Case, SafetyCase
 from gaiter.core.landmark import Side
-from gaiter.core.policy import Policy
+from gaiter.core.policy import Policy, overlaid
 from gaiter.core.safety import RULES, Effect, Kind, LegDecision, Outcome, Refer, decide
 from gaiter.exchange.policy_file import shipped_policy
 from tests.strategies import case, case_mapping, with_pressures
@@ -459,6 +459,41 @@ def test_every_reduced_leg_is_looked_at_within_two_days() -> None:
 def test_what_the_lowest_arterial_pressure_allows_anywhere(pressures, bound) -> None:
     """Ankle less 30, or the toe; an ankle that no cuff closes counts for nothing (our choice)."""
     assert right(with_pressures(*pressures)).arterial_bound_mmhg == bound
+
+
+def local(**values: float) -> Policy:
+    """The shipped policy with a clinic's own thresholds."""
+    entries = {
+        name: {"value": number, "source": "invented", "strength": "local"}
+        for name, number in values.items()
+    }
+    return overlaid(SHIPPED, {"name": "n", "version": "1", "values": entries}, sha256="x" * 64)
+
+
+@pytest.mark.parametrize(("ankle", "outcome", "left"), [(60, STOP, None), (60.5, REDUCED, 0.5)])
+def test_arteries_that_leave_nothing_stop(ankle, outcome, left) -> None:
+    """Whatever a policy says, there is no bandage of 0 mmHg."""
+    bare = local(ankle_stop_mmhg=40, ankle_margin_mmhg=60)
+    decision = right(with_pressures(70, ankle), bare)
+    assert (decision.outcome, decision.maximum_mmhg) == (outcome, left)
+
+
+@pytest.mark.parametrize(("level", "offered"), [(0, None), (0.5, 0.5), (20, 20)])
+def test_a_policy_without_a_provisional_level_offers_none(level, offered) -> None:
+    decision = right(case(arms={}), local(untested_maximum_mmhg=level))
+    assert decision.provisional_mmhg == offered
+
+
+def test_what_leaves_the_full_maximum_limits_nothing() -> None:
+    old = {f"{A}measured_on": "2025-11-25", f"{LEG}tolerated_mmhg": 60}
+    decision = right(case(**old))
+    assert (decision.outcome, decision.limiting) == (FULL, ())
+
+
+def test_the_reasons_that_stop_are_the_stops() -> None:
+    decision = right(case(**{f"{F}stent": True, f"{F}gangrene": True, f"{F}skin_fragile": True}))
+    assert {r.code for r in decision.stops} == {"stent", "gangrene"}
+    assert right(case()).stops == ()
 
 
 def test_where_guidelines_disagree_it_is_said() -> None:
