@@ -40,9 +40,7 @@ def aim(policy: Policy, maximum: float, foot: float | None = None, rise: float =
     aimed = aim_under(Purpose.VENOUS_ULCER, maximum, policy)
     assert aimed is not None
     maxima = Maxima(maximum, maximum if foot is None else foot, 2 * maximum)
-    return Aim(
-        target_range(aimed, maximum, policy), maxima, policy["chance_above_maximum"], rise
-    )
+    return Aim(target_range(aimed, maximum, policy), maxima, policy["chance_above_maximum"], rise)
 
 
 def test_no_choice_of_the_grid_is_better(ground, policy: Policy, catalogue: Catalogue) -> None:
