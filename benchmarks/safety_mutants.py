@@ -10,16 +10,15 @@ unless every survivor is listed as equivalent, with the reason.
 
 import ast
 import copy
-import importlib
 import os
+import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from queue import Queue
 from shutil import copytree
-
-import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "src/gaiter"
@@ -74,10 +73,13 @@ def _changes(node: ast.AST):
         yield "not taken away", lambda n: setattr(n, "op", ast.UAdd()) or _double_not(n)
     elif isinstance(node, ast.Constant) and type(node.value) in (int, float):
         yield "one more", lambda n: setattr(n, "value", n.value + 1)
-    elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-        if node.func.id in ("min", "max"):
-            other = "max" if node.func.id == "min" else "min"
-            yield f"to {other}", lambda n, o=other: setattr(n.func, "id", o)
+    elif (
+        isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("min", "max")
+    ):
+        other = "max" if node.func.id == "min" else "min"
+        yield f"to {other}", lambda n, o=other: setattr(n.func, "id", o)
 
 
 def _double_not(node: ast.UnaryOp) -> None:
@@ -102,39 +104,28 @@ def thresholds() -> Iterator[tuple[str, str]]:
             yield f"{name}: {text} to {moved}", "\n".join(changed)
 
 
-_own: Path
-
-
-def start(folder: str) -> None:
-    """A worker's own copy of the sources, with what the tests import already loaded."""
-    global _own
-    _own = Path(tempfile.mkdtemp(dir=folder))
+def sandbox(folder: Path) -> Path:
+    """A copy of the sources and tests to change."""
     for name in ("src", "tests"):
-        copytree(ROOT / name, _own / name)
-    (_own / "pyproject.toml").write_text((ROOT / "pyproject.toml").read_text())
-    for module in ("pytest", "django.conf", "hypothesis.strategies", "pydantic", "numpy", "scipy"):
-        importlib.import_module(module)
+        copytree(ROOT / name, folder / name)
+    (folder / "pyproject.toml").write_text((ROOT / "pyproject.toml").read_text())
+    return folder
 
 
-def caught(work: tuple[str, str, str]) -> tuple[str, bool]:
+def caught(own: Path, path: str, text: str) -> bool:
     """Whether any test goes red with one file as given."""
-    path, words, text = work
-    target = _own / path
+    target = own / path
     was = target.read_text()
     target.write_text(text)
-    child = os.fork()
-    if not child:
-        # A fresh process that imports the changed sources, warm in everything else.
-        os.chdir(_own)
-        sys.path.insert(0, str(_own / "src"))
-        sys.dont_write_bytecode = True
-        out = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(out, 1)
-        os.dup2(out, 2)
-        os._exit(int(pytest.main(["-q", "-x", "-p", "no:cacheprovider", *TESTS]) != 0))
-    _, status = os.waitpid(child, 0)
+    run = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *TESTS],
+        cwd=own,
+        env={**os.environ, "PYTHONPATH": str(own / "src"), "PYTHONDONTWRITEBYTECODE": "1"},
+        capture_output=True,
+        check=False,
+    )
     target.write_text(was)
-    return words, os.waitstatus_to_exitcode(status) != 0
+    return run.returncode != 0
 
 
 def main(names: list[str]) -> int:
@@ -151,11 +142,20 @@ def main(names: list[str]) -> int:
             ("src/gaiter/data/policy.toml", f"policy:{words}", text) for words, text in thresholds()
         ]
     survived = 0
-    with (
-        tempfile.TemporaryDirectory() as folder,
-        ProcessPoolExecutor(WORKERS, initializer=start, initargs=(folder,)) as pool,
-    ):
-        for words, red in pool.map(caught, work):
+    free: Queue[Path] = Queue()
+
+    def judged(mutant: tuple[str, str, str]) -> tuple[str, bool]:
+        path, words, text = mutant
+        own = free.get()
+        try:
+            return words, caught(own, path, text)
+        finally:
+            free.put(own)
+
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(WORKERS) as pool:
+        for number in range(WORKERS):
+            free.put(sandbox(Path(folder) / str(number)))
+        for words, red in pool.map(judged, work):
             if red:
                 continue
             if words in EQUIVALENT:
