@@ -19,7 +19,7 @@ from django.conf import settings
 from django.db.models import Q
 
 from gaiter.core.applied.document import Applied
-from gaiter.core.case import Case, SafetyCase, Toes
+from gaiter.core.case import Case, LegSign, SafetyCase
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.changes import gaiter_mmhg
 from gaiter.core.policy import Policy
@@ -29,6 +29,7 @@ from gaiter.exchange.policy_file import read_policy, shipped_policy
 from gaiter.exchange.wording import FileError
 from gaiter.records.action import local_day
 from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.fields import NOTHING_FOUND, question_path
 from gaiter.records.models import (
     BandageEvent,
     Bandaging,
@@ -44,16 +45,17 @@ from gaiter.records.technique import calibration
 
 _GOOD = (False, None, "none", 0)
 _ARTERIAL = ("arms.", "leg.arterial.")
-# Boxes of the day that the case keeps among the findings of the leg.
-_CASE_PATH = {
-    **{f"toes.{name}": f"leg.findings.toes.{name}" for name in Toes.model_fields},
-    "look.pain": "leg.findings.pain_now",
-}
+# Boxes that the case has no place for.
+_OF_THE_CLINIC = ("look.", "care.")
 # Answers that only make sense with the one they hang on, when that one is answered anew.
 _HANGS_ON = {
     "leg.findings.antibiotics_started": "leg.findings.infection",
     "leg.findings.clot.anticoagulated": "leg.findings.clot.state",
     "leg.findings.bypass_route": "leg.findings.bypass",
+    # A sign that is said again today may have become worse: since when is said again as well.
+    **{
+        f"leg.findings.clot.old_signs.{sign}": f"leg.findings.clot.signs.{sign}" for sign in LegSign
+    },
 }
 
 
@@ -162,11 +164,12 @@ def _stays(known: Known, today: Mapping[str, Known]) -> bool:
     path = known.path
     if path in _HANGS_ON and _HANGS_ON[path] in today:
         return False
-    if path.startswith(("look.", "care.")) and path not in _CASE_PATH:
+    question = question_path(path)
+    if question.startswith(_OF_THE_CLINIC):
         return False
-    carry = carry_of(_CASE_PATH.get(path, path))
+    carry = carry_of(question)
     if carry is Carry.AFRESH:
-        return known.value not in _GOOD
+        return known.value not in NOTHING_FOUND
     return carry is Carry.STAYS
 
 
@@ -328,9 +331,10 @@ def mapping_of(seen: Assembled, beside: Around, today: date | None = None) -> di
         "legs": {episode.side: {}},
     }
     for path, known in seen.known.items():
-        top, *rest = _CASE_PATH.get(path, path).split(".")
-        if top in ("look", "toes", "care"):
+        question = question_path(path)
+        if question.startswith(_OF_THE_CLINIC):
             continue
+        top, *rest = question.split(".")
         table = mapping["legs"][episode.side] if top == "leg" else mapping.setdefault(top, {})
         for part in rest[:-1]:
             table = table.setdefault(part, {})

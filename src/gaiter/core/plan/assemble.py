@@ -1,7 +1,7 @@
 """Turns a design into the plan of one system: layers, sites, places, standing, supplies."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +24,7 @@ from gaiter.core.plan.document import (
     PaddingUnder,
     PressurePoint,
     Profile,
+    Rise,
     SitePressure,
     SpreadBasis,
     SpreadShare,
@@ -31,12 +32,13 @@ from gaiter.core.plan.document import (
     SystemPlan,
 )
 from gaiter.core.plan.fitting import Fitting, Geometry, Laid, Padding
+from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.discs import disc
-from gaiter.core.pressure.padding import padding_that_answers, under_padding
+from gaiter.core.pressure.padding import pad_wool_cm
 from gaiter.core.pressure.spread import Band
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
 from gaiter.core.pressure.surface_map import ring_mean_at
@@ -61,6 +63,8 @@ class Verdict:
     reason: str
     reasons_for: tuple[str, ...] = ()
     reasons_against: tuple[str, ...] = ()
+    to_accept: tuple[str, ...] = ()
+    rises: tuple[Rise, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,9 +82,21 @@ class Fitted:
     change_days: int
     change_reason: str
     regular_days: int
-    pads_mm: Mapping[str, float] = field(default_factory=dict)
+    places: tuple[JudgedPlace, ...] = ()
     by_hand: tuple[str, ...] = ()
     for_hands: str = ""
+
+    @property
+    def pads_mm(self) -> dict[str, float]:
+        """Every pad of the plan, by place [mm]."""
+        return {place.name: 10 * place.pad_cm for place in self.places if place.pad_cm > 0}
+
+    @property
+    def pad_wool_cm(self) -> float:
+        """Wool that pads and filled hollows are folded from [cm]."""
+        # A layer half overlapping is two sheets thick.
+        sheet_cm = self.padding.layer_cm / 2
+        return sum(pad_wool_cm(place.pad_cm, sheet_cm) for place in self.places if place.pad_cm)
 
     @property
     def wound_cm(self) -> Array | None:
@@ -117,11 +133,13 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         profile=Profile.of(design.ground.profile[0], design.profile_mmhg),
         basis=_basis(design),
         spread_from=_spread_from(design),
-        pressure_points=_pressure_points(fitted, pressure),
+        pressure_points=_pressure_points(fitted.places),
         bridged=_bridged(design, pressure),
         gaps=_gaps(fitted),
         wrinkle_risk=_wrinkle_risk(design.layers[-1].laid),
-        pads_mm=dict(fitted.pads_mm),
+        pads_mm=fitted.pads_mm,
+        to_accept=verdict.to_accept,
+        rises=verdict.rises,
         by_hand=fitted.by_hand,
         for_hands=fitted.for_hands,
         dressing=_dressing(fitted, pressure),
@@ -133,7 +151,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
             layers,
             fitted.materials,
             fitted.regular_days,
-            wool.turns * design.ground.surface.girth_at_cm(Landmark.GAITER),
+            wool.turns * design.ground.surface.girth_at_cm(Landmark.GAITER) + fitted.pad_wool_cm,
         ),
     )
 
@@ -167,7 +185,8 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
         keep_off_cm=fitted.wound_cm,
     )
     foot_differs = layer.foot_stretch != layer.stretch
-    marked = material.stretches
+    # What only holds the wool lies just taut and is read by the mark of the layer over it.
+    marked = material.stretches and not layer.rests
     note = recipe.note
     if rolls.count > 1 and geometry.leg_width_cm is None:
         note = f"{note} One double-length roll saves the join.".strip()
@@ -193,7 +212,7 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
         spare_cm=rolls.spare_cm,
         presses=material.presses,
         tensions_n_per_cm=layer.tensions_n_per_cm if material.presses else None,
-        fabric=_fabric(material),
+        fabric=_fabric(material) if marked and material.presses else None,
         note=note,
     )
 
@@ -213,16 +232,21 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
         found.append(
             SitePressure(
                 landmark=landmark,
-                girth_cm=surface.girth_at_cm(landmark),
+                girth_cm=design.ground.girth_cm(landmark),
                 thicknesses=ring_mean_at(surface, thicknesses, s),
-                ring_mean_mmhg=ring_mean_at(surface, pressure, s),
+                ring_mean_mmhg=(
+                    ring_mean_at(surface, pressure, s)
+                    * surface.girth_at_cm(landmark)
+                    / design.ground.girth_cm(landmark)
+                ),
                 median_mmhg=band.median_mmhg,
                 low_mmhg=band.low_mmhg,
                 high_mmhg=band.high_mmhg,
                 target_low_mmhg=low,
                 target_high_mmhg=high,
                 chance_in_range=in_range,
-                chance_above_maximum=float((samples > aim.maximum_mmhg).mean()),
+                chance_above_maximum=float((samples > aim.maxima.of(landmark.label)).mean()),
+                maximum_mmhg=aim.maxima.of(landmark.label),
             )
         )
     return tuple(found)
@@ -238,9 +262,7 @@ def _basis(design: Design) -> SpreadBasis:
     )
 
 
-def _fabric(material: Material) -> Fabric | None:
-    if not (material.presses and material.stretches):
-        return None
+def _fabric(material: Material) -> Fabric:
     return Fabric(
         **asdict(material.curve),
         least_stretch=material.least_stretch,
@@ -256,34 +278,25 @@ def _spread_from(design: Design) -> tuple[SpreadShare, ...]:
     return tuple(sorted(shares, key=lambda share: -share.percent))
 
 
-def _pressure_points(fitted: Fitted, pressure: Array) -> tuple[PressurePoint, ...]:
-    """Bony places judged on the high side, worst first; only those that need an answer."""
-    design, ground = fitted.design, fitted.design.ground
-    maximum = fitted.policy["bony_place_factor"] * fitted.aim.maximum_mmhg
-    points = []
-    for row, where in enumerate(ground.bony, start=len(ground.sites)):
-        curvature = where.mean(ground.hoop_curvature)
-        arriving = pressure
-        if pad_cm := fitted.pads_mm.get(where.name, 0.0) / 10:
-            arriving = under_padding(ground.surface, pressure, curvature, pad_cm)
-        band = Band.of(design.pressure_mmhg[row])
-        share = where.mean(arriving) / where.mean(pressure)
-        if share * band.high_mmhg <= maximum:
-            continue
-        on_the_high_side = arriving * band.high_mmhg / where.mean(pressure)
-        thickness = padding_that_answers(
-            ground.surface, on_the_high_side, curvature, where, maximum
+def _pressure_points(places: Sequence[JudgedPlace]) -> tuple[PressurePoint, ...]:
+    """Foot and bony places that need an answer, the worst first, with their pads on."""
+    points = [
+        PressurePoint(
+            place=place.name,
+            median_mmhg=place.band.median_mmhg,
+            high_mmhg=place.high_mmhg,
+            maximum_mmhg=place.maximum_mmhg,
+            padding_mm=10 * place.pad_cm if place.pad_cm > 0 else None,
+            bare_high_mmhg=place.bare_high_mmhg,
+            exceeds=place.exceeds,
+            overstated=place.exceeds and place.overstated,
         )
-        points.append(
-            PressurePoint(
-                place=where.name,
-                median_mmhg=share * band.median_mmhg,
-                high_mmhg=share * band.high_mmhg,
-                maximum_mmhg=maximum,
-                padding_mm=None if thickness is None else 10 * thickness,
-            )
-        )
-    return tuple(sorted(points, key=lambda point: -point.high_mmhg))
+        for place in places
+        if place.may_be_padded and (place.exceeds or place.pad_cm > 0)
+    ]
+    return tuple(
+        sorted(points, key=lambda one: (not one.exceeds, -one.high_mmhg / one.maximum_mmhg))
+    )
 
 
 def _bridged(design: Design, pressure: Array) -> tuple[Bridged, ...]:

@@ -8,15 +8,20 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
-from gaiter.core.safety import LegDecision
-from gaiter.records.action import Actor, action
+from gaiter.core.safety import LegDecision, none_present
+from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.shelf import bandage_on
 from gaiter.records.alarm import unresolved
+from gaiter.records.assemble import assembled
 from gaiter.records.decided import decision_at, stops_without_action
-from gaiter.records.fields import Kind, boxes
+from gaiter.records.fields import Kind, boxes, question_path
 from gaiter.records.holding import Verdict, holding
 from gaiter.records.in_force import plan_in_force
-from gaiter.records.models import Entry, Episode, PlanRecord, Visit
+from gaiter.records.models import Entry, Episode, PlanRecord, Role, Visit
+from gaiter.records.screen import ONE_PRESS, open_to_press
+
+# Raising the pressure of a fragile or first-time leg is the prescriber's.
+FULL_START = ("leg.start", "full")
 
 
 @dataclass(frozen=True)
@@ -48,7 +53,9 @@ def open_visit(actor: Actor, episode: Episode, once: str | None = None) -> Visit
         return act.create(Visit, episode=episode, day=actor.today, opened_by=actor.account)
 
 
-def save_entries(actor: Actor, visit: Visit, typed: Sequence[Typed]) -> list[Saved]:
+def save_entries(
+    actor: Actor, visit: Visit, typed: Sequence[Typed], verb: str = "save entries"
+) -> list[Saved]:
     """Saves what was typed; what clashes is kept beside what counts, never over it.
 
     A value clashes when the box held another entry than the one its typist saw, or when the
@@ -58,7 +65,9 @@ def save_entries(actor: Actor, visit: Visit, typed: Sequence[Typed]) -> list[Sav
     for item in typed:
         if item.path not in known:
             raise InputError(_("{path} is no box of a visit.").format(path=item.path[:80]))
-    with action(actor, "save entries", visit) as act:
+        if (item.path, item.value) == FULL_START and actor.account.role != Role.PRESCRIBER:
+            raise NotAllowedError(_("Only a prescriber may choose the full range at once."))
+    with action(actor, verb, visit) as act:
         current = {
             entry.path: entry
             for entry in visit.entries.filter(
@@ -176,3 +185,27 @@ def _require_first_look(visit: Visit, decision: LegDecision, next_visit: date) -
                 "{latest}; received {next_visit}: correct the date."
             ).format(hours=24 * decision.first_look_days, latest=latest, next_visit=next_visit)
         )
+
+
+def answer_none_present(actor: Actor, visit: Visit) -> list[Saved]:
+    """Everything that may be was asked, and nothing is present: one press, an entry a question.
+
+    Raises
+    ------
+    NotAllowedError
+        If somebody else than clinical staff presses.
+    InputError
+        If the visit is signed, or nothing is left that one press may answer.
+    """
+    if actor.account.role not in (Role.PRESCRIBER, Role.BANDAGER):
+        raise NotAllowedError(_("Only clinical staff may fill a visit."))
+    if Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk) is not None:
+        raise InputError(_("This visit was signed already."))
+    seen = assembled(visit)
+    paths = open_to_press(seen)
+    if not paths:
+        raise InputError(_("Nothing is left that one press may answer: ask one by one."))
+    typed = [
+        Typed(path, none_present(question_path(path)), seen.emptied.get(path, 0)) for path in paths
+    ]
+    return save_entries(actor, visit, typed, ONE_PRESS)
