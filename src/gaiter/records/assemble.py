@@ -43,7 +43,6 @@ from gaiter.records.models import (
 )
 from gaiter.records.technique import calibration
 
-_GOOD = (False, None, "none", 0)
 _ARTERIAL = ("arms.", "leg.arterial.")
 # Boxes that the case has no place for.
 _OF_THE_CLINIC = ("look.", "care.")
