@@ -1,7 +1,7 @@
 import pytest
+from gaiter.core.safety.clot import clot_likely, clot_score
 
 from gaiter.core.case import ClotSigns
-from gaiter.core.safety.clot import clot_likely, clot_score
 from tests.conftest import reference
 
 WELLS = reference("wells2003")

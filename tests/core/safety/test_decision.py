@@ -3,6 +3,7 @@
 import copy
 
 import pytest
+from gaiter.core.safety.wording import RULES
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -10,7 +11,6 @@ from gaiter.core.case import Case
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Kind, LegDecision, Outcome, decide
-from gaiter.core.safety.wording import RULES
 from gaiter.exchange.policy_file import shipped_policy
 from tests.strategies import case, case_mapping, with_pressures
 
