@@ -24,9 +24,10 @@ SYSTEM_TITLES: Mapping[str, str] = {s.name: s.title for s in bandage_systems(23.
 
 
 class Came(StrEnum):
-    """What came of one system on one leg; the first three are the plan's own words."""
+    """What came of one system on one leg; the first four are the plan's own words."""
 
     FITS = "fits"
+    TO_ACCEPT = "to be accepted by name"
     NOT_IN_THESE_HANDS = "not in these hands"
     CANNOT_BE_REACHED = "cannot be reached"
     LEFT_OUT = "left out"
