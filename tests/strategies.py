@@ -125,7 +125,7 @@ CLEAR_FINDINGS: dict[str, Any] = {
     },
     "pain_now": 2,
     "wound": "none",
-    "stable": True,
+    "worse": False,
 }  # fmt: skip
 
 _CASE: dict[str, Any] = {

@@ -37,7 +37,7 @@ def test_a_clinic_changes_a_value_and_every_decision_says_so(policy: Policy) -> 
     assert stricter.changes == ("ankle stop mmhg: 60 to 70 mmHg (Heron Ford, version 3)",)
     assert stricter.loosened == ()
     made = with_pressures(100, 68)
-    assert decide(made, policy).legs[Side.RIGHT].maximum_mmhg == 40
+    assert decide(made, policy).legs[Side.RIGHT].maximum_mmhg == 38  # ankle 68 less 30
     assert decide(made, stricter).legs[Side.RIGHT].maximum_mmhg is None
 
 
@@ -68,3 +68,42 @@ def test_guarding_less_is_said_loudly(policy: Policy) -> None:
 def test_refusals(policy: Policy, clinic: dict, message: str) -> None:
     with pytest.raises(ValidationError, match=message):
         overlaid(policy, {**CLINIC, **clinic}, sha256="x" * 64)
+
+
+def target(low: float, high: float, **more: float) -> dict:
+    return {"gaiter_low_mmhg": low, "gaiter_high_mmhg": high, "source": "invented", **more}
+
+
+@pytest.mark.parametrize(
+    ("section", "looser"),
+    [
+        ({"targets": {"oedema": target(30, 55)}}, True),
+        ({"targets": {"oedema": target(35, 50)}}, True),
+        ({"targets": {"oedema": target(30, 45)}}, False),
+        ({"targets": {"support": target(10, 20)}}, True),
+        ({"targets": {"support": target(10, 20, never_above_mmhg=40)}}, True),
+        ({"targets": {"support": target(10, 20, never_above_mmhg=25)}}, False),
+        ({"hands": {"trained": {"tension_cv": 0.1, "source": "invented"}}}, True),
+        ({"hands": {"trained": {"tension_cv": 0.3, "source": "invented"}}}, False),
+        ({"site_share": {"ankle": {"low": 0.8, "high": 1.5, "source": "invented"}}}, True),
+        ({"site_share": {"ankle": {"low": 0.9, "high": 1.3, "source": "invented"}}}, True),
+        ({"site_share": {"ankle": {"low": 0.8, "high": 1.1, "source": "invented"}}}, False),
+    ],
+)
+def test_ranges_and_hands_that_guard_less_are_named(policy: Policy, section, looser) -> None:
+    """A range that reaches higher, or hands taken to be steadier, press harder."""
+    changed = overlaid(policy, {**CLINIC, **section}, sha256="x" * 64)
+    assert len(changed.changes) == 1
+    assert bool(changed.loosened) is looser
+
+
+@pytest.mark.parametrize("name", sorted(BOUNDS))
+def test_every_threshold_that_guards_less_is_named(policy: Policy, name: str) -> None:
+    bound, shipped = BOUNDS[name], policy[name]
+    for number in (bound.low, bound.high):
+        if number == shipped:
+            continue
+        changed = overlaid(policy, {**CLINIC, "values": {name: value(number)}}, sha256="x" * 64)
+        lower = number < shipped
+        looser = {"lower": lower, "higher": not lower, "": False}[bound.looser]
+        assert bool(changed.loosened) is looser, number

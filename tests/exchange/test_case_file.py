@@ -52,8 +52,8 @@ BAD = [
     ({"arms": {"left_mmhg": 53}}, "arms.left_mmhg: must be 60 to 260 mmHg; received 53"),
     ({f"{A}dorsalis_pedis_mmhg": 400}, "must be 20 to 300 mmHg; received 400"),
     # contradictions
-    ({f"{F}clot": {"state": "none", "signs": {"previous_clot": True}}},
-     "clot.state is 'none' but clot.signs ticks previous_clot"),
+    ({f"{F}clot.old_signs.whole_leg_swollen": "2027-01-01"},
+     "findings.clot.old_signs.whole_leg_swollen must be on or before today"),
     ({f"{F}antibiotics_started": True}, "infection is 'none' but antibiotics_started is true"),
     ({f"{F}bypass_route": "to the foot"}, "bypass is 'none' but bypass_route is given"),
     ({f"{F}forefoot_amputation": True}, "girth_cm.metatarsal_heads is given on a foot with "

@@ -77,7 +77,7 @@ def test_a_wound_grows_older_by_itself(later) -> None:
 
 def test_stability_and_weight_are_said_anew(later) -> None:
     seen = later()
-    assert seen.value("leg.findings.stable") is None
+    assert seen.value("leg.findings.worse") is None
     assert seen.value("person.weight_gain_kg") is None
 
 

@@ -159,5 +159,5 @@ def _sound_findings(purpose: Purpose) -> Findings:
         pain_now=0,
         wound="none",
         sprain=purpose is Purpose.SUPPORT,
-        stable=True,
+        worse=False,
     )

@@ -35,7 +35,7 @@ _FOR_GOOD = {
 _PERSON_TODAY = {
     "person.weight_gain_kg", "person.breathless_lying", "person.heart_failure_decompensated",
 }  # fmt: skip
-_NEVER = {"leg.findings.stable", "person.weight_gain_kg", "leg.findings.pitting_grade"}
+_NEVER = {"leg.findings.worse", "person.weight_gain_kg", "leg.findings.pitting_grade"}
 _GOOD = (False, None, "none", 0)
 _ARTERIAL = ("arms.", "leg.arterial.")
 # Answers that only make sense with the one they hang on, when that one is answered anew.

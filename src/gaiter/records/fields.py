@@ -305,7 +305,7 @@ SECTIONS = (
             *_findings(
                 "rest_pain", "new_pain", "colour_change", "acute_ischaemia", "gangrene", "sepsis",
                 "infection", "antibiotics_started", "clot.state", "clot.anticoagulated",
-                "superficial_phlebitis", "septic_phlebitis", "massive_blue_swelling", "stable",
+                "superficial_phlebitis", "septic_phlebitis", "massive_blue_swelling", "worse",
             ),
         ),
     ),

@@ -18,6 +18,7 @@ from gaiter.core.case import (
     Person,
     Positions,
     StockItem,
+    Toes,
     Wound,
 )
 from tests.strategies import case, case_mapping
@@ -126,4 +127,4 @@ def test_every_question_is_described() -> None:
 def test_a_finding_left_out_stays_unsaid(name: str) -> None:
     mapping = case_mapping(**{f"{F}{name}": None})
     value = getattr(Case.model_validate(mapping).legs["right"].findings, name)
-    assert value is None or value == Clot()
+    assert value in (None, Clot(), Toes())

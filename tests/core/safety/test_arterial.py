@@ -47,3 +47,41 @@ def test_what_was_not_measured_stays_unknown() -> None:
     assert numbers.ankle_brachial is None
     assert numbers.toe_brachial is None
     assert numbers.arm_difference_mmhg is None
+
+
+@pytest.mark.parametrize(
+    ("ankle", "arm", "low", "high"),
+    [
+        (119, 200, 0.595, 0.60),
+        (113, 125, 0.90, 0.904),
+        (163, 125, 1.30, 1.304),
+        (90, 100, 0.9, 0.9),
+    ],
+)
+def test_the_worse_of_raw_and_rounded_holds(ankle, arm, low, high) -> None:
+    numbers = arterial_numbers(
+        Arms(left_mmhg=arm, right_mmhg=arm), Arterial(posterior_tibial_mmhg=ankle)
+    )
+    assert numbers.worst_low_index == pytest.approx(low, abs=1e-9)
+    assert numbers.worst_high_index == pytest.approx(high, abs=1e-9)
+
+
+# 1 kPa is 7.50062 mmHg (NIST SP 811): arm 130; what looks like kilopascals and what does not.
+@pytest.mark.parametrize(
+    ("place", "value", "looks"),
+    [("ankle", 20, True), ("ankle", 24, True), ("ankle", 25, False), ("ankle", 60, False),
+     ("toe", 5, False), ("toe", 6, True), ("toe", 12, True), ("toe", 24, True), ("toe", 25, False),
+     ("oxygen", 1, False), ("oxygen", 2, True), ("oxygen", 12, True), ("oxygen", 13, False)],
+)  # fmt: skip
+def test_what_looks_like_kilopascals(place: str, value: float, looks: bool) -> None:
+    test = {"ankle": "posterior_tibial_mmhg", "toe": "toe_mmhg", "oxygen": "tcpo2_mmhg"}[place]
+    numbers = arterial_numbers(Arms(left_mmhg=130, right_mmhg=120), Arterial(**{test: value}))
+    assert numbers.in_kilopascal(place) is looks
+
+
+def test_numbers_in_words_say_what_was_not_measured() -> None:
+    numbers = arterial_numbers(Arms(left_mmhg=120, right_mmhg=118), Arterial(toe_mmhg=90))
+    assert dict(numbers.in_words()) == {
+        "ABI (ABPI)": "not measured", "toe index": "0.75", "arm": "120 mmHg",
+        "ankle": "not measured", "toe": "90 mmHg", "oxygen at the skin": "not measured",
+    }  # fmt: skip

@@ -246,7 +246,9 @@ class Findings(Record):
     forefoot_amputation: Annotated[bool | None, answered("Forefoot with all toes amputated")] = None
     foot_collapsed: Annotated[bool | None, answered("Arch of the foot collapsed")] = None
     sprain: Annotated[bool | None, answered("Sprain or tendinitis")] = None
-    stable: Annotated[bool | None, answered("No change for the worse since the last visit")] = None
+    worse: Annotated[
+        bool | None, answered("Worse since the last visit: wound, swelling, fluid or skin")
+    ] = None
 
     @model_validator(mode="after")
     def _not_contradictory(self) -> Self:

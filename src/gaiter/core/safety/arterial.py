@@ -10,12 +10,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from gaiter.core.case import Arms, Arterial
 from gaiter.core.units import MMHG_PER_KILOPASCAL
 
-# A pressure that is a small share of the arm's in mmHg, and an ordinary one read as kilopascals,
-# is questioned (our choice): below this share of the arm's, and with 7.5 times it in this range.
-_SMALL_SHARE = 0.3
-_ORDINARY_SHARE = (0.3, 1.4)
-# Oxygen at the skin stands beside no arm: an ordinary one is 30 to 90 mmHg (our choice).
-_SMALL_OXYGEN_MMHG, _ORDINARY_OXYGEN_MMHG = 13.0, (10.0, 95.0)
+# A number is questioned when, read as kilopascals, it is an ordinary pressure (our choice): this
+# share of the arm's at ankle and toe, so many mmHg of oxygen at the skin.
+_ORDINARY_SHARE, _ORDINARY_OXYGEN_MMHG = (0.3, 1.4), (10.0, 95.0)
 KILOPASCAL_PLACES = ("ankle", "toe", "oxygen")
 
 
@@ -108,16 +105,12 @@ class ArterialNumbers:
         """Whether the ankle, toe or oxygen value looks as if it had been given in kilopascals."""
         if place == "oxygen":
             oxygen, (low, high) = self.tcpo2_mmhg, _ORDINARY_OXYGEN_MMHG
-            return (
-                oxygen is not None
-                and oxygen <= _SMALL_OXYGEN_MMHG
-                and low <= oxygen * MMHG_PER_KILOPASCAL <= high
-            )
+            return oxygen is not None and low <= oxygen * MMHG_PER_KILOPASCAL <= high
         value = self.ankle_mmhg if place == "ankle" else self.toe_mmhg
         if value is None or self.arm_mmhg is None:
             return False
-        share, (low, high) = value / self.arm_mmhg, _ORDINARY_SHARE
-        return share < _SMALL_SHARE and low <= share * MMHG_PER_KILOPASCAL <= high
+        low, high = _ORDINARY_SHARE
+        return low <= value * MMHG_PER_KILOPASCAL / self.arm_mmhg <= high
 
 
 def _worst(
@@ -158,7 +151,6 @@ def arterial_numbers(arms: Arms, arterial: Arterial) -> ArterialNumbers:
     arm = _highest(arms.left_mmhg, arms.right_mmhg)
     ankle = _highest(arterial.dorsalis_pedis_mmhg, arterial.posterior_tibial_mmhg)
     toe = arterial.toe_mmhg
-    both_arms = arms.left_mmhg is not None and arms.right_mmhg is not None
     return ArterialNumbers(
         arm_mmhg=arm,
         ankle_mmhg=ankle,
@@ -166,12 +158,12 @@ def arterial_numbers(arms: Arms, arterial: Arterial) -> ArterialNumbers:
         tcpo2_mmhg=arterial.tcpo2_mmhg,
         ankle_brachial=rounded_index(ankle, arm) if ankle and arm else None,
         toe_brachial=rounded_index(toe, arm) if toe and arm else None,
-        arm_difference_mmhg=(
-            abs(arms.left_mmhg - arms.right_mmhg)
-            if both_arms and arms.left_mmhg is not None and arms.right_mmhg is not None
-            else None
-        ),
+        arm_difference_mmhg=_apart(arms.left_mmhg, arms.right_mmhg),
     )
+
+
+def _apart(left: float | None, right: float | None) -> float | None:
+    return None if left is None or right is None else abs(left - right)
 
 
 def _highest(*values: float | None) -> float | None:

@@ -31,14 +31,10 @@ def carry_of(path: str) -> Carry:
     """
     if path in _OF_THE_DAY:
         return Carry.DAY
-    needing = [rule for rule in RULES.values() if path in rule.needs]
-    reading = [
-        rule
-        for rule in RULES.values()
-        if path in rule.reads and rule.code not in ("screen_incomplete", "not_asked")
-    ]
-    found = needing or reading
-    return found[0].carry if found else Carry.STAYS
+    needing = {rule.carry for rule in RULES.values() if path in rule.needs}
+    reading = {rule.carry for rule in RULES.values() if path in rule.reads}
+    known = needing or reading or {Carry.STAYS}
+    return next(carry for carry in Carry if carry in known)
 
 
 @cache

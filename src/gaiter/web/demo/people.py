@@ -94,7 +94,7 @@ EVERY_VISIT: Mapping[str, Any] = {
     "leg.findings.infection": "none",
     "leg.findings.clot.state": "none",
     "leg.findings.pitting_grade": 1,
-    "leg.findings.stable": True,
+    "leg.findings.worse": False,
     "person.breathless_lying": False,
     "person.heart_failure_decompensated": False,
     "person.weight_gain_kg": 0,
@@ -177,11 +177,11 @@ SPECS = (
     Spec("Lotte Sand", "1949-08-17", "right", 3, 7, 4, story=("sensor high",)),
     Spec("Milo Garth", "1956-03-03", "left", 2, 4, 1, 4, sex="male", story=("bad check",)),
     Spec("Nora Wick", "1935-01-19", "right", 1, 7, 1, 7, last={
-        "leg.findings.rest_pain": True, "leg.findings.stable": None},
+        "leg.findings.rest_pain": True, "leg.findings.worse": None},
          changes={"leg.arterial.dorsalis_pedis_mmhg": 52, "leg.arterial.posterior_tibial_mmhg": 48,
                   "leg.arterial.toe_mmhg": 24, "leg.arterial.waveform": "monophasic"}),
     Spec("Omar Selby", "1962-05-27", "left", 1, 7, 0, 2, sex="male",
-         last={"leg.findings.clot.state": "suspected", "leg.findings.stable": None,
+         last={"leg.findings.clot.state": "suspected", "leg.findings.worse": None,
                "leg.findings.clot.signs.whole_leg_swollen": True,
                "leg.findings.clot.signs.tender_deep_veins": True}),
     Spec("مريم الحداد", "1945-07-07", "right", 20, 7, 6, changes={

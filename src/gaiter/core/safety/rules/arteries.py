@@ -13,6 +13,7 @@ from gaiter.core.safety.rule import (
     MEMORY,
     OURS,
     RABE,
+    Carry,
     Effect,
     Fields,
     Refer,
@@ -335,14 +336,14 @@ RULES = (
         "ACC/AHA 2024 (toe pressure when the index is not to be trusted); NICE CKS; rheumatoid "
         "arthritis and calf pain on walking: NICE CKS restated and ACC/AHA 2024", GUIDELINE,
         when=_toe_needed, needs=tuple(_MISLEADS), reads=(TOE, *ANKLES), effects=_QUESTIONS,
-        provisional=True, one_press=True,
+        provisional=True, one_press=True, carry=Carry.STAYS,
     ),
     Rule(
         "toe_for_foot_wound", Subject.ARTERIES, Kind.FIRST,
         "Wound on the foot: measure the toe pressure before anything is compressed.",
         "IWGDF 2019 (a normal index does not rule out poor arteries of the foot)", GUIDELINE,
         when=_toe_for_foot_wound, reads=(TOE, "leg.findings.wound", "leg.wound.place"),
-        effects=_QUESTIONS,
+        effects=_QUESTIONS, carry=Carry.STAYS,
     ),
     Rule(
         "toe_brachial_unusual", Subject.ARTERIES, Kind.FIRST,

@@ -1,7 +1,7 @@
 """What the record and local policy add."""
 
 from gaiter.core.safety.reason import Kind
-from gaiter.core.safety.rule import Fields, Rule, Scene, Subject
+from gaiter.core.safety.rule import Carry, Fields, Rule, Scene, Subject
 
 
 def _tolerated(scene: Scene) -> Fields | None:
@@ -26,7 +26,7 @@ RULES = (
         "purpose_allows", Subject.LOCAL, Kind.CAP,
         "Never above {cap:g} mmHg: {purpose} asks for no more.",
         "the purpose's target range and what is never exceeded for it, in the policy", "our choice",
-        when=_purpose_allows, reads=("leg.purpose",),
+        when=_purpose_allows, reads=("leg.purpose",), carry=Carry.STAYS,
     ),
     Rule(
         "tolerated", Subject.LOCAL, Kind.FLAG,

@@ -17,7 +17,7 @@ from gaiter.core.safety.rule import (
 from gaiter.core.safety.rules.arteries import ANKLES, ARMS, OXYGEN, TOE, toe_is_normal
 
 _DATE, _FLAT = "leg.arterial.measured_on", "leg.arterial.lying_flat"
-_RESTED, _STABLE = "leg.arterial.rested_min", "leg.findings.stable"
+_RESTED, _WORSE = "leg.arterial.rested_min", "leg.findings.worse"
 _UNUSABLE = "arms.unusable"
 _RNAO = "RNAO (six-monthly)"
 
@@ -139,7 +139,7 @@ def test_due(scene: Scene) -> bool:
     days = test_age_days(scene)
     if days is None:
         return False
-    worse = scene.leg.findings.stable is False
+    worse = bool(scene.leg.findings.worse)
     return days > interval_days(scene) or (
         worse and days > scene.policy["arterial_after_change_days"]
     )
@@ -149,7 +149,7 @@ def _keeps_level(scene: Scene) -> bool:
     """An overdue test keeps what a stable leg tolerated, but not for ever."""
     days = test_age_days(scene)
     return (
-        bool(scene.leg.findings.stable)
+        scene.leg.findings.worse is False
         and scene.leg.tolerated_mmhg is not None
         and days is not None
         and days <= scene.policy["arterial_outer_days"]
@@ -161,7 +161,7 @@ def _overdue(scene: Scene) -> Fields | None:
         return None
     days, policy = test_age_days(scene), scene.policy
     why = "no level that a stable leg tolerated is on record"
-    if scene.leg.findings.stable is False:
+    if scene.leg.findings.worse:
         why = "the leg is worse since the last visit"
     elif days is not None and days > policy["arterial_outer_days"]:
         why = f"after {policy['arterial_outer_days']:g} days no level is kept"
@@ -276,14 +276,15 @@ RULES = (
         "The arterial test is {days} days old (limit {limit:g}): repeat it, because {why}.",
         f"{_RNAO}; three-monthly on treatment and at once on deterioration: from memory; the outer "
         "age is our choice", GUIDELINE,
-        when=_overdue, reads=(_DATE, _STABLE), provisional=True, carry=Carry.DAY,
+        when=_overdue, needs=(_WORSE,), reads=(_DATE,), provisional=True, carry=Carry.DAY,
+        one_press=True,
     ),
     Rule(
         "arterial_overdue_stable", Subject.ARTERIES, Kind.CAP,
         "The arterial test is {days} days old (limit {limit:g}): repeat it. The leg is stable: "
         "the {cap:.0f} mmHg that were applied and tolerated may go on meanwhile.",
         f"{_RNAO}; keeping what was tolerated is our choice", GUIDELINE,
-        when=_overdue_stable, reads=(_DATE, _STABLE), carry=Carry.DAY,
+        when=_overdue_stable, reads=(_DATE, _WORSE), carry=Carry.DAY,
     ),
     Rule(
         "not_lying_flat", Subject.ARTERIES, Kind.FIRST,

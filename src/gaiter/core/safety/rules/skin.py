@@ -64,7 +64,7 @@ RULES = (
         "the prescriber may choose the full range at once.",
         "Therapeutic Guidelines Australia (start lower and step up)", GUIDELINE,
         when=_lower_start, reads=("leg.findings.skin_fragile", "leg.wound.friable"),
-        effects=frozenset({Effect.START_LOW}),
+        effects=frozenset({Effect.START_LOW}), carry=Carry.STAYS,
     ),
     _caution(
         "skin_fragile",
