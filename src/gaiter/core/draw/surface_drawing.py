@@ -38,8 +38,8 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
     Returns
     -------
     Drawing
-        What arrives under the pads; hatched above the bony places' maximum, dotted where the fabric spans a hollow, crossed
-        where skin is bare.
+        What arrives under the pads; hatched above the bony places' maximum, dotted where the
+        fabric spans a hollow, crossed where skin is bare.
     """
     ground = ground_of(fitting, system)
     laid = laid_layers(fitting, system)
