@@ -5,13 +5,14 @@ from datetime import timedelta
 import pytest
 
 from gaiter.records.action import Actor
+from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.people import (
     ask_for_call,
     open_episode,
     record_bandage_event,
     return_call,
 )
-from gaiter.records.actions.plans import CHECK_BOXES, record_bandaging, record_check
+from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.assemble import local_policy
@@ -112,14 +113,14 @@ def test_a_wound_that_shrank_is_not(clinic) -> None:
 
 def test_readings_that_say_take_it_off_warn_until_it_was_done(clinic) -> None:
     plan, actor = clinic.approved(), clinic.actor()
-    bandaging = record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=7))
+    bandaging = record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=2))
 
     def said() -> str:
         return marks(clinic).get(Mark.WARNING, "")
 
     record_readings(clinic.actor(), bandaging, [Read("sensor", 0, "ankle", 75.0)])
     assert "take the bandage off now" in said()
-    answers = dict.fromkeys(CHECK_BOXES, "yes") | {"pain": "5"}
+    answers = GOOD_ANSWERS | {"pain": "5"}
     record_check(clinic.actor(), bandaging, "after", answers, deed="called")
     assert "take the bandage off now" in said()
     record_check(clinic.actor(), bandaging, "later", answers, deed="redone")

@@ -22,7 +22,7 @@ from tests.clinic import attempt_of
 def bandaging(clinic):
     plan = clinic.approved()
     actor = clinic.actor()
-    return record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=7))
+    return record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=2))
 
 
 def layer(bandaging):

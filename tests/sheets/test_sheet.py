@@ -7,12 +7,14 @@ import numpy as np
 import pypdf
 import pytest
 
+from gaiter.core.check import words
 from gaiter.core.landmark import Side
 from gaiter.core.plan import Plan, plan
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.plan_file import plan_json, read_plan
 from gaiter.exchange.policy_file import shipped_policy
 from gaiter.sheets import bench_sheet_pdf, legs_svg, sheet_pdf
+from gaiter.sheets.content import sheet_content
 from tests.strategies import case, case_mapping, with_pressures
 
 
@@ -37,8 +39,13 @@ def test_page_one_tells_the_bandager_one_spacing_and_no_probability(tmp_path: Pa
         if layer.mark_spacing_cm is not None:
             assert f"{layer.mark_spacing_cm:.1f} cm" in first
     assert "Right leg" in first
-    assert "Full compression, up to 60 mmHg" in first
+    assert "never above 60 mmHg" in first
     assert "Do not bandage" in first
+    assert "TAKE IT OFF NOW if" in first
+    assert sheet_content(whole, whole.legs[Side.RIGHT])["off_now"] == [*words.STAFF_TAKES_IT_OFF_IF]
+    assert "toes white, blue or grey" in first
+    assert "vascular emergency" in first
+    assert "patient label" in first
     assert "invented demo data" in first
     assert "Supports and never replaces assessment" in first
     assert "chance" not in first.lower()
@@ -51,6 +58,21 @@ def test_a_stopped_leg_gets_the_reason_and_no_instructions(tmp_path: Path) -> No
     assert "Stop and refer: no compression" in pages[0]
     assert "Pain at rest in the foot" in pages[0]
     assert "Layers" not in pages[0]
+
+
+def test_an_allergy_to_latex_stands_on_page_one(tmp_path: Path) -> None:
+    first = text_of(sheet_pdf(made(**{"person.allergies": ["latex"]})), tmp_path)[0]
+    assert "LATEX ALLERGY" in first
+    assert "LATEX" not in text_of(sheet_pdf(made()), tmp_path)[0]
+
+
+def test_the_patient_page_follows_arteries_and_mobility(tmp_path: Path) -> None:
+    poor = made(**{"legs.right.purpose": "mixed disease", "person.mobility": "bed"})
+    page = next(p for p in text_of(sheet_pdf(poor), tmp_path) if "Your bandage" in p)
+    assert "do not put it up high" in page
+    assert "heel must not lie on the bed" in page
+    assert "Walk" not in page
+    assert "Put your leg up" not in page
 
 
 def test_two_legs_two_sheets_each_page_names_its_side(tmp_path: Path) -> None:
@@ -118,7 +140,8 @@ def test_the_patient_page_says_when_to_take_it_off_and_when_to_come_back(tmp_pat
     whole = made()
     page = text_of(sheet_pdf(whole), tmp_path)[2]
     assert "Take it off at once and call if" in page
-    assert "toes turn pale, blue or grey" in page
+    assert all(text in page for text in (*words.TAKE_IT_OFF_IF, *words.EMERGENCY_IF))
+    assert "patient label" in page
     assert "How to cut it off safely" in page
     assert "Whom to call" in page
     # A new bandage is looked at within two days of 25 November.

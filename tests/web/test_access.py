@@ -8,7 +8,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from gaiter.records.action import Actor
 from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
-from gaiter.records.actions.visits import override_stops
+from gaiter.records.actions.stops import override_stops
 from gaiter.records.models import Role
 from tests.clinic import attempt_of
 
@@ -54,6 +54,7 @@ GRID = {
     "check": (CLINICAL, "GET"),
     "bandaged": (CLINICAL, "POST"),
     "answer-check": (CLINICAL, "POST"),
+    "record-deed": (CLINICAL, "POST"),
     "readings": (CLINICAL, "POST"),
     "design": (CLINICAL, "GET"),
     "propose": (CLINICAL, "POST"),
@@ -121,6 +122,7 @@ def addresses(clinic):
         kinds = {
             "call-returned": "call", "stored-file": "file", "end-order": "order",
             "withdraw-override": "override", "answer-check": "bandaging", "readings": "bandaging",
+            "record-deed": "bandaging",
             "stock-item": "item", "count-stock": "item", "account": "account",
             "attempt": "attempt", "practice-record": "account",
         }  # fmt: skip

@@ -5,7 +5,8 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from gaiter.records.actions.plans import CHECK_BOXES, record_bandaging
+from gaiter.records.actions.checks import GOOD_ANSWERS
+from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.models import (
     Account,
@@ -134,12 +135,12 @@ def test_a_bandage_is_put_on_checked_and_read(clinic, nurse) -> None:
         assert answer.status_code == 400
     sent(nurse, "bandaged", clinic.visit.pk, plan=plan.pk, off_by=off_by, once="1")
     bandaging = clinic.visit.bandagings.get()
-    good = dict.fromkeys(CHECK_BOXES, "yes")
+    good = dict(GOOD_ANSWERS)
     open_box = nurse.post(
         reverse("answer-check", args=[bandaging.pk]), {**good, "moment": "after", "pain": ""}
     )
     assert b"Pain must be" in open_box.content
-    sent(nurse, "answer-check", bandaging.pk, **good, moment="after", pain="1", once="2")
+    sent(nurse, "answer-check", bandaging.pk, **{**good, "pain": "1"}, moment="after", once="2")
     assert Check.objects.get().bad == []
     assert nurse.post(
         reverse("readings", args=[bandaging.pk]), {"spacing-2-calf": "lots"}

@@ -76,6 +76,21 @@ BOUNDS: Mapping[str, Bound] = {
     "stiff_from_mmhg": Bound(5, 20, "mmHg"),
     "theory_remainder_median": Bound(0.5, 1.2, "ratio", "lower"),
     "theory_remainder_range95": Bound(0.1, 1, "share", "lower"),
+    "check_again_min": Bound(5, 30, "min", "higher"),
+    "check_walk_from_min": Bound(5, 20, "min", "lower"),
+    "check_walk_to_min": Bound(5, 30, "min"),
+    # How far a leg may move before its plan is looked at again, and what a clinic follows.
+    "drift_share": Bound(0.02, 0.2, "share", "higher"),
+    "girth_review_share": Bound(0.05, 0.25, "share", "higher"),
+    "girth_void_share": Bound(0.08, 0.4, "share", "higher"),
+    "girth_question_share": Bound(0.03, 0.3, "share", "higher"),
+    "landmarks_due_days": Bound(7, 92, "days", "higher"),
+    "missed_after_days": Bound(0, 14, "days", "higher"),
+    "stall_weeks": Bound(2, 12, "weeks", "higher"),
+    "stall_share": Bound(0.05, 0.5, "share", "lower"),
+    "override_least_mmhg": Bound(5, 20, "mmHg"),
+    "order_largest_mmhg": Bound(20, 80, "mmHg", "higher"),
+    "order_longest_days": Bound(1, 366, "days", "higher"),
 }
 
 

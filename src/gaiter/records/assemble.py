@@ -2,9 +2,9 @@
 
 What carries over from earlier visits, and what does not:
 
-- what describes the person or the leg for good stays until somebody changes it;
-- a finding of the day that was bad stays until somebody looks again; one that was good has to
-  be looked at again;
+- every answer carries over as the rules that need it say: what describes the person or the leg
+  stays until somebody changes it; what is asked afresh stays while it is bad, until somebody
+  looks again, and never while it is good; what counts on its day only never carries;
 - an arterial test stays whole, with the day it was made, or is replaced whole;
 - what was measured with a tape stays, and the page says from when.
 """
@@ -18,33 +18,45 @@ from typing import Any
 from django.conf import settings
 from django.db.models import Q
 
-from gaiter.core.case import Case
+from gaiter.core.applied.document import Applied
+from gaiter.core.case import Case, LegSign, SafetyCase
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan.changes import gaiter_mmhg
 from gaiter.core.policy import Policy
-from gaiter.exchange.case_file import case_from_mapping
+from gaiter.core.safety import Carry, carry_of
+from gaiter.exchange.case_file import case_from_mapping, safety_case_from_mapping
 from gaiter.exchange.policy_file import read_policy, shipped_policy
 from gaiter.exchange.wording import FileError
-from gaiter.records.models import Entry, OverrideRecord, PlanRecord, StockItem, Visit
+from gaiter.records.action import local_day
+from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.fields import NOTHING_FOUND, question_path
+from gaiter.records.models import (
+    BandageEvent,
+    Bandaging,
+    Deed,
+    Entry,
+    OverrideRecord,
+    PlanRecord,
+    ProvisionalRecord,
+    StockItem,
+    Visit,
+)
 from gaiter.records.technique import calibration
 
-_FOR_GOOD = {
-    "leg.findings.bypass", "leg.findings.bypass_route", "leg.findings.stent",
-    "leg.findings.necrosis_risk", "leg.findings.absent_monofilament_sites", "leg.findings.shape",
-    "leg.findings.ankle_stiff", "leg.findings.forefoot_amputation",
-    "leg.findings.foot_collapsed", "leg.purpose", "leg.foot_length_cm", "bandager.training",
-}  # fmt: skip
-_PERSON_TODAY = {
-    "person.weight_gain_kg", "person.breathless_lying", "person.heart_failure_decompensated",
-}  # fmt: skip
-_NEVER = {"leg.findings.worse", "person.weight_gain_kg", "leg.findings.pitting_grade"}
 _GOOD = (False, None, "none", 0)
 _ARTERIAL = ("arms.", "leg.arterial.")
+# Boxes that the case has no place for.
+_OF_THE_CLINIC = ("look.", "care.")
 # Answers that only make sense with the one they hang on, when that one is answered anew.
 _HANGS_ON = {
     "leg.findings.antibiotics_started": "leg.findings.infection",
     "leg.findings.clot.anticoagulated": "leg.findings.clot.state",
     "leg.findings.bypass_route": "leg.findings.bypass",
+    # A sign that is said again today may have become worse: since when is said again as well.
+    **{
+        f"leg.findings.clot.old_signs.{sign}": f"leg.findings.clot.signs.{sign}" for sign in LegSign
+    },
 }
-_CLOT_SIGNS = "leg.findings.clot.signs."
 
 
 @dataclass(frozen=True)
@@ -147,18 +159,17 @@ def _carried(
 
 
 def _stays(known: Known, today: Mapping[str, Known]) -> bool:
+    """Whether an answer of an earlier visit counts today, as its rule says."""
     path = known.path
-    if path in _NEVER or path.startswith(("look.", "toes.", "care.")):
-        return False
-    if path.startswith(_CLOT_SIGNS):
-        return "leg.findings.clot.state" not in today and known.value not in _GOOD
     if path in _HANGS_ON and _HANGS_ON[path] in today:
         return False
-    if path in _FOR_GOOD:
-        return True
-    if path in _PERSON_TODAY or path.startswith("leg.findings."):
-        return known.value not in _GOOD
-    return True
+    question = question_path(path)
+    if question.startswith(_OF_THE_CLINIC):
+        return False
+    carry = carry_of(question)
+    if carry is Carry.AFRESH:
+        return known.value not in NOTHING_FOUND
+    return carry is Carry.STAYS
 
 
 def _age_wound(visit: Visit, known: dict[str, Known]) -> None:
@@ -172,16 +183,52 @@ def _age_wound(visit: Visit, known: dict[str, Known]) -> None:
         )
 
 
-def previous_level(visit: Visit) -> float | None:
-    """Maximum [mmHg] of the last approved plan of this episode before this visit."""
-    return (
-        PlanRecord.objects.filter(
-            visit__episode_id=visit.episode_id, visit_id__lt=visit.pk, approved_at__isnull=False
+# Deeds after which a bandage is no longer as it was put on.
+_CAME_OFF = (Deed.Kind.LOOSENED, Deed.Kind.TAKEN_OFF, Deed.Kind.REDONE)
+
+
+def tolerated_level(visit: Visit) -> float | None:
+    """Likely pressure at the gaiter [mmHg] of the last bandage that was applied and tolerated.
+
+    As its readings told, or as planned where nothing was read. Tolerated: its last check was
+    good, and it was neither loosened nor taken off before its day. None where there is none.
+    """
+    bandagings = (
+        Bandaging.objects.filter(
+            visit__episode_id=visit.episode_id, visit_id__lt=visit.pk, undone_at=None
         )
-        .order_by("-approved_at")
-        .values_list("maximum_mmhg", flat=True)
-        .first()
+        .select_related("plan", "visit")
+        .prefetch_related("checks", "deeds")
+        .order_by("-at", "-pk")
     )
+    events = list(BandageEvent.objects.filter(episode_id=visit.episode_id))
+    came_off = _came_off_early(visit)
+    later = visit
+    for one in bandagings:
+        checks = sorted(one.checks.all(), key=lambda check: (check.at, check.pk))
+        early = any(one.at <= e.at and local_day(e.at) < one.off_by for e in events)
+        early = early or any(deed.kind in _CAME_OFF for deed in one.deeds.all())
+        if checks and not checks[-1].bad and not early and later.pk not in came_off:
+            return _gaiter_as_applied(one)
+        later = one.visit
+    return None
+
+
+def _came_off_early(visit: Visit) -> set[int]:
+    """Visits at which the bandage of the visit before was found taken off at home."""
+    said = Entry.objects.filter(
+        visit__episode_id=visit.episode_id, state=Entry.State.CURRENT, path="look.came_off",
+        value="taken off at home",
+    )  # fmt: skip
+    return set(said.values_list("visit_id", flat=True))
+
+
+def _gaiter_as_applied(one: Bandaging) -> float:
+    read = one.applied.order_by("-pk").first()
+    if read is not None:
+        applied = Applied.model_validate_json(read.document)
+        return next(s.median_mmhg for s in applied.sites if s.landmark is Landmark.GAITER)
+    return gaiter_mmhg(leg_of(plan_of(one.plan)).systems[0])
 
 
 def other_leg_compressed(visit: Visit) -> bool:
@@ -197,11 +244,23 @@ def other_leg_compressed(visit: Visit) -> bool:
     )
 
 
-def override_of(visit: Visit) -> OverrideRecord | None:
-    """The override in force at a visit."""
+def overrides_of(visit: Visit) -> list[OverrideRecord]:
+    """Stops set aside at a visit, one record each; those without an aim of their own are void."""
+    return list(
+        visit.overrides.filter(withdrawn_at=None, aim_low_mmhg__isnull=False)
+        .select_related("prescriber")
+        .order_by("at", "pk")
+    )
+
+
+def provisional_of(visit: Visit) -> ProvisionalRecord | None:
+    """The provisional level chosen at a visit."""
     return (
-        visit.overrides.filter(withdrawn_at=None).select_related("prescriber").order_by("-at")
-    ).first()
+        visit.provisionals.filter(withdrawn_at=None)
+        .select_related("by", "order__prescriber")
+        .order_by("-at", "-pk")
+        .first()
+    )
 
 
 def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
@@ -224,32 +283,46 @@ def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
         "legs": {episode.side: {}},
     }
     for path, known in seen.known.items():
-        top, *rest = path.split(".")
-        if top in ("look", "toes", "care"):
+        question = question_path(path)
+        if question.startswith(_OF_THE_CLINIC):
             continue
+        top, *rest = question.split(".")
         table = mapping["legs"][episode.side] if top == "leg" else mapping.setdefault(top, {})
         for part in rest[:-1]:
             table = table.setdefault(part, {})
         table[rest[-1]] = known.value
     leg = mapping["legs"][episode.side]
-    level = previous_level(visit)
+    level = tolerated_level(visit)
     if level is not None:
-        leg["tolerated_mmhg"] = level
-    override = override_of(visit)
-    if override is not None:
-        leg["override"] = {
-            "codes": override.codes,
-            "maximum_mmhg": override.maximum_mmhg,
-            "reason": override.reason,
-            "words": override.words,
-            "by": override.prescriber.name,
-        }
+        leg["tolerated_mmhg"] = round(level, 1)
+    if overrides := overrides_of(visit):
+        leg["overrides"] = [_override(one) for one in overrides]
+    provisional = provisional_of(visit)
+    if provisional is not None:
+        leg["provisional"] = {"by": provisional.by.name, "words": provisional.words}
+        if provisional.order is not None:
+            leg["provisional"]["order"] = provisional.order.prescriber.name
     if with_stock:
         if stock := stock_mapping():
             mapping["stock"] = stock
         if learnt := calibration(local_policy()):
             mapping["calibration"] = learnt.model_dump(mode="json")
     return mapping
+
+
+def _override(one: OverrideRecord) -> dict[str, Any]:
+    said = {
+        "code": one.code,
+        "aim_low_mmhg": one.aim_low_mmhg,
+        "aim_high_mmhg": one.aim_high_mmhg,
+        "maximum_mmhg": one.maximum_mmhg,
+        "reason": one.reason,
+        "words": one.words,
+        "by": one.prescriber.name,
+    }
+    if one.vascular_by and one.vascular_on:
+        said |= {"vascular_by": one.vascular_by, "vascular_on": one.vascular_on}
+    return said
 
 
 def stock_mapping() -> dict[str, Any]:
@@ -279,6 +352,17 @@ def case_of(seen: Assembled, *, with_stock: bool = True) -> Case:
         Naming everything that is still missing or contradicts.
     """
     return case_from_mapping(case_mapping(seen, with_stock=with_stock), "this visit")
+
+
+def safety_case_of(seen: Assembled) -> SafetyCase:
+    """Whatever the visit knows, for the safety decision: no girth, no hands, no shelf needed.
+
+    Raises
+    ------
+    FileError
+        Naming what contradicts.
+    """
+    return safety_case_from_mapping(case_mapping(seen, with_stock=False), "this visit")
 
 
 def still_missing(error: FileError, side: str) -> list[tuple[str, str]]:

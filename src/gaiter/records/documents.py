@@ -1,7 +1,12 @@
 """Plans as recorded, parsed once: a recorded document never changes."""
 
+import json
 from functools import lru_cache
+from typing import Any
 
+from pydantic import ValidationError
+
+from gaiter.core.case import Case
 from gaiter.core.plan import LegPlan, Plan
 from gaiter.records.models import PlanRecord
 
@@ -35,3 +40,25 @@ def plan_of(record: PlanRecord) -> Plan:
 def leg_of(plan: Plan) -> LegPlan:
     """The one leg of a visit's plan."""
     return next(iter(plan.legs.values()))
+
+
+def case_then(record: PlanRecord) -> Case | None:
+    """The case that a plan was made from; None where an older program wrote it otherwise."""
+    mapping = json.loads(record.case)
+    for leg in mapping.get("legs", {}).values():
+        _as_written_now(leg)
+    try:
+        return Case.model_validate(mapping)
+    except ValidationError:
+        return None
+
+
+def _as_written_now(leg: dict[str, Any]) -> None:
+    """Takes out of a leg what earlier programs wrote and no decision of then rests on any more.
+
+    An override was one for several stops and had no aim; the level before was a maximum. Neither
+    is what their successors mean, so neither is carried over: the decision then stands in the
+    plan's own document.
+    """
+    leg.pop("override", None)
+    leg.pop("previous_level_mmhg", None)

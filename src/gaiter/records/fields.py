@@ -4,16 +4,17 @@ A path of the case is written with ``leg`` for the leg of the visit: ``leg.girth
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from functools import cache
 from typing import Any
 
-from gaiter.core.case import Case
+from gaiter.core.case import Case, ClotSigns, LegSign
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.safety import RULES, Subject, screen_paths
 from gaiter.core.units import CM_PER_INCH
 from gaiter.exchange.wording import node_at, value_problem
 
@@ -161,8 +162,7 @@ def _number(path: str, label: str, low: float, high: float, unit: str) -> Box:
     return Box(path, label, Kind.NUMBER, node, unit)
 
 
-# Boxes that the case has no place for. Choices: the words of the sheet's checks; common
-# practice, no source.
+# Boxes that the case has no place for.
 _OWN = (
     _number("look.hours_worn", "Hours worn since the last bandaging", 0, 700, "h"),
     _choice(
@@ -171,27 +171,14 @@ _OWN = (
         "in place", "slipped", "fluid came through", "taken off at home", "no bandage worn",
     ),
     Box("look.marks", "Marks of the bandage on the skin", Kind.ANSWER, {"type": "boolean"}),
-    Box(
-        "look.pain", "Pain now, 0 to 10", Kind.WHOLE,
-        {"minimum": 0, "maximum": 10, "unit": "of 10", "type": "integer"}, "of 10",
-    ),
     _text("look.pain_relief", "Pain relief before starting", 200),
-    _choice(
-        "toes.colour",
-        "Toe colour against the other foot (nail bed and sole on dark skin)",
-        "same", "paler", "bluer", "greyer", "redder",
-    ),
-    _choice("toes.refill", "Colour back after a press", "within 2 to 3 seconds", "slower"),
-    _choice("toes.warmth", "Toes feel", "warm", "cool", "cold"),
-    _choice("toes.feeling", "Touch is felt on", "every toe", "some toes", "no toe"),
-    _choice("toes.movement", "Moves", "every toe", "some toes", "no toe"),
     _text("care.wash", "Wash and skin care", 500),
     _text("care.dressing", "Primary dressing", 500),
     _text("care.note", "Note of this visit", 10_000),
 )  # fmt: skip
 
+# Questions whose field in the case says nothing about them.
 _WHOLE_LABELS = {
-    "person.heart_failure_class": "Heart failure, NYHA class (0 for none)",
     "person.sex": "Sex (chooses the body model only)",
     "person.mobility": "Gets about",
     "person.allergies": "Allergies",
@@ -200,15 +187,11 @@ _WHOLE_LABELS = {
     "person.rebandaged_by": "Bandaged in between by",
     "bandager.training": "Training of whoever bandages",
     "leg.purpose": "What the bandage is for",
-    "leg.findings.infection": "Infection of leg or wound",
-    "leg.findings.clot.state": "Deep vein clot in this leg",
-    "leg.findings.bypass": "Bypass graft in this leg",
     "leg.findings.bypass_route": "Route of the bypass",
     "leg.findings.shape": "Shape seen by eye",
     "leg.wound.place": "Wound lies at",
     "leg.wound.side": "Side of the leg",
     "leg.wound.exudate": "Fluid from the wound",
-    "leg.wound.friable": "Skin round the wound tears easily",
 }
 
 # Paths of the case that are not typed into a box.
@@ -216,13 +199,44 @@ _NOT_TYPED = (
     "leg.overrides",
     "leg.provisional",
     "leg.tolerated_mmhg",
-    "leg.findings.toes",
-    "leg.findings.pain_now",
     "person.age_years",
     "bandager.initials",
     "bandager.habits",
     "person.other_leg_compressed",
 )
+
+
+# Boxes that carry another path than the question of the case that they answer.
+_TOES, _TOES_BOXES = "leg.findings.toes.", "toes."
+_PAIN, _PAIN_BOX = "leg.findings.pain_now", "look.pain"
+
+
+def box_path(question: str) -> str:
+    """Path of the box that answers a question of the case.
+
+    Examples
+    --------
+    >>> box_path("leg.findings.toes.colour"), box_path("leg.findings.pain_now")
+    ('toes.colour', 'look.pain')
+    >>> box_path("leg.findings.gangrene")
+    'leg.findings.gangrene'
+    """
+    if question == _PAIN:
+        return _PAIN_BOX
+    return question.replace(_TOES, _TOES_BOXES) if question.startswith(_TOES) else question
+
+
+def question_path(box: str) -> str:
+    """Question of the case that a box answers; :func:`box_path` the other way round.
+
+    Examples
+    --------
+    >>> question_path("toes.colour"), question_path("look.pain"), question_path("care.note")
+    ('leg.findings.toes.colour', 'leg.findings.pain_now', 'care.note')
+    """
+    if box == _PAIN_BOX:
+        return _PAIN
+    return box.replace(_TOES_BOXES, _TOES, 1) if box.startswith(_TOES_BOXES) else box
 
 
 @cache
@@ -249,7 +263,8 @@ def _collect(schema: Mapping[str, Any], place: list[str], path: str, into: dict[
     unit = str(node.get("unit", ""))
     label = _WHOLE_LABELS.get(path) or str(node.get("description") or path.rsplit(".", 1)[-1])
     label = label.removesuffix(f" [{unit}]") if unit else label
-    into[path] = Box(path, label.replace("_", " "), _kind(node), node, unit)
+    own = box_path(path)
+    into[own] = Box(own, label.replace("_", " "), _kind(node), node, unit)
 
 
 def _kind(node: Mapping[str, Any]) -> Kind:
@@ -263,6 +278,44 @@ def _kind(node: Mapping[str, Any]) -> Kind:
     return kinds.get(str(node.get("type")), Kind.TEXT)
 
 
+# An answer with which nothing more has to be asked.
+NOTHING_FOUND = (False, None, "none", 0)
+
+
+@dataclass(frozen=True)
+class Opening:
+    """What opens a box that is asked only then: an answer of one of the paths.
+
+    Attributes
+    ----------
+    paths : tuple[str, ...]
+        Boxes that open it.
+    opens : tuple
+        Answers that do; empty: every answer but "nothing found".
+    """
+
+    paths: tuple[str, ...]
+    opens: tuple[Any, ...] = ()
+
+    def is_open(self, values: Mapping[str, Any]) -> bool:
+        """Whether the values of a visit open it."""
+        return any(self.opened_by(values.get(path)) for path in self.paths)
+
+    def opened_by(self, value: Any) -> bool:
+        """Whether one answer opens it."""
+        return value in self.opens if self.opens else value not in NOTHING_FOUND
+
+
+@dataclass(frozen=True)
+class Group:
+    """Boxes under one heading; a folded group opens when its opening says so."""
+
+    title: str
+    paths: tuple[str, ...]
+    hint: str = ""
+    folded: Opening | None = None
+
+
 @dataclass(frozen=True)
 class Section:
     """Boxes that are filled together, in the order of the day."""
@@ -270,8 +323,17 @@ class Section:
     key: str
     title: str
     hint: str
-    paths: tuple[str, ...]
-    folded: bool = False
+    groups: tuple[Group, ...]
+    beside: bool = False
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """Its boxes, in order."""
+        return tuple(path for group in self.groups for path in group.paths)
+
+
+def _plain(key: str, title: str, hint: str, paths: Sequence[str]) -> Section:
+    return Section(key, title, hint, (Group("", tuple(paths)),))
 
 
 def _findings(*names: str) -> tuple[str, ...]:
@@ -284,55 +346,74 @@ def _landmarks(table: str, *names: Landmark) -> tuple[str, ...]:
 
 EVERY_VISIT = _landmarks("girth_cm", Landmark.ANKLE, Landmark.CALF)
 
+_ON_THE_LEG = tuple(f"leg.findings.clot.signs.{sign}" for sign in LegSign)
+_SCORE = tuple(
+    f"leg.findings.clot.signs.{name}"
+    for name in ClotSigns.model_fields
+    if name not in {sign.value for sign in LegSign}
+)
+
+OPENINGS: Mapping[str, Opening] = {
+    "leg.findings.antibiotics_started": Opening(("leg.findings.infection",)),
+    "leg.findings.clot.anticoagulated": Opening(("leg.findings.clot.state",)),
+    "leg.findings.bypass_route": Opening(("leg.findings.bypass",)),
+    "person.can_be_taken_off": Opening(("person.can_report_pain",), (False,)),
+    "person.daily_observer": Opening(("person.can_report_pain",), (False,)),
+    **{
+        f"leg.findings.clot.old_signs.{sign}": Opening((f"leg.findings.clot.signs.{sign}",))
+        for sign in LegSign
+    },
+}
+"""Boxes that are asked only after another answer."""
+
+
+def _screen() -> Iterator[Group]:
+    """Every question that the rules need, under the subject of the first rule that needs it."""
+    by_subject: dict[Subject, list[str]] = {}
+    for question in screen_paths():
+        if question in _NOT_TYPED:
+            continue
+        subject = next(rule.subject for rule in RULES.values() if question in rule.needs)
+        asked = by_subject.setdefault(subject, [])
+        asked.append(box_path(question))
+        asked += [path for path, opening in OPENINGS.items() if opening.paths[0] == asked[-1]]
+    for subject, paths in by_subject.items():
+        yield Group(subject.value, tuple(paths))
+        if subject is Subject.CLOT:
+            opening = Opening(("leg.findings.clot.state", *_ON_THE_LEG))
+            yield Group(
+                "The rest of the clot score", _SCORE,
+                "Answer these when a clot is possible (Wells et al. 2003).", folded=opening,
+            )  # fmt: skip
+
+
+_ARTERIES = Group(
+    "Arterial test",
+    (
+        "arms.left_mmhg", "arms.right_mmhg", "arms.unusable",
+        *(f"leg.arterial.{name}" for name in (
+            "dorsalis_pedis_mmhg", "posterior_tibial_mmhg", "toe_mmhg", "tcpo2_mmhg",
+            "waveform", "measured_on", "rested_min", "lying_flat",
+        )),
+    ),
+    "Arm, then both ankle arteries, then the other arm, lying flat after a rest.",
+)  # fmt: skip
+
 SECTIONS = (
     Section(
-        "person", "The person",
-        "Safety is decided for the person first. What was said before stays until it changes.",
+        "screen", "Red flags and arteries",
+        "Ask and look before anything is measured. The decision above follows every answer.",
+        (*_screen(), _ARTERIES),
+    ),
+    Section("start", "Start", "", (Group("", ("leg.start",)),), beside=True),
+    _plain(
+        "look", "What changed",
+        "Ask before you wash. Pain relief first, if it is needed.",
         (
-            "person.sex", "person.mobility", "person.heart_failure_class",
-            "person.heart_failure_decompensated", "person.breathless_lying",
-            "person.weight_gain_kg", "person.diabetes", "person.kidney_disease",
-            "person.can_report_pain", "person.rheumatoid_arthritis", "person.allergies",
-            "person.does_not_tolerate", "person.footwear", "person.rebandaged_by",
+            "look.hours_worn", "look.came_off", "look.marks", "look.pain_relief",
         ),
     ),
-    Section(
-        "look", "Look",
-        "Ask and look before you wash. Pain relief first, if it is needed.",
-        (
-            "look.hours_worn", "look.came_off", "look.marks", "look.pain", "look.pain_relief",
-            "toes.colour", "toes.refill", "toes.warmth", "toes.feeling", "toes.movement",
-            *_findings(
-                "rest_pain", "new_pain", "colour_change", "acute_ischaemia", "gangrene", "sepsis",
-                "infection", "antibiotics_started", "clot.state", "clot.anticoagulated",
-                "superficial_phlebitis", "septic_phlebitis", "massive_blue_swelling", "worse",
-            ),
-        ),
-    ),
-    Section(
-        "clot", "Score a clot",
-        "Tick what applies when a clot is possible (Wells et al. 2003).",
-        _findings(*(f"clot.signs.{name}" for name in (
-            "active_cancer", "paralysis_or_plaster", "bedridden_or_surgery", "tender_deep_veins",
-            "whole_leg_swollen", "calf_3_cm_larger", "pitting_only_this_leg", "collateral_veins",
-            "previous_clot", "other_diagnosis_as_likely",
-        ))),
-        folded=True,
-    ),
-    Section(
-        "leg", "The leg and its skin",
-        "What changes the choice of material and how hard to pull.",
-        (
-            "leg.purpose",
-            *_findings(
-                "shape", "pitting_grade", "skin_fragile", "skin_weeping", "skin_eczema",
-                "ankle_stiff", "foot_collapsed", "forefoot_amputation",
-                "absent_monofilament_sites", "bypass", "bypass_route", "stent", "necrosis_risk",
-                "vasculitis_suspected", "malignancy_suspected", "sprain",
-            ),
-        ),
-    ),
-    Section(
+    _plain(
         "measure", "Measure",
         "Ankle and calf at every visit; every landmark at the first visit, every four weeks or "
         "when the tool asks.",
@@ -345,7 +426,7 @@ SECTIONS = (
             ),
         ),
     ),
-    Section(
+    _plain(
         "wound", "Wound",
         "The wound that decides. Leave it empty when there is none.",
         tuple(f"leg.wound.{name}" for name in (
@@ -353,21 +434,29 @@ SECTIONS = (
             "dressing_thickness_mm", "over_bone", "friable",
         )),
     ),
-    Section(
+    _plain(
+        "leg", "The leg and its skin",
+        "What changes the choice of material and how hard to pull.",
+        (
+            "leg.purpose",
+            *_findings(
+                "shape", "pitting_grade", "skin_fragile", "skin_weeping", "skin_eczema",
+                "ankle_stiff", "foot_collapsed", "forefoot_amputation", "sprain",
+            ),
+        ),
+    ),
+    _plain(
+        "person", "The person",
+        "What was said before stays until it changes.",
+        (
+            "person.sex", "person.mobility", "person.pregnancy", "person.sickle_cell",
+            "person.raynaud", "person.allergies", "person.does_not_tolerate",
+            "person.footwear", "person.rebandaged_by",
+        ),
+    ),
+    _plain(
         "care", "Wash, skin, dressing", "What was done before the bandage.",
         ("care.wash", "care.dressing", "care.note"),
     ),
-    Section(
-        "arteries", "Arteries",
-        "Arm, then both ankle arteries, then the other arm, lying flat after a rest. The indices "
-        "are worked out as you type.",
-        (
-            "arms.left_mmhg", "arms.right_mmhg",
-            *(f"leg.arterial.{name}" for name in (
-                "dorsalis_pedis_mmhg", "posterior_tibial_mmhg", "toe_mmhg", "tcpo2_mmhg",
-                "waveform", "measured_on", "rested_min", "lying_flat",
-            )),
-        ),
-    ),
-    Section("hands", "Who bandages", "The plan allows for the hands.", ("bandager.training",)),
+    _plain("hands", "Who bandages", "The plan allows for the hands.", ("bandager.training",)),
 )  # fmt: skip

@@ -3,18 +3,20 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from gaiter.core.check import words
+from gaiter.core.check.advice import (
+    PatientAdvice,
+    PatientFacts,
+    codes_of,
+    patient_advice,
+    poor_arteries,
+)
+from gaiter.core.check.boxes import FIT, PAIN_LABEL, TOES
 from gaiter.core.landmark import Landmark
+from gaiter.core.material.catalogue import Allergen
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.document import Layer
 from gaiter.core.safety import Kind, Outcome, Reason
-
-DO_NOT_BANDAGE_IF = (
-    "pain at rest in the foot, or new pain",
-    "toes cold, pale, blue or grey, or without feeling",
-    "spreading redness or heat, fever, feeling ill",
-    "calf suddenly swollen and tender: a clot?",
-    "breathless lying flat, or heavier by days",
-)
 
 REMINDERS = (
     "Foot at a right angle to the leg. Alone: brace it against your trunk, cut the tape before "
@@ -27,41 +29,14 @@ REMINDERS = (
     "wind it back down.",
 )
 
-CHECKS_BEFORE_AND_AFTER = (
-    "Toe colour like the other foot (nail bed and sole on dark skin)",
-    "Colour back within 2 to 3 seconds of a press",
-    "Toes warm",
-    "Feels touch on every toe",
-    "Moves every toe",
-    "Pain, 0 to 10",
-)
-
+# What stands on the sheet and in the steps: the boxes that the check page asks.
+CHECKS_BEFORE_AND_AFTER = (*(box.tick for box in TOES), PAIN_LABEL)
 CHECKS_AFTER = (
-    "Two fingers go under the top edge",
-    "Comfortable, and nothing rubs",
-    "Shoe or boot fits",
+    *(box.tick for box in FIT),
     "All again after 10 to 15 minutes' walking",
 )
 
-TAKE_IT_OFF_IF = (
-    "your toes turn pale, blue or grey, or feel cold",
-    "your foot tingles, goes numb, or you cannot move your toes",
-    "it hurts, most of all over a bone or at night, or feels much too tight",
-)
-
-CALL_IF = (
-    "you are breathless lying flat, or wake up gasping",
-    "you have a fever or feel ill, or redness spreads",
-    "fluid comes through, or the bandage slips or loosens",
-)
-
-CUT_IT_OFF = (
-    "Sit down and put your leg up.",
-    "Use scissors with blunt tips. Start at the top edge, on the outer side of your leg.",
-    "Cut downwards a little at a time, away from the shin and the wound; keep the blunt tip under "
-    "the bandage, flat along the skin.",
-    "Cover the wound with something clean. Do not bandage it again yourself.",
-)
+LATEX = Allergen.LATEX.value
 
 _PATTERNS = {"spiral": "spiral", "herringbone": "herringbone (figure-of-eight)"}
 _OVERLAPS = {0.5: "half", 2 / 3: "two thirds", 1 / 3: "one third", 0.75: "three quarters"}
@@ -76,6 +51,7 @@ _SIGNS = {
 def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
     """Everything the printed sheet of one leg says, as strings in order."""
     system = leg.systems[0] if leg.status is Status.PLANNED else None
+    advice = advice_of(plan, leg)
     return {
         "side": leg.side.value,
         "purpose": leg.purpose,
@@ -87,7 +63,10 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "headline": leg.decision.headline,
         "status_reason": leg.status_reason,
         "stops": [reason.text for reason in _deciding(leg)],
-        "do_not": list(DO_NOT_BANDAGE_IF),
+        "do_not": list(words.DO_NOT_BANDAGE_IF),
+        "off_now": list(words.STAFF_TAKES_IT_OFF_IF),
+        "off_next": list(words.SHEET_OFF_NEXT),
+        "latex": LATEX in plan.case.allergies,
         "mind": [
             r.text for r in leg.decision.reasons if r.kind is Kind.CAUTION or r.code == "override"
         ],
@@ -96,9 +75,13 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "checks_both": list(CHECKS_BEFORE_AND_AFTER),
         "checks_after": list(CHECKS_AFTER),
         "next_visit": _day(leg.next_visit) if leg.next_visit else "",
-        "take_off": list(TAKE_IT_OFF_IF),
-        "call": list(CALL_IF),
-        "cut_off": list(CUT_IT_OFF),
+        "take_off": list(words.TAKE_IT_OFF_IF),
+        "emergency": list(words.EMERGENCY_IF),
+        "call": [*words.CALL_IF, *advice.also_call],
+        "cut_off": list(words.CUT_IT_OFF),
+        "opening": list(advice.opening),
+        "every_day": [*advice.every_day, *advice.tell],
+        "anyone": words.ANYONE_MAY,
         "reasons": [_reason(reason) for reason in leg.decision.reasons],
         "numbers": _numbers(leg),
         "excluded": list(leg.excluded),
@@ -118,6 +101,25 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "policy_changes": list(plan.versions.policy_changes),
         "sources": list(plan.sources),
     }
+
+
+def advice_of(plan: Plan, leg: LegPlan) -> PatientAdvice:
+    """What the patient is told about a leg of a plan."""
+    person = plan.case
+    return patient_advice(
+        PatientFacts(
+            outcome=leg.decision.outcome,
+            bandaged=leg.status is Status.PLANNED,
+            purpose=leg.purpose,
+            codes=codes_of(leg.decision),
+            poor_arteries=poor_arteries(leg.decision, leg.purpose),
+            mobility=person.mobility,
+            reports_pain=person.can_report_pain,
+            observer=person.daily_observer or "",
+            latex=LATEX in person.allergies,
+            wound_place=leg.wound_place,
+        )
+    )
 
 
 def _ends(leg: LegPlan, system: SystemPlan | None) -> dict[str, str]:

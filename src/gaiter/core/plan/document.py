@@ -14,7 +14,9 @@ import numpy.typing as npt
 from pydantic import BaseModel, ConfigDict, Field
 
 from gaiter.core.bandage.technique import Pattern
+from gaiter.core.case import Case
 from gaiter.core.case.findings import WoundPlace
+from gaiter.core.case.person import Mobility
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.material.curve import StretchCurve
 from gaiter.core.plan.wool import Build
@@ -58,10 +60,27 @@ class Versions(_Record):
 
 
 class CaseLabel(_Record):
-    """What ties the plan to its case."""
+    """What ties the plan to its case, and what sheets say of the person."""
 
     reference: str | None = None
     invented: bool = False
+    allergies: tuple[str, ...] = ()
+    mobility: Mobility | None = None
+    can_report_pain: bool | None = None
+    daily_observer: str | None = None
+
+    @classmethod
+    def of(cls, case: Case) -> "CaseLabel":
+        """The label of a case."""
+        person = case.person
+        return cls(
+            reference=case.reference,
+            invented=case.invented,
+            allergies=tuple(allergen.value for allergen in person.allergies or ()),
+            mobility=person.mobility,
+            can_report_pain=person.can_report_pain,
+            daily_observer=getattr(person, "daily_observer", None),
+        )
 
 
 class TargetRange(_Record):
@@ -217,6 +236,14 @@ class Gap(_Record):
     fault: bool = Field(description="Over the heel or next to a wound")
 
 
+class SkinAbove(_Record):
+    """Skin that most bandages press above its maximum."""
+
+    place: str
+    area_cm2: float
+    limit_mmhg: float
+
+
 class PaddingUnder(_Record):
     """What lies soft under the pressing layers; enough to pad the same surface again."""
 
@@ -262,6 +289,7 @@ class Supply(_Record):
     title: str
     now: str
     week: str
+    rolls: int | None = Field(None, description="For one bandage; null: not counted in rolls")
 
 
 class Standing(_Record):
@@ -311,6 +339,9 @@ class SystemPlan(_Record):
     pressure_points: tuple[PressurePoint, ...] = ()
     bridged: tuple[Bridged, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    often_above: tuple[SkinAbove, ...] = Field(
+        (), description="Skin above its maximum in most bandages, as the designer saw it"
+    )
     wrinkle_risk: tuple[str, ...] = ()
     pads_mm: Mapping[str, float] = Field({}, description="Every pad of the plan, by place [mm]")
     to_accept: tuple[str, ...] = Field(

@@ -129,7 +129,7 @@ class Workbench:
         case, policy, (samples, seed) = self.case, self.policy, self._sample
         safety = decide(case, policy)
         return Plan(
-            case=CaseLabel(reference=case.reference, invented=case.invented),
+            case=CaseLabel.of(case),
             today=case.today,
             versions=Versions(
                 gaiter=__version__,

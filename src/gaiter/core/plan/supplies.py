@@ -1,10 +1,10 @@
 """What to take from stock for this bandage and for a week of it."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from gaiter.core.material import Material
-from gaiter.core.plan.document import Layer, Supply
+from gaiter.core.plan.document import Layer, Supply, SystemPlan
 
 # Tape on both corners and the middle of the end, cut beforehand (common practice, no source).
 _TAPE_STRIPS, _TAPE_STRIP_CM = 3, 8
@@ -33,6 +33,7 @@ def supplies_for(
                 title=f"{material.title}, {_widths(layer)}",
                 now=_rolls(now),
                 week=_rolls(week) + reuse,
+                rolls=now,
             )
         )
     strips = f"{_TAPE_STRIPS} strips of {_TAPE_STRIP_CM} cm"
@@ -45,6 +46,40 @@ def supplies_for(
         )
     )
     return tuple(supplies)
+
+
+def rolls_to_take(system: SystemPlan) -> Mapping[tuple[str, float], int]:
+    """Rolls of one bandage by material and width [cm], as the sheet says, extra wool and pads in.
+
+    Of a layer in two widths the narrow one, for foot and ankle, is one roll: foot and ankle take
+    less than that.
+
+    Parameters
+    ----------
+    system : SystemPlan
+        A system of a plan.
+
+    Returns
+    -------
+    Mapping
+        Rolls by material key and width [cm].
+    """
+    counts: dict[tuple[str, float], int] = {}
+    # One supply stands for each layer, in the same order; tape comes after them.
+    for layer, supply in zip(system.layers, system.supplies, strict=False):
+        rolls = _as_said(supply) if supply.rolls is None else supply.rolls
+        up_the_leg = layer.width_cm if layer.leg_width_cm is None else layer.leg_width_cm
+        on_the_foot = 0 if layer.leg_width_cm is None else min(1, rolls)
+        for width_cm, count in ((layer.width_cm, on_the_foot), (up_the_leg, rolls - on_the_foot)):
+            if count:
+                key = (layer.material, width_cm)
+                counts[key] = counts.get(key, 0) + count
+    return counts
+
+
+def _as_said(supply: Supply) -> int:
+    """Rolls of a supply that an earlier program wrote in words only, such as '2 rolls'."""
+    return int(supply.now.split()[0])
 
 
 def _rolls(count: int) -> str:

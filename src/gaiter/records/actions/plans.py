@@ -1,7 +1,7 @@
 """Plans: proposed by anyone clinical, approved by a prescriber or under a standing order."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -9,15 +9,19 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
-from gaiter.core.plan import LegPlan, Plan, Status
+from gaiter.core.plan import LegPlan, Plan, Status, SystemPlan
+from gaiter.core.plan.supplies import rolls_to_take
 from gaiter.core.safety import Outcome
 from gaiter.exchange.plan_file import plan_json
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.actions.shelf import bandage_on, take_rolls
+from gaiter.records.alarm import take_off_now
+from gaiter.records.assemble import local_policy
 from gaiter.records.documents import plan_of
-from gaiter.records.holding import why_not_today
+from gaiter.records.holding import Verdict, holding
+from gaiter.records.in_force import latest_off_by
 from gaiter.records.models import (
     Bandaging,
-    Check,
     Person,
     PlanRecord,
     Role,
@@ -32,7 +36,7 @@ from gaiter.records.words import kept_words
 def propose_plan(
     actor: Actor, visit: Visit, plan: Plan, case: Case, once: str | None = None
 ) -> PlanRecord:
-    """A plan that waits for approval; an older proposal of the visit is superseded."""
+    """A plan that waits for approval; an older proposal of this leg is superseded."""
     leg = _leg(plan, visit)
     if leg.status is not Status.PLANNED:
         raise InputError(
@@ -42,8 +46,11 @@ def propose_plan(
         )
     text = plan_json(plan)
     with action(actor, "propose plan", visit, once=once) as act:
-        for old in visit.plans.filter(state=PlanRecord.State.PROPOSED):
-            act.change(old, state=PlanRecord.State.SUPERSEDED)
+        older = PlanRecord.objects.filter(
+            visit__episode_id=visit.episode_id, state=PlanRecord.State.PROPOSED
+        )
+        for old in older:
+            act.change(old, state=PlanRecord.State.SUPERSEDED, ended_at=act.at)
         return act.create(
             PlanRecord,
             visit=visit, document=text, sha256=hashlib.sha256(text.encode()).hexdigest(),
@@ -57,37 +64,103 @@ def _leg(plan: Plan, visit: Visit) -> LegPlan:
     return next(leg for side, leg in plan.legs.items() if side.value == visit.episode.side)
 
 
-def approve_plan(actor: Actor, record: PlanRecord) -> PlanRecord:
+class UnacceptedError(InputError):
+    """Places above their maximum that nobody accepted by name."""
+
+    def __init__(self, places: Sequence[str]) -> None:
+        self.places = tuple(places)
+        super().__init__(
+            _("Tick each place that stays above its maximum, by name: {places}.").format(
+                places=", ".join(_(place) for place in places)
+            )
+        )
+
+
+def to_accept(system: SystemPlan) -> tuple[str, ...]:
+    """Names of the places that stay above their maximum and that a prescriber has to accept."""
+    return tuple(getattr(place, "place", place) for place in getattr(system, "to_accept", ()))
+
+
+def approve_plan(actor: Actor, record: PlanRecord, accepted: Sequence[str] = ()) -> PlanRecord:
     """Freezes a plan; the one before it is superseded.
 
     A prescriber approves; a bandager may under a standing order in force, and never to a higher
-    maximum than the order's or than was approved before.
+    maximum than the order's or than was approved before. ``accepted`` names the places above
+    their maximum that the prescriber accepts.
 
     Raises
     ------
     NotAllowedError
         Saying who may.
+    UnacceptedError
+        If a place above its maximum was not accepted by name.
     InputError
         If it is not waiting for approval.
     """
     order = None
     if actor.account.role != Role.PRESCRIBER:
         order = _order_for(actor, record)
+    places = to_accept(_leg(plan_of(record), record.visit).systems[0])
+    if open_places := [place for place in places if place not in accepted]:
+        raise UnacceptedError(open_places)
     with action(actor, "approve plan", record.visit) as act:
         state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
         if state != PlanRecord.State.PROPOSED:
             raise InputError(
                 _("This plan is {state}: only one that waits can be approved.").format(state=state)
             )
+        if record.visit.episode.visits.filter(pk__gt=record.visit_id).exists():
+            raise InputError(
+                _("This plan was made at an earlier visit: plan anew from what is known today.")
+            )
         older = PlanRecord.objects.filter(
             visit__episode_id=record.visit.episode_id, state=PlanRecord.State.APPROVED
         )
         for old in older:
-            act.change(old, state=PlanRecord.State.SUPERSEDED)
+            act.change(old, state=PlanRecord.State.SUPERSEDED, ended_at=act.at)
         return act.change(
             record, state=PlanRecord.State.APPROVED, approved_by=actor.account,
-            approved_at=act.at, order=order,
+            approved_at=act.at, order=order, accepted=list(places),
         )  # fmt: skip
+
+
+def withdraw_plan(actor: Actor, record: PlanRecord, words: str = "") -> PlanRecord:
+    """Takes a proposal back, or ends an approved plan with a reason in words.
+
+    Raises
+    ------
+    NotAllowedError
+        Saying who may: a proposal's author or a prescriber; a prescriber for an approved plan.
+    InputError
+        If it ended already, or an approved plan is withdrawn without words.
+    """
+    prescriber = actor.account.role == Role.PRESCRIBER
+    with action(actor, "withdraw plan", record.visit) as act:
+        state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
+        if state == PlanRecord.State.PROPOSED:
+            if not prescriber and record.proposed_by_id != actor.account.pk:
+                raise NotAllowedError(
+                    _("A proposal is withdrawn by its author or a prescriber only.")
+                )
+            least = 0
+        elif state == PlanRecord.State.APPROVED:
+            if not prescriber:
+                raise NotAllowedError(_("Only a prescriber may withdraw an approved plan."))
+            least = 10
+        else:
+            raise InputError(_("This plan ended already: there is nothing to withdraw."))
+        return act.change(
+            record, state=PlanRecord.State.WITHDRAWN, ended_at=act.at, ended_by=actor.account,
+            ended_why=kept_words(_("Your words"), words, 2000, least),
+        )  # fmt: skip
+
+
+def void_plan(actor: Actor, record: PlanRecord, why: str) -> PlanRecord:
+    """Ends an approved plan because of what a visit found; the program ends it, nobody else."""
+    with action(actor, "void plan", record.visit) as act:
+        return act.change(
+            record, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None, ended_why=why
+        )
 
 
 def _order_for(actor: Actor, record: PlanRecord) -> StandingOrder:
@@ -117,6 +190,10 @@ def _order_for(actor: Actor, record: PlanRecord) -> StandingOrder:
                 "A standing order covers no leg that needs something measured first: "
                 "ask a prescriber."
             )
+        )
+    if to_accept(leg.systems[0]):
+        raise NotAllowedError(
+            _("A standing order never accepts a place above its maximum: ask a prescriber.")
         )
     if leg.systems[0].by_hand:
         raise NotAllowedError(
@@ -168,18 +245,22 @@ def leave_order(  # every part of an order is named and none has a default
     """A standing order with an end date."""
     if actor.account.role != Role.PRESCRIBER:
         raise NotAllowedError(_("Only a prescriber may leave a standing order."))
-    if not 5 <= maximum_mmhg <= 60:
-        raise InputError(
-            _("The maximum must be 5 to 60 mmHg; received {maximum_mmhg:g}: correct it.").format(
-                maximum_mmhg=maximum_mmhg
-            )
-        )
-    if not actor.today <= starts <= ends or (ends - starts).days > 92:
+    policy = local_policy()
+    least, most = policy["override_least_mmhg"], policy["order_largest_mmhg"]
+    if not least <= maximum_mmhg <= most:
         raise InputError(
             _(
-                "An order starts today or later and ends within three months; "
+                "The maximum must be {least:g} to {most:g} mmHg; received {maximum_mmhg:g}: "
+                "correct it."
+            ).format(least=least, most=most, maximum_mmhg=maximum_mmhg)
+        )
+    longest = policy["order_longest_days"]
+    if not actor.today <= starts <= ends or (ends - starts).days > longest:
+        raise InputError(
+            _(
+                "An order starts today or later and ends within {longest:g} days; "
                 "received {starts} to {ends}: correct the dates."
-            ).format(starts=starts, ends=ends)
+            ).format(longest=longest, starts=starts, ends=ends)
         )
     if not 10 <= len(words.strip()) <= 2000:
         raise InputError(_("Say in 10 to 2000 characters what the order covers."))
@@ -199,103 +280,61 @@ def revoke_order(actor: Actor, order: StandingOrder) -> StandingOrder:
         return act.change(order, revoked_at=act.at)
 
 
-def record_bandaging(
-    actor: Actor, visit: Visit, record: PlanRecord, off_by: date, once: str | None = None
-) -> Bandaging:
-    """A bandage applied by the approved plan; stock is drawn down."""
-    if record.state != PlanRecord.State.APPROVED:
-        raise InputError(_("Only an approved plan is bandaged: have it approved first."))
-    if not visit.day < off_by <= date(visit.day.year + 1, 12, 31):
-        raise InputError(
-            _("'Off by' must be a day after {day}; received {off_by}: correct the date.").format(
-                day=visit.day, off_by=off_by
-            )
-        )
-    if reason := why_not_today(visit, record):
-        raise InputError(reason)
-    leg = _leg(plan_of(record), visit)
-    with action(actor, "record bandaging", visit, once=once) as act:
-        bandaging = act.create(
-            Bandaging, visit=visit, plan=record, by=actor.account, at=act.at, off_by=off_by
-        )
-        items = {
-            (item.material, item.width_cm): item for item in StockItem.objects.select_for_update()
-        }
-        for layer in leg.systems[0].layers:
-            item = items.get((layer.material, layer.width_cm))
-            if item is None:
-                continue
-            taken = min(layer.rolls, item.rolls)
-            short = layer.rolls - taken
-            why = f"bandaging of {visit.episode.reference}" + (
-                f", {short} more than were counted: count the shelf" if short else ""
-            )
-            act.create(
-                StockMove, item=item, change=-taken, why=why, bandaging=bandaging,
-                by=actor.account, at=act.at,
-            )  # fmt: skip
-            act.change(item, rolls=item.rolls - taken)
-        return bandaging
+def record_bandaging(  # what was put on, when it has to come off, and what was said about stock
+    actor: Actor, visit: Visit, record: PlanRecord, off_by: date, once: str | None = None, *,
+    as_planned: bool = False,
+) -> Bandaging:  # fmt: skip
+    """A bandage applied by the plan in force; stock is drawn down.
 
-
-# What is good when it is answered yes; the words of the printed sheet.
-CHECK_BOXES: Mapping[str, str] = {
-    "colour": "Toe colour like the other foot (nail bed and sole on dark skin)",
-    "refill": "Colour back within 2 to 3 seconds of a press",
-    "warm": "Toes warm",
-    "touch": "Feels touch on every toe",
-    "moves": "Moves every toe",
-    "fingers": "Two fingers go under the top edge",
-    "comfort": "Comfortable, and nothing rubs",
-    "shoe": "Shoe or boot fits",
-}
-
-
-def record_check(  # the boxes of the sheet, what was done, in words
-    actor: Actor, bandaging: Bandaging, moment: str, answers: Mapping[str, str], *,
-    deed: str = "", words: str = "", once: str | None = None,
-) -> Check:  # fmt: skip
-    """The check of a bandage; anything bad must say what was done about it.
+    A plan that what was found voids is voided here, and no bandage is recorded. ``as_planned``
+    says that a material whose shelf was counted empty was there all the same.
 
     Raises
     ------
     InputError
-        If a box is not answered, or something is bad and no action is named.
+        If the plan is not in force or does not hold, 'off by' is later than the plan's days, or
+        the bandage of this visit is on already.
     """
-    if moment not in Check.Moment.values:
-        raise InputError(_("Say when you checked."))
-    missing = [text for key, text in CHECK_BOXES.items() if answers.get(key) not in ("yes", "no")]
-    if missing:
+    state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
+    if state != PlanRecord.State.APPROVED:
+        raise InputError(_("Only an approved plan is bandaged: have it approved first."))
+    if alarm := take_off_now(visit.episode):
         raise InputError(
-            _("Answer every box; still open: {missing}.").format(missing="; ".join(missing))
+            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
         )
-    pain = str(answers.get("pain", ""))
-    if not pain.isdecimal() or int(pain) > 10:
+    if alarm := take_off_now(visit.episode):
         raise InputError(
-            _("Pain must be a whole number, 0 to 10; received {pain!r}: ask again.").format(
-                pain=pain
-            )
+            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
         )
-    bad = [key for key in CHECK_BOXES if answers[key] != "yes"]
-    # A pain of more than 3 counts as bad (our choice, no source).
-    if int(pain) > 3:
-        bad.append("pain")
-    if bad and deed not in Check.Deed.values:
+    latest = latest_off_by(record, visit)
+    if not visit.day < off_by <= latest:
         raise InputError(
             _(
-                "Something is not right: say what you did – loosened, bandaged "
-                "again, taken off, or called the prescriber."
+                "'Off by' must be after {day} and by {latest}, the plan's days; received {off_by}: "
+                "correct the date."
+            ).format(day=visit.day, latest=latest, off_by=off_by)
+        )
+    if bandage_on(visit) is not None:
+        raise InputError(
+            _(
+                "The bandage of this visit is on already: undo it with a reason, or record that "
+                "it was taken off."
             )
         )
-    if not bad and deed:
-        raise InputError(_("Every box is good: leave the action empty, or correct the boxes."))
-    kept = {key: answers[key] for key in CHECK_BOXES} | {"pain": int(pain)}
-    with action(actor, "record check", bandaging.visit, once=once) as act:
-        return act.create(
-            Check,
-            bandaging=bandaging, moment=moment, answers=kept, bad=bad, deed=deed,
-            words=kept_words(_("In words"), words, 2000), by=actor.account, at=act.at,
-        )  # fmt: skip
+    found = holding(visit, record)
+    if found.verdict is Verdict.VOID:
+        void_plan(actor, record, found.words)
+    if as_planned:
+        found = found.without_stock()
+    if not found.holds:
+        raise InputError(found.words)
+    system = _leg(plan_of(record), visit).systems[0]
+    with action(actor, "record bandaging", visit, once=once) as act:
+        bandaging = act.create(
+            Bandaging, visit=visit, plan=record, by=actor.account, at=act.at, off_by=off_by
+        )
+        take_rolls(act, bandaging, rolls_to_take(system))
+        return bandaging
 
 
 def stock_change(

@@ -2,16 +2,26 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from gaiter.core.case import OverrideReason
 from gaiter.core.errors import InputError
+from gaiter.core.safety import LegDecision, none_present
 from gaiter.records.action import Actor, NotAllowedError, action
-from gaiter.records.fields import Kind, boxes
-from gaiter.records.models import Entry, Episode, OverrideRecord, Role, Visit
+from gaiter.records.actions.shelf import bandage_on
+from gaiter.records.alarm import unresolved
+from gaiter.records.assemble import assembled
+from gaiter.records.decided import decision_at, stops_without_action
+from gaiter.records.fields import Kind, boxes, question_path
+from gaiter.records.holding import Verdict, holding
+from gaiter.records.in_force import plan_in_force
+from gaiter.records.models import Entry, Episode, PlanRecord, Role, Visit
+from gaiter.records.screen import ONE_PRESS, open_to_press
+
+# Raising the pressure of a fragile or first-time leg is the prescriber's.
+FULL_START = ("leg.start", "full")
 
 
 @dataclass(frozen=True)
@@ -43,7 +53,9 @@ def open_visit(actor: Actor, episode: Episode, once: str | None = None) -> Visit
         return act.create(Visit, episode=episode, day=actor.today, opened_by=actor.account)
 
 
-def save_entries(actor: Actor, visit: Visit, typed: Sequence[Typed]) -> list[Saved]:
+def save_entries(
+    actor: Actor, visit: Visit, typed: Sequence[Typed], verb: str = "save entries"
+) -> list[Saved]:
     """Saves what was typed; what clashes is kept beside what counts, never over it.
 
     A value clashes when the box held another entry than the one its typist saw, or when the
@@ -53,7 +65,9 @@ def save_entries(actor: Actor, visit: Visit, typed: Sequence[Typed]) -> list[Sav
     for item in typed:
         if item.path not in known:
             raise InputError(_("{path} is no box of a visit.").format(path=item.path[:80]))
-    with action(actor, "save entries", visit) as act:
+        if (item.path, item.value) == FULL_START and actor.account.role != Role.PRESCRIBER:
+            raise NotAllowedError(_("Only a prescriber may choose the full range at once."))
+    with action(actor, verb, visit) as act:
         current = {
             entry.path: entry
             for entry in visit.entries.filter(
@@ -103,60 +117,14 @@ def settle_clash(actor: Actor, visit: Visit, path: str, chosen: int) -> Entry:
         return act.change(winner, state=Entry.State.CURRENT)
 
 
-def override_stops(  # every part of an override is named and none has a default
-    actor: Actor,
-    visit: Visit,
-    *,
-    codes: Sequence[str],
-    maximum_mmhg: float,
-    reason: str,
-    words: str,
-) -> OverrideRecord:
-    """A prescriber sets soft stops aside, with a reason from the list and in words."""
-    if actor.account.role != Role.PRESCRIBER:
-        raise NotAllowedError(_("Only a prescriber may set a stop aside."))
-    if reason not in list(OverrideReason):
-        raise InputError(_("Choose a reason from the list."))
-    words = words.strip()
-    if not 10 <= len(words) <= 2000:
-        raise InputError(
-            _("Your words must be 10 to 2000 characters; received {words}: say why.").format(
-                words=len(words)
-            )
-        )
-    if not 5 <= maximum_mmhg <= 50:
-        raise InputError(
-            _("The maximum must be 5 to 50 mmHg; received {maximum_mmhg:g}: correct it.").format(
-                maximum_mmhg=maximum_mmhg
-            )
-        )
-    if not codes:
-        raise InputError(_("There is no stop to set aside."))
-    with action(actor, "override", visit) as act:
-        for old in visit.overrides.filter(withdrawn_at=None):
-            act.change(old, withdrawn_at=act.at)
-        return act.create(
-            OverrideRecord,
-            visit=visit, codes=list(codes), maximum_mmhg=maximum_mmhg, reason=reason, words=words,
-            prescriber=actor.account, at=act.at,
-        )  # fmt: skip
-
-
-def withdraw_override(actor: Actor, override: OverrideRecord) -> OverrideRecord:
-    """The stop stands again."""
-    if actor.account.role != Role.PRESCRIBER:
-        raise NotAllowedError(_("Only a prescriber may change an override."))
-    with action(actor, "withdraw override", override.visit) as act:
-        return act.change(override, withdrawn_at=act.at)
-
-
 def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
-    """Closes a visit, with the day of the next one.
+    """Closes a visit, with the day of the next one; a plan that what was found voids ends here.
 
     Raises
     ------
     InputError
-        If values still clash, or a bandage put on at this visit was not checked.
+        If values still clash, a bandage put on at this visit was not checked, a bad check is not
+        resolved, a stop has no named action, or the next visit is later than policy allows.
     """
     if visit.signed_at is not None:
         raise InputError(_("This visit was signed already."))
@@ -164,8 +132,13 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
         raise InputError(
             _("Two people differ about a value of this visit: choose which one counts.")
         )
-    if visit.bandagings.filter(checks=None).exists():
+    if visit.bandagings.filter(undone_at=None, checks=None).exists():
         raise InputError(_("The bandage put on at this visit was not checked: check it first."))
+    if reason := unresolved(visit):
+        raise InputError(reason)
+    decision = decision_at(visit)
+    if decision is not None:
+        _require_action_for_stops(visit, decision)
     if next_visit is None:
         raise InputError(_("Give the day of the next visit."))
     if not visit.day < next_visit <= date(visit.day.year + 1, 12, 31):
@@ -175,5 +148,64 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
                 "{next_visit}: correct the date."
             ).format(day=visit.day, next_visit=next_visit)
         )
+    if decision is not None:
+        _require_first_look(visit, decision, next_visit)
+    force = plan_in_force(visit.episode)
+    found = holding(visit, force) if force is not None else None
     with action(actor, "sign visit", visit) as act:
+        if force is not None and found is not None and found.verdict is Verdict.VOID:
+            act.change(
+                force, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None,
+                ended_why=found.words,
+            )  # fmt: skip
         return act.change(visit, next_visit=next_visit, signed_at=act.at, signed_by=actor.account)
+
+
+def _require_action_for_stops(visit: Visit, decision: LegDecision) -> None:
+    if open_stops := stops_without_action(visit, decision):
+        texts = "; ".join(reason.text for reason in open_stops)
+        raise InputError(
+            _("Say first to whom the person was referred, and when, for each stop: {texts}").format(
+                texts=texts
+            )
+        )
+
+
+def _require_first_look(visit: Visit, decision: LegDecision, next_visit: date) -> None:
+    """A reduced bandage that is new on this leg is looked at within the days of its rule."""
+    bandaging = bandage_on(visit)
+    if decision.first_look_days is None or bandaging is None:
+        return
+    before = bandaging.plan.bandagings.filter(undone_at=None).exclude(visit_id=visit.pk)
+    latest = visit.day + timedelta(days=decision.first_look_days)
+    if next_visit > latest and not before.exists():
+        raise InputError(
+            _(
+                "A reduced bandage is looked at within {hours} hours: the next visit must be by "
+                "{latest}; received {next_visit}: correct the date."
+            ).format(hours=24 * decision.first_look_days, latest=latest, next_visit=next_visit)
+        )
+
+
+def answer_none_present(actor: Actor, visit: Visit) -> list[Saved]:
+    """Everything that may be was asked, and nothing is present: one press, an entry a question.
+
+    Raises
+    ------
+    NotAllowedError
+        If somebody else than clinical staff presses.
+    InputError
+        If the visit is signed, or nothing is left that one press may answer.
+    """
+    if actor.account.role not in (Role.PRESCRIBER, Role.BANDAGER):
+        raise NotAllowedError(_("Only clinical staff may fill a visit."))
+    if Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk) is not None:
+        raise InputError(_("This visit was signed already."))
+    seen = assembled(visit)
+    paths = open_to_press(seen)
+    if not paths:
+        raise InputError(_("Nothing is left that one press may answer: ask one by one."))
+    typed = [
+        Typed(path, none_present(question_path(path)), seen.emptied.get(path, 0)) for path in paths
+    ]
+    return save_entries(actor, visit, typed, ONE_PRESS)

@@ -7,13 +7,21 @@ from gaiter.records.models.bandage import (
     BandageEvent,
     Bandaging,
     Check,
+    Deed,
     Reading,
 )
 from gaiter.records.models.person import CallBack, Episode, Note, Person, StoredFile
 from gaiter.records.models.plan import PlanRecord
 from gaiter.records.models.practice import Attempt
 from gaiter.records.models.stock import StockItem, StockMove
-from gaiter.records.models.visit import Entry, OverrideRecord, Visit
+from gaiter.records.models.visit import (
+    Entry,
+    OverrideRecord,
+    ProvisionalRecord,
+    StopAction,
+    StopCleared,
+    Visit,
+)
 
 __all__ = [
     "Account",
@@ -24,17 +32,21 @@ __all__ = [
     "Bandaging",
     "CallBack",
     "Check",
+    "Deed",
     "Entry",
     "Episode",
     "Note",
     "OverrideRecord",
     "Person",
     "PlanRecord",
+    "ProvisionalRecord",
     "Reading",
     "Role",
     "StandingOrder",
     "StockItem",
     "StockMove",
+    "StopAction",
+    "StopCleared",
     "StoredFile",
     "Visit",
 ]

@@ -12,17 +12,24 @@ from gaiter.records.sealing import SealedText
 
 
 class Bandaging(Row):
-    """A bandage applied by an approved plan."""
+    """A bandage applied by an approved plan; one that was said by mistake stays as undone."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="bandagings")
     plan = models.ForeignKey(PlanRecord, on_delete=models.PROTECT, related_name="bandagings")
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
     off_by = models.DateField()
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
+    undone_why = SealedText(null=True)
 
 
 class Check(Row):
-    """The boxes of the sheet, ticked once; what is bad carries what was done about it."""
+    """The boxes of the sheet, ticked once, with the verdict on them.
+
+    ``deed`` holds what was done where it was said together with the boxes; what is done later
+    stands in `Deed`. ``verdict`` is empty for checks that were kept before there were verdicts.
+    """
 
     class Moment(models.TextChoices):
         """When it was checked."""
@@ -43,7 +50,31 @@ class Check(Row):
     moment = models.CharField(max_length=8, choices=Moment.choices)
     answers = models.JSONField()
     bad = models.JSONField()
+    verdict = models.CharField(max_length=22, blank=True, default="")
+    failed = models.JSONField(default=list, help_text="Boxes that were not good, in words")
     deed = models.CharField(max_length=10, choices=Deed.choices, blank=True)
+    words = SealedText()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+
+
+class Deed(Row):
+    """What was done about a bandage that was not good, and the look ten minutes later."""
+
+    class Kind(models.TextChoices):
+        """What was done, or seen afterwards."""
+
+        LOOSENED = "loosened", _("loosened")
+        TAKEN_OFF = "taken_off", _("taken off")
+        REDONE = "redone", _("taken off and bandaged again")
+        CALLED = "called", _("prescriber called")
+        RECOVERED = "recovered", _("looked again: as before the bandage")
+        NOT_RECOVERED = "not_recovered", _("looked again: not as before")
+        HANDED_OVER = "handed_over", _("handed over as an emergency")
+        CLEARED = "cleared", _("cleared by a prescriber")
+
+    bandaging = models.ForeignKey(Bandaging, on_delete=models.PROTECT, related_name="deeds")
+    kind = models.CharField(max_length=14, choices=Kind.choices)
     words = SealedText()
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()

@@ -1,4 +1,4 @@
-"""Plans: proposed, approved, superseded; an approved one is never edited."""
+"""Plans: proposed, approved, replaced, withdrawn or voided; an approved one is never edited."""
 
 from typing import Any
 
@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from gaiter.records.action import Row
 from gaiter.records.models.account import Account, StandingOrder
 from gaiter.records.models.visit import Visit
+from gaiter.records.sealing import SealedText
 
 
 class PlanRecord(Row):
@@ -19,6 +20,8 @@ class PlanRecord(Row):
         PROPOSED = "proposed", _("waits for approval")
         APPROVED = "approved", _("approved")
         SUPERSEDED = "superseded", _("superseded")
+        WITHDRAWN = "withdrawn", _("withdrawn")
+        VOIDED = "voided", _("voided by what was found")
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="plans")
     document = models.TextField()
@@ -32,6 +35,15 @@ class PlanRecord(Row):
     approved_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
     approved_at = models.DateTimeField(null=True)
     order = models.ForeignKey(StandingOrder, on_delete=models.PROTECT, null=True)
+    accepted = models.JSONField(
+        null=True, help_text="Places above their maximum that the prescriber accepted by name"
+    )
+    ended_at = models.DateTimeField(null=True)
+    ended_by = models.ForeignKey(
+        Account, on_delete=models.PROTECT, null=True, related_name="+",
+        help_text="Who withdrew it; null: replaced, or voided by the program",
+    )  # fmt: skip
+    ended_why = SealedText(null=True)
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Document and case are written once; the database refuses a change as well."""

@@ -3,7 +3,7 @@
 from django.db import models
 
 from gaiter.records.action import Row
-from gaiter.records.models.account import Account
+from gaiter.records.models.account import Account, StandingOrder
 from gaiter.records.models.person import Episode
 from gaiter.records.sealing import SealedText
 
@@ -48,13 +48,53 @@ class Entry(Row):
 
 
 class OverrideRecord(Row):
-    """A prescriber sets soft stops aside at one visit."""
+    """A prescriber sets one soft stop aside at one visit, with an aim and a maximum of its own."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="overrides")
-    codes = models.JSONField()
+    code = models.CharField(max_length=60)
+    aim_low_mmhg = models.FloatField(null=True, help_text="null: made before an aim was asked for")
+    aim_high_mmhg = models.FloatField(null=True)
     maximum_mmhg = models.FloatField()
     reason = models.CharField(max_length=60)
     words = SealedText()
+    vascular_by = models.CharField(max_length=80, blank=True)
+    vascular_on = models.DateField(null=True)
     prescriber = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
     withdrawn_at = models.DateTimeField(null=True)
+
+
+class ProvisionalRecord(Row):
+    """Local policy's provisional level, chosen while something is still to be measured."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="provisionals")
+    order = models.ForeignKey(
+        StandingOrder, on_delete=models.PROTECT, null=True,
+        help_text="The clinic's order that a bandager chose it under; null: a prescriber chose",
+    )  # fmt: skip
+    words = SealedText()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True)
+
+
+class StopAction(Row):
+    """What was done about a stop: to whom the person was referred, and when."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="stop_actions")
+    code = models.CharField(max_length=60)
+    referred_to = models.CharField(max_length=120)
+    on = models.DateField()
+    words = SealedText()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+
+
+class StopCleared(Row):
+    """A prescriber says that a stop of an earlier visit stands no more, and why."""
+
+    episode = models.ForeignKey(Episode, on_delete=models.PROTECT, related_name="stops_cleared")
+    code = models.CharField(max_length=60)
+    words = SealedText()
+    by = models.ForeignKey(Account, on_delete=models.PROTECT)
+    at = models.DateTimeField()

@@ -14,6 +14,7 @@ from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
 from gaiter.records.action import Actor
 from gaiter.records.actions.accounts import add_account
+from gaiter.records.actions.checks import GOOD_ANSWERS, record_check, record_deed
 from gaiter.records.actions.people import (
     add_person,
     ask_for_call,
@@ -23,28 +24,29 @@ from gaiter.records.actions.people import (
     write_note,
 )
 from gaiter.records.actions.plans import (
-    CHECK_BOXES,
     approve_plan,
     leave_order,
     propose_plan,
     record_bandaging,
-    record_check,
     set_stock_item,
     stock_change,
 )
 from gaiter.records.actions.readings import Read, record_readings
+from gaiter.records.actions.stops import override_stops
 from gaiter.records.actions.visits import (
     Typed,
     open_visit,
-    override_stops,
     save_entries,
     sign_visit,
 )
 from gaiter.records.assemble import assembled, case_of
 from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.in_force import latest_off_by, plan_in_force
 from gaiter.records.models import (
     Account,
+    Bandaging,
     Check,
+    Deed,
     Episode,
     Person,
     PlanRecord,
@@ -186,8 +188,8 @@ class _Maker:
         self._save("rowan", visit, self._values(index, day), 9)
         if last and "override" in spec.story:
             override_stops(
-                self.actor("mercer", day, 9, 20), visit, codes=["breathless_lying"],
-                maximum_mmhg=25, reason="specialist agreed",
+                self.actor("mercer", day, 9, 20), visit, code="breathless_lying",
+                aim_low_mmhg=10, aim_high_mmhg=20, maximum_mmhg=25, reason="specialist agreed",
                 words="Invented: the heart team saw her this morning and agrees to light support.",
             )  # fmt: skip
         plan = self._plan(visit, day, waits=last and "plan waits" in spec.story, first=index == 0)
@@ -208,13 +210,7 @@ class _Maker:
         """A plan at the first visit, one that waits, or the one in force."""
         renewed = "override" in self.spec.story or waits
         if not first and not renewed:
-            return (
-                PlanRecord.objects.filter(
-                    visit__episode=visit.episode, state=PlanRecord.State.APPROVED
-                )
-                .order_by("-pk")
-                .first()
-            )
+            return plan_in_force(visit.episode)
         try:
             case = case_of(assembled(visit))
         except FileError as error:  # a slip in the specs, not in what a user typed
@@ -230,24 +226,33 @@ class _Maker:
 
     def _bandage(self, visit: Visit, plan: PlanRecord, day: date, last: bool) -> None:
         story = self.spec.story if last else ()
-        off_by = day + timedelta(days=self.spec.every_days + 1)
+        off_by = latest_off_by(plan, visit)
         bandaging = record_bandaging(self.actor("rowan", day, 10), visit, plan, off_by)
-        answers = dict.fromkeys(CHECK_BOXES, "yes") | {"pain": "1"}
         if "bad check" in story:
             record_check(
                 self.actor("rowan", day, 10, 10), bandaging, Check.Moment.AFTER,
-                {**answers, "warm": "no", "pain": "5"}, deed=Check.Deed.CALLED,
-                words="Invented: toes cool after five minutes, prescriber called.",
+                {**GOOD_ANSWERS, "warmth": "cold", "pain": "5"},
+                words="Invented: toes cold after five minutes.",
             )  # fmt: skip
+            self._came_off(bandaging, day)
         else:
-            record_check(self.actor("rowan", day, 10, 10), bandaging, Check.Moment.AFTER, answers)
+            record_check(
+                self.actor("rowan", day, 10, 10), bandaging, Check.Moment.AFTER, GOOD_ANSWERS
+            )
         if last:
             record_readings(
                 self.actor("rowan", day, 10, 5), bandaging, self._marks(leg_of(plan_of(plan)))
             )
-        if "sensor high" in story:
-            high = Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, plan.maximum_mmhg + 6)
-            record_readings(self.actor("sedge", day, 10, 15), bandaging, [high])
+
+    def _came_off(self, bandaging: Bandaging, day: date) -> None:
+        """Taken off at once, the prescriber called, and the toes came back."""
+        for minute, kind, words in (
+            (12, Deed.Kind.TAKEN_OFF, ""),
+            (14, Deed.Kind.CALLED, "Invented: no bandage today."),
+            (23, Deed.Kind.RECOVERED, "Invented: warm again."),
+        ):
+            actor = self.actor("rowan", day, 10, minute)
+            record_deed(actor, bandaging, kind, words)
 
     def _marks(self, leg: LegPlan) -> list[Read]:
         """Invented readings: a hand a little loose up the leg, a sensor on every third leg."""
@@ -289,6 +294,14 @@ class _Maker:
             self.actor("sedge", self.today, 8, 5), episode,
             "Invented: his daughter asks whether he may shower with the bandage on.",
         )  # fmt: skip
+
+    def _sensor_high(self, episode: Episode) -> None:
+        """Read at a later look: the alarm of this leg stands."""
+        bandaging = Bandaging.objects.filter(visit__episode=episode).latest("at")
+        day = bandaging.visit.day
+        value = bandaging.plan.maximum_mmhg + 6
+        high = Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, value)
+        record_readings(self.actor("sedge", day, 10, 45), bandaging, [high])
 
     def _taken_off(self, episode: Episode) -> None:
         record_bandage_event(

@@ -1,96 +1,24 @@
 """What each paper says, filled from the record; what is not known is left as a line to write on."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from datetime import date
+from collections.abc import Callable, Collection, Mapping
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from gaiter.core.plan import LegPlan
+from gaiter.core.check import CHECK_BOXES, words
 from gaiter.core.safety import Kind
-from gaiter.records.assemble import Assembled
-from gaiter.records.documents import leg_of, plan_of
-from gaiter.records.fields import SECTIONS, boxes
-from gaiter.records.models import PlanRecord
-from gaiter.sheets.content import CALL_IF, CUT_IT_OFF, DO_NOT_BANDAGE_IF, TAKE_IT_OFF_IF
+from gaiter.web.papers.source import LINE, Block, Paper, Source
 
-LINE = "____________________"
+_AGAINST = (Kind.HARD_STOP, Kind.SOFT_STOP, Kind.FIRST)
 _SAFETY_PATHS = ("arms.", "leg.arterial.")
 
 
-@dataclass(frozen=True)
-class Block:
-    """A heading with paragraphs, points and lines to write on."""
-
-    heading: str = ""
-    paragraphs: tuple[str, ...] = ()
-    points: tuple[str, ...] = ()
-    lines: tuple[str, ...] = ()
-    boxes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Paper:
-    """One paper."""
-
-    title: str
-    to: str
-    blocks: tuple[Block, ...]
-    slip: tuple[Block, ...] = field(default_factory=tuple)
-
-    def as_text(self) -> str:
-        """The paper as plain text."""
-        out = [self.title.upper()]
-        for block in (*self.blocks, *self.slip):
-            out += ["", block.heading] if block.heading else [""]
-            out += [*block.paragraphs, *(f"- {p}" for p in block.points), *block.lines]
-            out += [f"[ ] {text}" for text in block.boxes]
-        return "\n".join(out).strip() + "\n"
-
-
-@dataclass(frozen=True)
-class Source:
-    """What papers are filled from."""
-
-    seen: Assembled | None
-    plan: PlanRecord | None
-    today: date
-    phone: str
-
-    @property
-    def side(self) -> str:
-        """Which leg."""
-        return self.seen.visit.episode.side if self.seen else ""
-
-    @property
-    def leg(self) -> LegPlan | None:
-        """The leg of the plan."""
-        if self.plan is None:
-            return None
-        return leg_of(plan_of(self.plan))
-
-    def said(self, *starts: str) -> tuple[str, ...]:
-        """What the record says under some paths, one line each."""
-        if self.seen is None:
-            return ()
-        found = []
-        for section in SECTIONS:
-            for path in section.paths:
-                known = self.seen.known.get(path)
-                if known is None or not path.startswith(starts):
-                    continue
-                box = boxes()[path]
-                when = f" ({known.day:%d %b})" if known.carried else ""
-                found.append(f"{box.label}: {box.in_words(known.value)}{when}")
-        return tuple(found)
-
-
 def _decision(source: Source) -> tuple[str, ...]:
-    leg = source.leg
-    if leg is None:
-        return (_("No plan has been approved for this leg."),)
-    numbers = leg.decision.numbers
+    """Today's decision with every reason, or that there is none."""
+    decision = source.decision
+    if decision is None:
+        return (_("No decision: what is known of this leg is not enough, or contradicts itself."),)
+    numbers = decision.numbers
     indices = [
         f"{name} {value:.2f}"
         for name, value in (
@@ -99,7 +27,62 @@ def _decision(source: Source) -> tuple[str, ...]:
         )
         if value is not None
     ]
-    return (leg.decision.headline, *indices)
+    return (decision.headline, *indices, *_said_reasons(source))
+
+
+def _said_reasons(source: Source, kinds: Collection[Kind] = tuple(Kind)) -> tuple[str, ...]:
+    """Reasons with their kind; each stop with to whom the person was referred."""
+    referred = {action.code: action for action in source.actions}
+    found = []
+    for reason in source.reasons:
+        if reason.kind not in kinds:
+            continue
+        line = f"{_(reason.kind.value).capitalize()}: {reason.text}"
+        if reason.code in referred:
+            action = referred.pop(reason.code)
+            line += " " + _("Referred to {whom} on {day}.").format(
+                whom=action.referred_to, day=action.on
+            )
+        found.append(line)
+    found += [
+        _("Stop not cleared yet: {code}, referred to {whom} on {day}.").format(
+            code=action.code.replace("_", " "), whom=action.referred_to, day=action.on
+        )
+        for action in referred.values()
+    ]
+    return tuple(found)
+
+
+def _alarm(source: Source) -> tuple[Block, ...]:
+    """The alarm of the leg, before everything else."""
+    alarm = source.alarm
+    if alarm is None:
+        return ()
+    handed = (_("Handed over to: %s") % alarm.handed_to,) if alarm.handed_to else ()
+    return (Block(_(alarm.headline), paragraphs=handed, points=alarm.failed, urgent=alarm.off),)
+
+
+def _do_not_bandage(source: Source) -> tuple[Block, ...]:
+    """DO NOT BANDAGE with its reasons, before everything else; nothing where it may be."""
+    if source.may_be_bandaged:
+        return ()
+    if source.plan is None:
+        why: tuple[str, ...] = (_("No plan is in force for this leg."),)
+    else:
+        why = (source.why_not,) if source.why_not else ()
+    if source.decision is None:
+        points = (*why, *_decision(source))
+    else:
+        points = (*why, *_said_reasons(source, _AGAINST))
+    return (Block(_("DO NOT BANDAGE"), points=points, urgent=True),)
+
+
+def _checked(source: Source) -> tuple[str, ...]:
+    return tuple(
+        f"{check.at:%H:%M} {check.get_moment_display()}: {_(check.verdict or 'not judged')}"
+        + (f" ({'; '.join(check.failed)})" if check.failed else "")
+        for check in source.checks
+    )
 
 
 def _bandage(source: Source) -> tuple[str, ...]:
@@ -123,6 +106,22 @@ def _bandage(source: Source) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _latex(source: Source) -> tuple[Block, ...]:
+    """An allergy to latex, for whoever bandages."""
+    if not source.latex:
+        return ()
+    text = _("No glove, dressing or bandage with latex or rubber.")
+    return (Block(_("LATEX ALLERGY"), paragraphs=(text,), urgent=True),)
+
+
+def _never_above(source: Source) -> str:
+    """The lower of the plan's maximum and today's."""
+    found = [source.plan.maximum_mmhg] if source.plan else []
+    if source.decision is not None and source.decision.maximum_mmhg is not None:
+        found.append(source.decision.maximum_mmhg)
+    return f"{min(found):g} mmHg" if found else LINE
+
+
 def _who(source: Source) -> Block:
     person = source.seen.visit.episode.person if source.seen else None
     if person is None:
@@ -144,64 +143,92 @@ def chart_note(source: Source) -> Paper:
         "",
         (
             _who(source),
+            *_alarm(source),
             Block(_("Looked at"), points=source.said("look.", "toes.", "leg.findings.", "person.")),
             Block(
                 _("Measured"), points=source.said("leg.girth_cm.", "leg.position_cm.", "leg.wound.")
             ),
             Block(_("Arteries"), points=source.said(*_SAFETY_PATHS)),
-            Block(_("Decision"), points=_decision(source)),
-            Block(_("Bandage"), points=_bandage(source)),
+            Block(_("Decision of this day"), points=_decision(source)),
+            _plan_block(source),
+            Block(_("Check"), points=_checked(source)),
             Block(_("Care"), points=source.said("care.")),
         ),
     )
 
 
+def _plan_block(source: Source) -> Block:
+    """The plan in force, and whether it may be bandaged."""
+    if source.plan is None:
+        return Block(_("Plan in force"), points=(_("No plan is in force for this leg."),))
+    against = (source.why_not,) if source.why_not else ()
+    if source.off and source.alarm is not None:
+        against = (_(source.alarm.headline), *against)
+    if not source.may_be_bandaged:
+        against = (_("Not to be bandaged now."), *against)
+    return Block(_("Plan in force"), paragraphs=against, points=_bandage(source))
+
+
 def leaflet(source: Source) -> Paper:
-    """For the patient: when to take it off, how, and whom to call."""
+    """For the patient: what to do every day, when to take it off, how, and whom to call."""
     phone = source.phone or LINE
+    advice = source.advice
+    side = _("Your %s leg.") % _(source.side) if source.side else ""
     return Paper(
-        _("Your compression bandage"),
+        _("Your compression bandage") if source.may_be_bandaged else _("Your leg"),
         "",
         (
+            Block(paragraphs=(side, *(_(text) for text in advice.opening))),
             Block(
-                paragraphs=(
-                    _("It brings down the swelling and helps the wound to heal. Keep it on day and "
-                      "night until your next visit, keep it dry, walk as much as you can, and put "
-                      "your leg up when you sit."),
-                )
+                _("Every day"), points=tuple(_(text) for text in (*advice.every_day, *advice.tell))
             ),
             Block(
                 _("Take it off at once, and call us, if"),
-                points=tuple(_(text) for text in TAKE_IT_OFF_IF),
+                paragraphs=() if source.may_be_bandaged else (_("Should anything be on the leg:"),),
+                points=tuple(_(text) for text in words.TAKE_IT_OFF_IF),
+                urgent=True,
             ),
-            Block(_("Call us today if"), points=tuple(_(text) for text in CALL_IF)),
-            Block(_("How to cut it off"), points=tuple(_(text) for text in CUT_IT_OFF)),
+            Block(
+                _("Call the emergency number at once if"),
+                points=tuple(_(text) for text in words.EMERGENCY_IF),
+                urgent=True,
+            ),
+            Block(
+                _("Call us today if"),
+                points=tuple(_(text) for text in (*words.CALL_IF, *advice.also_call)),
+            ),
+            Block(_("How to cut it off"), points=tuple(_(text) for text in words.CUT_IT_OFF)),
             Block(
                 _("Whom to call"),
                 paragraphs=(
                     _("The clinic: %s") % phone,
                     _("At night or when nobody answers, the emergency number."),
+                    _(words.ANYONE_MAY),
                 ),
             ),
         ),
-    )  # fmt: skip
+    )
+
+
+def _at_present(source: Source) -> Block:
+    """What lies on the leg, for a letter."""
+    if source.may_be_bandaged:
+        return Block(_("Bandage at present"), points=_bandage(source) or (_("none"),))
+    return Block(_("Bandage at present"), points=(_("None: not to be bandaged now."),))
 
 
 def _referral(title: str, to: str, question: str, *starts: str) -> Callable[[Source], Paper]:
     def made(source: Source) -> Paper:
-        leg = source.leg
-        reasons = () if leg is None else tuple(
-            reason.text for reason in leg.decision.reasons if reason.kind is not Kind.FLAG
-        )  # fmt: skip
         return Paper(
             _(title),
             _(to),
             (
                 _who(source),
+                *_alarm(source),
                 Block(_("What we ask"), paragraphs=(_(question),)),
                 Block(_("What we found"), points=source.said(*starts)),
-                Block(_("What the rules say"), points=reasons or _decision(source)),
-                Block(_("Bandage at present"), points=_bandage(source) or (_("none"),)),
+                Block(_("What the rules say today"), points=_decision(source)),
+                _at_present(source),
                 Block(lines=(_("Signed: %s") % LINE, _("Telephone: %s") % (source.phone or LINE))),
             ),
         )
@@ -228,26 +255,45 @@ skin = _referral(
 
 
 def home_nurse(source: Source) -> Paper:
-    """What a home nurse is asked to do, with a slip to send back."""
+    """What a home nurse is asked to do, with a slip to send back.
+
+    A leg that is stopped, waits or has an alarm gets DO NOT BANDAGE first, and no instructions.
+    """
     leg = source.leg
-    maximum = f"{source.plan.maximum_mmhg:g} mmHg" if source.plan else LINE
     supplies = () if leg is None or not leg.systems else tuple(
         f"{supply.title}: {supply.now}" for supply in leg.systems[0].supplies
     )  # fmt: skip
+    bandage = (
+        Block(
+            _("Bandage"),
+            paragraphs=(
+                *((source.decision.headline,) if source.decision else ()),
+                _("Never more than %s at the gaiter.") % _never_above(source),
+            ),
+            points=_bandage(source),
+        ),
+        Block(_("Take"), points=supplies),
+    )
     return Paper(
         _("Order for bandaging at home"),
         _("Home nursing"),
         (
+            *_do_not_bandage(source),
+            *_alarm(source),
             _who(source),
+            *_latex(source),
             Block(
-                _("Do not bandage, and call us, if"), points=tuple(_(t) for t in DO_NOT_BANDAGE_IF)
+                _("Do not bandage, and call us, if"),
+                points=tuple(_(text) for text in words.DO_NOT_BANDAGE_IF),
             ),
+            *(bandage if source.may_be_bandaged else ()),
             Block(
-                _("Bandage"),
-                paragraphs=(_("Never more than %s at the gaiter.") % maximum,),
-                points=_bandage(source),
+                _("Take it off now if"),
+                points=tuple(
+                    _(text) for text in (*words.STAFF_TAKES_IT_OFF_IF, *words.SHEET_OFF_NEXT)
+                ),
+                urgent=True,
             ),
-            Block(_("Take"), points=supplies),
             Block(lines=(_("Ordered by: %s") % LINE, _("Telephone: %s") % (source.phone or LINE))),
         ),
         slip=(
@@ -261,9 +307,8 @@ def home_nurse(source: Source) -> Paper:
                     )
                 ),
                 boxes=(
-                    _("toes same colour as the other foot"), _("toes warm"), _("feels touch"),
-                    _("two fingers under the top edge"), _("bandage slipped"),
-                    _("fluid came through"),
+                    *(_(box.tick) for box in CHECK_BOXES.values()),
+                    _("Bandage slipped"), _("Fluid came through"),
                 ),
             ),
         ),

@@ -1,16 +1,41 @@
 """Papers that leave the clinic, filled from the record."""
 
+from datetime import date
+
 from django.conf import settings
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
 from gaiter.records.action import note_opening
+from gaiter.records.alarm import open_alarm
 from gaiter.records.assemble import assembled
-from gaiter.records.models import PlanRecord
-from gaiter.web.papers.content import PAPERS, Source
+from gaiter.records.decided import decision_at, uncleared_stops
+from gaiter.records.holding import holding
+from gaiter.records.in_force import plan_in_force
+from gaiter.records.models import Check, Episode, Visit
+from gaiter.web.papers.content import PAPERS
+from gaiter.web.papers.source import Source
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
-from gaiter.web.today.leg import episode_of, episode_plans
+from gaiter.web.today.leg import episode_of
+
+
+def source_of(episode: Episode, visit: Visit | None, today: date) -> Source:
+    """What is known of a leg now: the plan in force, the decision, and what stands open."""
+    plan = plan_in_force(episode)
+    # An empty shelf keeps nobody from wearing what is on already.
+    why_not = holding(visit, plan).without_stock().words if visit and plan else ""
+    return Source(
+        seen=assembled(visit) if visit else None,
+        plan=plan,
+        today=today,
+        phone=settings.GAITER.phone,
+        decision=decision_at(visit) if visit else None,
+        why_not=why_not,
+        alarm=open_alarm(episode),
+        actions=tuple(uncleared_stops(episode)),
+        checks=tuple(Check.objects.filter(bandaging__visit=visit).order_by("at", "pk")),
+    )
 
 
 @allow(CLINICAL)
@@ -21,13 +46,7 @@ def paper(request: ClinicRequest, pk: int, kind: str) -> HttpResponse:
     episode = episode_of(pk)
     note_opening(request.actor, f"print {kind}", episode)
     visit = episode.visits.select_related("episode__person").order_by("-day", "-pk").first()
-    source = Source(
-        seen=assembled(visit) if visit else None,
-        plan=episode_plans(episode, PlanRecord.State.APPROVED).first(),
-        today=request.actor.today,
-        phone=settings.GAITER.phone,
-    )
-    made = PAPERS[kind][1](source)
+    made = PAPERS[kind][1](source_of(episode, visit, request.actor.today))
     if request.GET.get("as") == "text":
         return HttpResponse(made.as_text(), content_type="text/plain; charset=utf-8")
     return render(

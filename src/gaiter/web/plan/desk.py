@@ -9,15 +9,21 @@ from collections import OrderedDict
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
-from gaiter.core.bandage.coverage import Patch
 from gaiter.core.case import Case
 from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.plan import Adjustment, LegPlan, Plan, Workbench
+from gaiter.core.plan.changes import PlanChange, as_recorded, plan_change
+from gaiter.core.plan.document import SkinAbove
+from gaiter.core.plan.fitting import Fitting
+from gaiter.core.plan.rebuilt import fitting_of
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.records.assemble import local_policy
+from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.models import PlanRecord
 
 # A desk holds tens of megabytes of turns laid and samples drawn; a plan some hundred kilobytes.
 _DESKS, _PLANS = 4, 64
@@ -68,22 +74,57 @@ class Desk:
             fitting = self._bench.fitting(leg.side)
             if fitting is None or not leg.systems:
                 return {}
-            system = leg.systems[0]
-            remainder = self._bench.plan.remainder_of(system)
-            made = {
-                "leg": leg_drawing(leg, system, fitting).to_text(),
-                "profile": pressure_profile(leg, system).to_text(),
-            }
-            if with_map:
-                made["map"] = surface_map(leg, system, fitting, remainder).to_text()
-            return made
+            return _pictures(leg, fitting, self._bench.plan, with_map=with_map)
 
-    def often_above(self, leg: LegPlan) -> tuple[Patch, ...]:
-        """Skin that most bandages of the leg's first system press above its maximum."""
+    def with_warnings(self, leg: LegPlan) -> LegPlan:
+        """The leg's plan with the skin that its first system often presses above the maximum."""
         with self._lock:
-            return self._bench.often_above_maximum(leg.side, leg.systems[0].name)
+            found = self._bench.often_above_maximum(leg.side, leg.systems[0].name)
+        limit = leg.decision.maximum_mmhg or 0.0
+        above = tuple(
+            SkinAbove(place=patch.place, area_cm2=patch.area_cm2, limit_mmhg=limit)
+            for patch in found
+        )
+        first, *rest = leg.systems
+        first = first.model_copy(update={"often_above": above})
+        return leg.model_copy(update={"systems": (first, *rest)})
+
+    def change_of(self, recorded: LegPlan, drift_share: float) -> PlanChange:
+        """A plan in force beside the same bandage on the leg of this desk."""
+        _ = self.plan
+        try:
+            now = self.adjusted(recorded.side, as_recorded(recorded.systems[0]))
+        except InputError:
+            now = None
+        return plan_change(recorded, now, drift_share)
 
 
+def _pictures(leg: LegPlan, fitting: Fitting, plan: Plan, *, with_map: bool) -> dict[str, str]:
+    system = leg.systems[0]
+    made = {
+        "leg": leg_drawing(leg, system, fitting).to_text(),
+        "profile": pressure_profile(leg, system).to_text(),
+    }
+    if with_map:
+        remainder = plan.remainder_of(system)
+        made["map"] = surface_map(leg, system, fitting, remainder).to_text()
+    return made
+
+
+def recorded_pictures(record: PlanRecord, *, with_map: bool = True) -> dict[str, str]:
+    """Pictures of a recorded plan, drawn from its document alone: nothing is planned again."""
+
+    def drawn() -> dict[str, str]:
+        plan = plan_of(record)
+        leg = leg_of(plan)
+        if leg.surface is None or not leg.systems:
+            return {}
+        return _pictures(leg, fitting_of(leg), plan, with_map=with_map)
+
+    return _drawn.get(f"{record.sha256} {with_map}", drawn)
+
+
+_drawn: _Latest[dict[str, str]] = _Latest(_PLANS)
 _desks: _Latest[Desk] = _Latest(_DESKS)
 _plans: _Latest[Plan] = _Latest(_PLANS)
 

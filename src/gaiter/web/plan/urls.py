@@ -9,5 +9,6 @@ urlpatterns = [
     path("visits/<int:pk>/plan/propose/", views.propose, name="propose"),
     path("plans/<int:pk>/", views.plan, name="plan"),
     path("plans/<int:pk>/approve/", views.approve, name="approve"),
+    path("plans/<int:pk>/withdraw/", views.withdraw, name="withdraw-plan"),
     path("plans/<int:pk>/plan.json", views.plan_file, name="plan-file"),
 ]

@@ -11,27 +11,37 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from gaiter.core.bandage.coverage import Patch
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
+from gaiter.core.plan.changes import PlanChange
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
-from gaiter.records.action import note_opening
-from gaiter.records.actions.plans import approve_plan, orders_in_force, propose_plan
+from gaiter.records.action import NotAllowedError, note_opening
+from gaiter.records.actions.plans import (
+    UnacceptedError,
+    approve_plan,
+    orders_in_force,
+    propose_plan,
+    to_accept,
+    withdraw_plan,
+)
 from gaiter.records.assemble import assembled, case_of, local_policy, still_missing
-from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.decided import decision_at
+from gaiter.records.documents import case_then, leg_of, plan_of
 from gaiter.records.fields import boxes
+from gaiter.records.holding import Holding, Verdict, holding
+from gaiter.records.in_force import open_visit_of, plan_in_force, waiting_plan
 from gaiter.records.models import Account, PlanRecord, Role, Visit
 from gaiter.records.technique import bandager_of
 from gaiter.web.accounts.views import right_password
 from gaiter.web.plan.controls import Controls, adjustment_of, controls_of
-from gaiter.web.plan.desk import computed_plan, desk_for
+from gaiter.web.plan.desk import computed_plan, desk_for, recorded_pictures
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 from gaiter.web.visit.safety import SIGN_OF, numbers_in_words
-from gaiter.web.visit.views import latest_plan, visit_of
+from gaiter.web.visit.views import visit_of
 
 FIT_SIGN = {
     Fit.FITS: "good",
@@ -49,7 +59,6 @@ class Shown:
     system: SystemPlan
     sign: str
     pictures: dict[str, str]
-    often_above: tuple[Patch, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,8 +75,8 @@ class Design:
     controls: Controls | None
 
 
-def designed(case: Case, asked: Mapping[str, str]) -> Design:
-    """The plan of a case with what is asked for.
+def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = None) -> Design:
+    """The plan of a case with what is asked for; else the system of the plan in force.
 
     Raises
     ------
@@ -80,14 +89,15 @@ def designed(case: Case, asked: Mapping[str, str]) -> Design:
     ranked = tuple((system, FIT_SIGN[system.outcome]) for system in leg.systems)
     if not leg.systems:
         return Design(plan, leg, sign, numbers, ranked, None, None, None)
-    computed = _system(leg, asked.get("system") or leg.systems[0].name)
+    computed = _system(leg, asked.get("system") or _usual(leg, force))
     # The pictures need what the workbench laid, and it lays when it plans.
     _ = desk.plan
-    made = desk.adjusted(leg.side, adjustment_of(asked, computed))
+    made = desk.with_warnings(desk.adjusted(leg.side, adjustment_of(asked, computed)))
     system = made.systems[0]
     beside = None
     if asked.get("beside"):
         other = desk.adjusted(leg.side, adjustment_of({}, _system(leg, asked["beside"])))
+        other = desk.with_warnings(other)
         beside = Shown(
             other, other.systems[0], FIT_SIGN[other.systems[0].outcome], desk.pictures(other)
         )
@@ -98,12 +108,23 @@ def designed(case: Case, asked: Mapping[str, str]) -> Design:
         sign=sign,
         numbers=numbers,
         ranked=ranked,
-        chosen=Shown(
-            made, system, FIT_SIGN[system.outcome], desk.pictures(made), desk.often_above(made)
-        ),
+        chosen=Shown(made, system, FIT_SIGN[system.outcome], desk.pictures(made)),
         beside=beside,
         controls=controls_of(system, computed, shipped_catalogue(), start),
     )
+
+
+def _usual(leg: LegPlan, force: PlanRecord | None) -> str:
+    """Name of the system shown first: that of the plan in force, else the best."""
+    names = [system.name for system in leg.systems]
+    return force.system if force is not None and force.system in names else names[0]
+
+
+def change_since(case: Case, force: PlanRecord | None) -> PlanChange | None:
+    """The plan in force beside the same bandage on the leg of a case; None without a plan."""
+    if force is None:
+        return None
+    return desk_for(case).change_of(leg_of(plan_of(force)), local_policy()["drift_share"])
 
 
 def _system(leg: LegPlan, name: str) -> SystemPlan:
@@ -141,11 +162,14 @@ def _in_hands(case: Case, asked: Mapping[str, str]) -> Case:
 def design(request: ClinicRequest, pk: int) -> HttpResponse:
     """Computed and changed by hand; the address holds every choice, so *back* undoes."""
     visit = visit_of(pk)
+    force = plan_in_force(visit.episode)
     context: dict[str, Any] = {
         "visit": visit,
         "episode": visit.episode,
         "person": visit.episode.person,
-        "recorded": latest_plan(visit),
+        "in_force": force,
+        "holding": holding(visit, force) if force else None,
+        "waiting": waiting_plan(visit.episode),
         "address": request.get_full_path(),
     }
     part = request.headers.get("X-Part") == "design"
@@ -154,19 +178,25 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
     except FileError as error:
         missing = still_missing(error, visit.episode.side)
         context["missing"] = [(boxes().get(path), path, text) for path, text in missing]
+        decision = decision_at(visit)
+        if decision is not None:
+            context["decision"] = decision
+            context["sign"] = SIGN_OF[decision.outcome]
+            context["deciding"] = [r for r in decision.reasons if r.code in decision.limiting]
         return render(request, "plan/missing.html", context)
     asked = _may_ask(request, request.GET.dict())
     case = _in_hands(case, asked)
     context["hands"] = asked.get("hands", "")
     context["bandagers"] = [(str(account.pk), account.name) for account in _bandagers()]
     try:
-        context["design"] = designed(case, asked)
+        context["design"] = designed(case, asked, force)
     except InputError as error:
         if part:
             return render(request, "plan/refused.html", {"sentence": str(error)}, status=400)
         raise
     if not part:
         note_opening(request.actor, "open record", visit.episode.person)
+        context["change"] = change_since(case, force)
         context["covered"] = bool(
             [
                 order
@@ -183,7 +213,7 @@ def propose(request: ClinicRequest, pk: int) -> HttpResponse:
     visit: Visit = visit_of(pk)
     asked = _may_ask(request, QueryDict(request.POST.get("asked", "")[:2000]).dict())
     case = _in_hands(case_of(assembled(visit)), asked)
-    design_ = designed(case, asked)
+    design_ = designed(case, asked, plan_in_force(visit.episode))
     side = Side(visit.episode.side)
     plan = design_.plan.model_copy(update={"legs": {side: design_.leg}})
     made = propose_plan(request.actor, visit, plan, case, request.POST.get("once"))
@@ -194,7 +224,11 @@ def record_of(pk: int) -> PlanRecord:
     """A recorded plan with everything its pages name, or 404."""
     return get_object_or_404(
         PlanRecord.objects.select_related(
-            "visit__episode__person", "approved_by", "proposed_by", "order__prescriber"
+            "visit__episode__person",
+            "approved_by",
+            "proposed_by",
+            "ended_by",
+            "order__prescriber",
         ),
         pk=pk,
     )
@@ -209,11 +243,9 @@ def plan(request: ClinicRequest, pk: int) -> HttpResponse:
 def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") -> HttpResponse:
     document = plan_of(record)
     leg = leg_of(document)
-    case = Case.model_validate_json(record.case)
-    desk = desk_for(case)
-    _ = desk.plan
     if not problem:
         note_opening(request.actor, "open record", record.visit.episode.person)
+    system = leg.systems[0]
     return render(
         request,
         "plan/plan.html",
@@ -226,14 +258,50 @@ def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") ->
             "leg": leg,
             "sign": SIGN_OF[leg.decision.outcome],
             "numbers": numbers_in_words(leg.decision.numbers),
-            "shown": Shown(
-                leg, leg.systems[0], FIT_SIGN[leg.systems[0].outcome], desk.pictures(leg)
-            ),
+            "shown": Shown(leg, system, FIT_SIGN[system.outcome], recorded_pictures(record)),
             "problem": problem,
             "case_changed": _case_changed(record),
+            "ended": ended_in_words(record),
+            "why_not": why_not(record),
+            "to_accept": to_accept(system),
+            "may_withdraw": _may_withdraw(request, record),
         },
         status=400 if problem else 200,
     )
+
+
+def ended_in_words(record: PlanRecord) -> str:
+    """Why a plan that was approved is in force no more; empty for any other."""
+    words = {
+        PlanRecord.State.SUPERSEDED: _(
+            "Do not bandage from this plan: a newer one took its place."
+        ),
+        PlanRecord.State.WITHDRAWN: _("Do not bandage from this plan: it was withdrawn."),
+        PlanRecord.State.VOIDED: _("Do not bandage from this plan: what was found ended it."),
+    }.get(PlanRecord.State(record.state), "")
+    return f"{words} {record.ended_why or ''}".strip()
+
+
+def why_not(record: PlanRecord) -> str:
+    """Why a plan in force may not be bandaged at the visit that is open; empty where it may."""
+    visit = open_visit_of(record.visit.episode)
+    if visit is None or record.state != PlanRecord.State.APPROVED:
+        return ""
+    return holding(visit, record).words
+
+
+def void_today(record: PlanRecord) -> str:
+    """What the open visit found that ends a plan in force; empty where nothing does."""
+    visit = open_visit_of(record.visit.episode)
+    found = holding(visit, record) if visit is not None else Holding()
+    return found.words if found.verdict is Verdict.VOID else ""
+
+
+def _may_withdraw(request: ClinicRequest, record: PlanRecord) -> bool:
+    if record.state == PlanRecord.State.PROPOSED:
+        own = record.proposed_by_id == request.user.pk
+        return own or request.user.role == Role.PRESCRIBER
+    return record.state == PlanRecord.State.APPROVED and request.user.role == Role.PRESCRIBER
 
 
 def _case_changed(record: PlanRecord) -> bool:
@@ -244,7 +312,9 @@ def _case_changed(record: PlanRecord) -> bool:
         now = case_of(assembled(record.visit))
     except FileError:
         return True
-    then = Case.model_validate_json(record.case)
+    then = case_then(record)
+    if then is None:
+        return True
     # The shelf and the sensor's readings change by the hour; what decides is the patient, and the
     # training said at the visit unless the plan is for somebody named.
     same: dict[str, Any] = {"stock": None, "calibration": None}
@@ -267,9 +337,26 @@ def approve(request: ClinicRequest, pk: int) -> HttpResponse:
         )
     if leg_of(plan_of(record)).status is not Status.PLANNED:
         raise InputError(_("This leg has no plan that may be approved."))
-    approve_plan(request.actor, record)
+    try:
+        approve_plan(request.actor, record, accepted=request.POST.getlist("accept"))
+    except UnacceptedError as error:
+        return _plan_page(request, record, str(error))
     messages.success(request, _("Approved. The sheet is ready."))
     return redirect(reverse("plan", args=[pk]))
+
+
+@allow(CLINICAL, "POST")
+def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Takes a proposal back, or ends an approved plan with words."""
+    record = record_of(pk)
+    try:
+        withdraw_plan(request.actor, record, request.POST.get("words", ""))
+    except NotAllowedError:
+        raise
+    except InputError as error:
+        return _plan_page(request, record, str(error))
+    messages.success(request, _("Withdrawn. It stays on record."))
+    return redirect("leg", record.visit.episode_id)
 
 
 @allow(CLINICAL)

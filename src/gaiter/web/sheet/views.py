@@ -4,25 +4,23 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 
-from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.records.action import local_day, note_opening
 from gaiter.records.documents import leg_of, plan_of
-from gaiter.records.holding import why_not_today
 from gaiter.records.models import PlanRecord
 from gaiter.sheets import sheet_pdf
 from gaiter.sheets.content import sheet_content
-from gaiter.web.plan.desk import desk_for
-from gaiter.web.plan.views import record_of
+from gaiter.web.plan.desk import recorded_pictures
+from gaiter.web.plan.views import ended_in_words, record_of, void_today, why_not
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 
 
 def approved_record(pk: int) -> PlanRecord:
-    """An approved plan; nothing else is bandaged from."""
+    """A plan that is or was approved; nothing else has a sheet."""
     record = record_of(pk)
-    if record.state == PlanRecord.State.PROPOSED:
-        raise InputError(_("This plan waits for approval: there is no sheet yet."))
+    if record.approved_at is None:
+        raise InputError(_("This plan was not approved: there is no sheet."))
     return record
 
 
@@ -47,9 +45,6 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     note_opening(request.actor, "open sheet", record.visit.episode.person)
     plan = plan_of(record)
     leg = leg_of(plan)
-    desk = desk_for(Case.model_validate_json(record.case))
-    today = record.visit.episode.visits.filter(signed_at=None).order_by("-pk").first()
-    _plan = desk.plan
     return render(
         request,
         "sheet/steps.html",
@@ -60,17 +55,20 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
             "person": record.visit.episode.person,
             "content": sheet_content(plan, leg),
             "layers": leg.systems[0].layers,
-            "drawing": desk.pictures(leg, with_map=False)["leg"],
+            "drawing": recorded_pictures(record, with_map=False)["leg"],
             "approval": approval_in_words(record),
-            "why_not": why_not_today(today, record) if today else "",
+            "ended": ended_in_words(record),
+            "why_not": why_not(record),
         },
     )
 
 
 @allow(CLINICAL)
 def sheet_file(request: ClinicRequest, pk: int) -> HttpResponse:
-    """The printed sheet."""
+    """The printed sheet; of a plan that is in force only."""
     record = approved_record(pk)
+    if ended := ended_in_words(record) or void_today(record):
+        raise InputError(ended)
     note_opening(request.actor, "print sheet", record)
     pdf = sheet_pdf(plan_of(record), approval_in_words(record))
     response = HttpResponse(pdf, content_type="application/pdf")

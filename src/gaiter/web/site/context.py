@@ -37,4 +37,5 @@ def site(request: HttpRequest) -> dict[str, Any]:
         "idle_seconds": 60 * settings.GAITER.idle_minutes,
         "once": uuid.uuid4().hex,
         "is_prescriber": role == Role.PRESCRIBER,
+        "may_answer_alarm": role in (Role.PRESCRIBER, Role.BANDAGER),
     }

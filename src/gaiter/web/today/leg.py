@@ -1,7 +1,7 @@
 """The page of one leg, and what may be done from it."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.conf import settings
@@ -277,12 +277,3 @@ def stored_file(request: ClinicRequest, pk: int) -> HttpResponse:
     response["Content-Disposition"] = "inline"
     response["X-Content-Type-Options"] = "nosniff"
     return response
-
-
-def usual_next_day(plan: PlanRecord | None, visit: Visit) -> date | None:
-    """The day a plan asks to come back on; sooner after its first bandage."""
-    if plan is None:
-        return None
-    system = leg_of(plan_of(plan)).systems[0]
-    first = plan.visit_id == visit.pk or system.regular_days is None
-    return visit.day + timedelta(days=system.change_days if first else system.regular_days or 0)

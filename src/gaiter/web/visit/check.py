@@ -1,5 +1,6 @@
 """The check: what was put on, readings, the boxes of the sheet, and what is done when bad."""
 
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -8,21 +9,21 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
+from gaiter.core.check import CHECK_BOXES, HEADLINES, CheckBox, Verdict
+from gaiter.core.check.words import MAY_STAY
 from gaiter.core.errors import InputError
 from gaiter.core.plan.document import Layer
-from gaiter.records.actions.plans import (
-    CHECK_BOXES,
-    record_bandaging,
-    record_check,
-)
+from gaiter.records.action import NotAllowedError
+from gaiter.records.actions.checks import baseline_of, record_check, record_deed
+from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import record_readings
 from gaiter.records.assemble import assembled
 from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.holding import why_not_today
+from gaiter.records.in_force import latest_off_by, plan_in_force
 from gaiter.records.models import Bandaging, Check, PlanRecord
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
-from gaiter.web.today.leg import usual_next_day
 from gaiter.web.visit.pictures import measured, outline
 from gaiter.web.visit.readings import (
     applied_view,
@@ -31,7 +32,7 @@ from gaiter.web.visit.readings import (
     shown_before,
     typed_readings,
 )
-from gaiter.web.visit.views import latest_plan, visit_of
+from gaiter.web.visit.views import visit_of
 
 
 @allow(CLINICAL)
@@ -44,8 +45,7 @@ def _page(
     request: ClinicRequest, pk: int, problem: str = "", bandaging: Bandaging | None = None
 ) -> HttpResponse:
     visit = visit_of(pk)
-    plan = latest_plan(visit)
-    approved = plan if plan and plan.state == PlanRecord.State.APPROVED else None
+    approved = plan_in_force(visit.episode)
     done = list(
         visit.bandagings.select_related("by", "plan").prefetch_related(
             "checks__by"
@@ -67,16 +67,12 @@ def _page(
             "why_not": why_not_today(visit, approved) if approved and not visit.signed_at else "",
             "layers": layers,
             "drawing": outline(visit.episode.side, measured(known)),
-            "off_by": usual_next_day(approved, visit),
+            "off_by": latest_off_by(approved, visit) if approved else None,
             "done": [_shown(request, one, bandaging) for one in done],
             "problem": problem,
             "at_fault": bandaging,
             "typed": request.POST,
-            "answers": [
-                (key, text, request.POST.get(key, "")) for key, text in CHECK_BOXES.items()
-            ],
             "moments": Check.Moment.choices,
-            "deeds": Check.Deed.choices,
         },
         status=400 if problem else 200,
     )
@@ -103,27 +99,41 @@ def bandaged(request: ClinicRequest, pk: int) -> HttpResponse:
 
 @allow(CLINICAL, "POST")
 def answer(request: ClinicRequest, pk: int) -> HttpResponse:
-    """The boxes; anything bad asks what was done."""
-    one = get_object_or_404(Bandaging.objects.select_related("visit"), pk=pk)
+    """The boxes; what is bad raises the leg's alarm at once."""
+    one = get_object_or_404(Bandaging.objects.select_related("visit__episode"), pk=pk)
     try:
         made = record_check(
             request.actor,
             one,
             request.POST.get("moment", ""),
             {key: request.POST.get(key, "") for key in [*CHECK_BOXES, "pain"]},
-            deed=request.POST.get("deed", ""),
             words=request.POST.get("words", ""),
             once=request.POST.get("once"),
         )
     except InputError as error:
         return _page(request, one.visit_id, str(error), one)
-    if made.bad:
-        messages.warning(
-            request, _("Recorded: not good, %s. The leg shows a warning sign.")
-            % made.get_deed_display(),
-        )  # fmt: skip
-    else:
+    if made.verdict == Verdict.GOOD:
         messages.success(request, _("Recorded: every box is good."))
+    return redirect("check", one.visit_id)
+
+
+@allow(CLINICAL, "POST")
+def deed(request: ClinicRequest, pk: int) -> HttpResponse:
+    """What was done about a bandage that was not good, and the look afterwards."""
+    one = get_object_or_404(Bandaging.objects.select_related("visit__episode"), pk=pk)
+    try:
+        record_deed(
+            request.actor,
+            one,
+            request.POST.get("kind", ""),
+            request.POST.get("words", ""),
+            request.POST.get("once"),
+        )
+    except NotAllowedError:
+        raise
+    except InputError as error:
+        return _page(request, one.visit_id, str(error))
+    messages.success(request, _("Recorded."))
     return redirect("check", one.visit_id)
 
 
@@ -158,9 +168,52 @@ def _shown(request: ClinicRequest, one: Bandaging, at_fault: Bandaging | None) -
     if one == at_fault:
         given |= request.POST.dict()
     last = one.applied.order_by("-pk").first()
+    before = baseline_of(one)
     return {
         "bandaging": one,
+        "rows": [
+            CheckRow(box, before.get(key), request.POST.get(key, "") if one == at_fault else "")
+            for key, box in CHECK_BOXES.items()
+        ],
+        "pain_before": before.get("pain"),
+        "typed": request.POST if one == at_fault else {},
+        "checks": [CheckShown.of(row) for row in one.checks.all()],
+        "deeds": list(one.deeds.select_related("by").order_by("at", "pk")),
         "layer_rows": layer_boxes(leg.systems[0], given, unit),
         "sensor_row": sensor_boxes(leg.systems[0], given),
         "view": applied_view(leg, last.document) if last else None,
     }
+
+
+@dataclass(frozen=True)
+class CheckRow:
+    """A box of the check: what may be seen, what was seen before the bandage, what was typed."""
+
+    box: CheckBox
+    before: str | int | None
+    given: str
+
+    @property
+    def answers(self) -> list[tuple[str, bool]]:
+        """Each answer, and whether it was chosen."""
+        return [(answer, answer == self.given) for answer in self.box.answers]
+
+
+@dataclass(frozen=True)
+class CheckShown:
+    """A check as the page lists it: the verdict that was kept, never judged again."""
+
+    check: Check
+    sign: str
+    headline: str
+
+    @classmethod
+    def of(cls, row: Check) -> "CheckShown":
+        """With its verdict in words; a check of earlier days has only its boxes."""
+        if row.verdict:
+            verdict = Verdict(row.verdict)
+            return cls(row, _SIGNS[verdict], HEADLINES[verdict])
+        return cls(row, "stop" if row.bad else "good", _("not good") if row.bad else MAY_STAY)
+
+
+_SIGNS = {Verdict.GOOD: "good", Verdict.LOOSEN: "watch", Verdict.TAKE_OFF: "stop"}

@@ -1,6 +1,7 @@
 """The safety section: indices, decision with rules and sources, and a prescriber's override."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -9,11 +10,11 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.case import OverrideReason
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Side
-from gaiter.core.safety import Kind, LegDecision, Outcome, Reason, decide
+from gaiter.core.safety import Kind, LegDecision, Outcome, Reason, SoftStop
 from gaiter.core.safety.arterial import ArterialNumbers
-from gaiter.records.actions.visits import override_stops, withdraw_override
-from gaiter.records.assemble import Assembled, assembled, case_of, local_policy, override_of
+from gaiter.records.actions.stops import override_stops, withdraw_override
+from gaiter.records.assemble import Assembled, overrides_of
+from gaiter.records.decided import decision_of
 from gaiter.records.models import OverrideRecord, Role, Visit
 from gaiter.web.accounts.views import right_password
 from gaiter.web.site.access import allow
@@ -43,8 +44,8 @@ class SafetyView:
     sign: str
     numbers: tuple[tuple[str, str], ...]
     reasons: tuple[tuple[Reason, str, bool], ...]
-    soft_stops: tuple[Reason, ...]
-    override: OverrideRecord | None
+    soft_stops: tuple[SoftStop, ...]
+    overrides: tuple[OverrideRecord, ...]
     override_reasons: tuple[str, ...] = tuple(reason.value for reason in OverrideReason)
 
 
@@ -54,15 +55,14 @@ def numbers_in_words(numbers: ArterialNumbers) -> tuple[tuple[str, str], ...]:
 
 
 def safety_of(seen: Assembled) -> SafetyView:
-    """The decision at a visit.
+    """The decision at a visit, from whatever it knows.
 
     Raises
     ------
     FileError
-        While the visit is not yet a whole case.
+        While values of the visit contradict each other.
     """
-    side = Side(seen.visit.episode.side)
-    decision = decide(case_of(seen, with_stock=False), local_policy()).legs[side]
+    decision = decision_of(seen)
     return SafetyView(
         decision=decision,
         sign=SIGN_OF[decision.outcome],
@@ -70,31 +70,28 @@ def safety_of(seen: Assembled) -> SafetyView:
         reasons=tuple(
             (r, KIND_SIGN[r.kind], r.code in decision.limiting) for r in decision.reasons
         ),
-        soft_stops=tuple(r for r in decision.reasons if r.kind is Kind.SOFT_STOP),
-        override=override_of(seen.visit),
+        soft_stops=decision.to_set_aside,
+        overrides=tuple(overrides_of(seen.visit)),
     )
 
 
 @allow(Role.PRESCRIBER, "POST")
 def override(request: ClinicRequest, pk: int) -> HttpResponse:
-    """Sets the soft stops that stand now aside."""
+    """Sets one soft stop aside."""
     visit = get_object_or_404(Visit.objects.select_related("episode__person"), pk=pk)
     if not right_password(request, request.POST.get("password", "")):
         raise InputError(_("That is not your password: the stop stands."))
-    view = safety_of(assembled(visit))
-    if not view.decision.overridable:
-        raise InputError(_("A hard stop is never set aside, and nothing else stands here."))
-    try:
-        maximum = float(request.POST.get("maximum_mmhg", "").replace(",", "."))
-    except ValueError:
-        raise InputError(_("Give the maximum as a number, 5 to 50 mmHg.")) from None
     override_stops(
         request.actor,
         visit,
-        codes=[reason.code for reason in view.soft_stops],
-        maximum_mmhg=maximum,
+        code=request.POST.get("code", ""),
+        aim_low_mmhg=_mmhg(request, "aim_low_mmhg"),
+        aim_high_mmhg=_mmhg(request, "aim_high_mmhg"),
+        maximum_mmhg=_mmhg(request, "maximum_mmhg"),
         reason=request.POST.get("reason", ""),
         words=request.POST.get("words", ""),
+        vascular_by=request.POST.get("vascular_by", ""),
+        vascular_on=_day(request.POST.get("vascular_on", "")),
     )
     messages.success(request, _("Set aside. It shows on every page and sheet of this visit."))
     return redirect("visit", pk)
@@ -107,3 +104,17 @@ def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
     withdraw_override(request.actor, one)
     messages.success(request, _("The stop stands again."))
     return redirect("visit", one.visit_id)
+
+
+def _mmhg(request: ClinicRequest, name: str) -> float:
+    try:
+        return float(request.POST.get(name, "").replace(",", "."))
+    except ValueError:
+        raise InputError(_("Give aim and maximum as numbers, in mmHg.")) from None
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        raise InputError(_("The day must be a date such as 2026-11-25.")) from None

@@ -15,19 +15,21 @@ from django.utils.translation import gettext as _
 from gaiter.core.errors import InputError
 from gaiter.records.action import note_opening
 from gaiter.records.actions.visits import Saved, Typed, save_entries, settle_clash, sign_visit
-from gaiter.records.assemble import Assembled, Known, assembled, case_of, still_missing
+from gaiter.records.assemble import (
+    Assembled,
+    Known,
+    assembled,
+    case_of,
+    local_policy,
+    still_missing,
+)
 from gaiter.records.fields import EVERY_VISIT, SECTIONS, Box, Kind, Section, boxes
-from gaiter.records.models import PlanRecord, Visit
+from gaiter.records.in_force import latest_off_by, plan_in_force
+from gaiter.records.models import Visit
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
-from gaiter.web.today.leg import usual_next_day
 from gaiter.web.visit.pictures import completed, measured, outline
 from gaiter.web.visit.safety import safety_of
-
-# All landmarks are measured anew after this many days (product's own rule of the day).
-LANDMARKS_DUE_DAYS = 28
-# A girth that differs by more than this share from the last visit is questioned (our choice).
-_QUESTION_SHARE = 0.10
 
 
 @dataclass(frozen=True)
@@ -116,7 +118,7 @@ def _note(box: Box, known: Known | None, last: Known | None, unit: str) -> str:
 
 
 def _old(known: Known, today: date) -> bool:
-    return known.carried and (today - known.day).days >= LANDMARKS_DUE_DAYS
+    return known.carried and (today - known.day).days >= local_policy()["landmarks_due_days"]
 
 
 # Sections that are folded at a later visit while nothing in them is due or differs.
@@ -144,8 +146,8 @@ def visit(request: ClinicRequest, pk: int) -> HttpResponse:
     one = visit_of(pk)
     note_opening(request.actor, "open record", one.episode.person)
     seen = assembled(one)
-    plan = latest_plan(one)
-    proposed_day = one.next_visit or usual_next_day(plan, one)
+    plan = plan_in_force(one.episode)
+    proposed_day = one.next_visit or (latest_off_by(plan, one) if plan else None)
     return render(
         request,
         "visit/visit.html",
@@ -160,19 +162,6 @@ def visit(request: ClinicRequest, pk: int) -> HttpResponse:
             "live": live_context(seen, request.user.unit),
             "first": not one.episode.visits.filter(pk__lt=one.pk).exists(),
         },
-    )
-
-
-def latest_plan(one: Visit) -> PlanRecord | None:
-    """The approved plan of the episode, or the proposal of this visit."""
-    plans = (
-        PlanRecord.objects.filter(visit__episode_id=one.episode_id)
-        .select_related("approved_by", "proposed_by", "order__prescriber")
-        .defer("document", "case")
-    )
-    return (
-        plans.filter(visit=one).exclude(state=PlanRecord.State.SUPERSEDED).order_by("-pk").first()
-        or plans.filter(state=PlanRecord.State.APPROVED).order_by("-pk").first()
     )
 
 
@@ -204,7 +193,10 @@ def _changes(seen: Assembled, unit: str) -> list[str]:
         before = seen.last.get(path)
         if known.carried or before is None or not path.startswith("leg.girth_cm."):
             continue
-        if before.value and abs(known.value / before.value - 1) > _QUESTION_SHARE:
+        if (
+            before.value
+            and abs(known.value / before.value - 1) > local_policy()["girth_question_share"]
+        ):
             box = boxes()[path]
             found.append(
                 _("%(what)s: %(now)s, last time %(then)s. Measure once more.")

@@ -13,6 +13,7 @@ from django.utils.translation import gettext
 from gaiter.core.landmark import Landmark
 from gaiter.core.units import CM_PER_INCH
 from gaiter.records.action import local_day
+from gaiter.records.alarm import Alarm, open_alarm
 
 register = template.Library()
 # Every page is translated and styled, so every template knows these without loading them.
@@ -78,6 +79,12 @@ def stretched(item: Any, material: Any) -> str:
     """Length of a roll at its usual stretch [cm]."""
     relaxed = item.relaxed_length_cm or material.relaxed_length_cm
     return f"{relaxed * (1 + material.usual_stretch):.0f}"
+
+
+@register.simple_tag
+def leg_alarm(episode: Any) -> Alarm | None:
+    """What stands open about the bandage of a leg, for the top of every page about it."""
+    return open_alarm(episode)
 
 
 @register.simple_tag

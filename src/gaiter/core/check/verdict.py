@@ -1,0 +1,160 @@
+"""The verdict on a bandage from what was seen on the toes and at its edges."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from gaiter.core.check import words
+from gaiter.core.check.boxes import CHECK_BOXES, PAIN_LABEL, PAIN_MOST, TOES, CheckBox, Seen
+from gaiter.core.errors import InputError
+from gaiter.core.policy import Policy
+
+_GRAVE = (Seen.GRAVE, Seen.GRAVE_ALWAYS)
+# One slight sign of less blood is loosened; two together are taken off (our choice).
+_SLIGHT_SIGNS_THAT_COUNT = 2
+
+
+class Verdict(StrEnum):
+    """What a check asks for."""
+
+    GOOD = "good"
+    LOOSEN = "loosen and look again"
+    TAKE_OFF = "take it off now"
+
+
+HEADLINES = {
+    Verdict.GOOD: words.MAY_STAY,
+    Verdict.LOOSEN: words.LOOSEN_IT,
+    Verdict.TAKE_OFF: words.TAKE_IT_OFF_NOW,
+}
+
+
+@dataclass(frozen=True)
+class Failed:
+    """A box that is not good, with what was seen, and what was seen before the bandage."""
+
+    key: str
+    text: str
+    grave: bool
+
+
+@dataclass(frozen=True)
+class CheckVerdict:
+    """What to do with a bandage that was checked.
+
+    Attributes
+    ----------
+    verdict : Verdict
+        Gravest that any box asks.
+    headline : str
+        It in words, for the top of the page.
+    failed : tuple[Failed, ...]
+        Boxes that are not good, gravest first.
+    as_before : tuple[str, ...]
+        What is not good but was so before the bandage: said, it asks for nothing.
+    what_next : tuple[str, ...]
+        What to do, in order.
+    """
+
+    verdict: Verdict
+    headline: str
+    failed: tuple[Failed, ...]
+    as_before: tuple[str, ...]
+    what_next: tuple[str, ...]
+
+
+def judge_check(
+    answers: Mapping[str, str | int], baseline: Mapping[str, str | int | None], policy: Policy
+) -> CheckVerdict:
+    """Verdict on a bandage: good, loosen and look again, or take it off now.
+
+    White, blue or grey toes, toes that are newly pale, cold, numb or unmoving, and severe pain
+    that has risen: off at once. Two slighter signs of less blood together: off as well. One such
+    sign, a tight edge, discomfort, a shoe that does not fit, or pain that has risen: loosen and
+    look again. What was so before the bandage and is no worse is said, and asks for nothing.
+
+    Parameters
+    ----------
+    answers : Mapping[str, str or int]
+        Every box of `CHECK_BOXES` with one of its answers, and ``pain``, 0 to 10.
+    baseline : Mapping[str, str or int or None]
+        The same boxes of the toes, and ``pain``, before the bandage at this visit. What is left
+        out was not looked at: anything bad then counts as new.
+    policy : Policy
+        Local policy: pain that counts, and minutes until the next look.
+
+    Returns
+    -------
+    CheckVerdict
+
+    Raises
+    ------
+    InputError
+        If a box is not answered, or answered with what it does not offer.
+
+    Examples
+    --------
+    >>> from gaiter.exchange.policy_file import shipped_policy
+    >>> seen = {key: box.good for key, box in CHECK_BOXES.items()} | {"pain": 1}
+    >>> judge_check(seen, seen, shipped_policy()).headline
+    'The bandage may stay on'
+    >>> judge_check(seen | {"warmth": "cold"}, seen, shipped_policy()).headline
+    'TAKE IT OFF NOW'
+    """
+    _require_answered(answers)
+    failed: list[Failed] = []
+    as_before: list[str] = []
+    slight_of_blood = 0
+    for key, box in CHECK_BOXES.items():
+        now, before = str(answers[key]), baseline.get(key)
+        seen = box.answers[now]
+        if seen is Seen.GOOD:
+            continue
+        if _no_worse(box, now, before) and seen is not Seen.GRAVE_ALWAYS:
+            as_before.append(f"{box.label}: {now}")
+            continue
+        text = _in_words(box.label, now, before) if box in TOES else f"{box.label}: {now}"
+        failed.append(Failed(key, text, seen in _GRAVE))
+        slight_of_blood += box.of_blood
+    failed += _pain(int(answers["pain"]), baseline.get("pain"), policy)
+    grave = any(one.grave for one in failed) or slight_of_blood >= _SLIGHT_SIGNS_THAT_COUNT
+    verdict = Verdict.TAKE_OFF if grave else Verdict.LOOSEN if failed else Verdict.GOOD
+    return CheckVerdict(
+        verdict=verdict,
+        headline=HEADLINES[verdict],
+        failed=tuple(sorted(failed, key=lambda one: not one.grave)),
+        as_before=tuple(as_before),
+        what_next=words.what_next(verdict.value, policy),
+    )
+
+
+def _require_answered(answers: Mapping[str, str | int]) -> None:
+    open_boxes = [
+        box.label for key, box in CHECK_BOXES.items() if answers.get(key) not in box.answers
+    ]
+    if open_boxes:
+        raise InputError(f"Answer every box; still open: {'; '.join(open_boxes)}.")
+    pain = str(answers.get("pain", ""))
+    if not (pain.isascii() and pain.isdecimal()) or int(pain) > PAIN_MOST:
+        raise InputError(
+            f"Pain must be a whole number, 0 to {PAIN_MOST}; received {pain[:20]!r}: ask again."
+        )
+
+
+def _no_worse(box: CheckBox, now: str, before: str | int | None) -> bool:
+    """True where the toes were looked at before the bandage and were as bad."""
+    return before in box.answers and box.rank(now) <= box.rank(str(before))
+
+
+def _in_words(label: str, now: object, before: object) -> str:
+    was = "not looked at before the bandage" if before is None else f"before the bandage {before}"
+    return f"{label}: {now} ({was})"
+
+
+def _pain(now: int, before: str | int | None, policy: Policy) -> list[Failed]:
+    """Pain that is severe and new is grave; severe as before, or risen above the limit, fails."""
+    severe = now >= policy["pain_severe_from"]
+    risen = before is None or now > int(before)
+    if not severe and not (risen and now > policy["pain_bad_above"]):
+        return []
+    return [Failed("pain", _in_words(PAIN_LABEL, now, before), severe and risen)]

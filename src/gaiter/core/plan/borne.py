@@ -1,0 +1,44 @@
+"""Whether a person bears the materials of a bandage: allergy and intolerance."""
+
+from collections.abc import Sequence, Set
+
+from gaiter.core.case import Person
+from gaiter.core.material import Material
+from gaiter.core.plan.systems import Trait
+
+# What a person does not tolerate, and the trait of a system that has it.
+_INTOLERANCE = {"elastic": Trait.ELASTIC, "cohesive": Trait.COHESIVE}
+
+
+def not_borne(person: Person, materials: Sequence[Material], traits: Set[Trait]) -> tuple[str, ...]:
+    """Sentences for every layer that a person is allergic to or does not tolerate.
+
+    Parameters
+    ----------
+    person : Person
+        With allergies and intolerances as said.
+    materials : sequence of Material
+        Of the layers, from the skin outwards.
+    traits : set of Trait
+        Of the bandage system.
+
+    Returns
+    -------
+    tuple[str, ...]
+        Empty where the bandage is borne.
+
+    Examples
+    --------
+    >>> not_borne(Person(does_not_tolerate=("elastic",)), (), {Trait.ELASTIC})
+    ('does not tolerate elastic bandages',)
+    """
+    found = []
+    for material in materials:
+        shared = set(material.allergens) & set(person.allergies or ())
+        if shared:
+            names = ", ".join(sorted(allergen.value for allergen in shared))
+            found.append(f"allergy to {names}, which {material.title.lower()} may contain")
+    for name in person.does_not_tolerate:
+        if _INTOLERANCE[name] in traits:
+            found.append(f"does not tolerate {name} bandages")
+    return tuple(dict.fromkeys(found))
