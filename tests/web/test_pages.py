@@ -259,21 +259,6 @@ def test_an_impossible_next_visit_is_refused(clinic, signed_in, text) -> None:
     assert clinic.visit.signed_at is None
 
 
-@pytest.mark.parametrize("kind", ["chart-note", "leaflet", "vascular", "heart-failure",
-                                  "dermatology", "home-nurse", "photo-consent"])  # fmt: skip
-def test_papers_are_filled_from_the_record(clinic, signed_in, kind) -> None:
-    clinic.approved()
-    client = signed_in("bandager")
-    page = client.get(reverse("paper", args=[clinic.episode.pk, kind])).content.decode()
-    text = client.get(reverse("paper", args=[clinic.episode.pk, kind]), {"as": "text"})
-    assert ("Ada Invented" in page) is (kind != "leaflet")
-    if kind == "home-nurse":
-        assert "Never more than 60 mmHg" in page
-        assert "Return slip" in text.content.decode()
-    if kind == "chart-note":
-        assert "Girth at the ankle, the smallest: 23.5 cm" in text.content.decode()
-
-
 CURVE = "curve = { usual_stretch = 0.5, usual_tension_n_per_cm = 1.02, locking_stretch = 3.3 }"
 
 

@@ -52,6 +52,7 @@ def test_signs_of_no_blood_or_no_nerve_come_off(policy, seen) -> None:
 def test_a_tight_edge_or_discomfort_alone_is_loosened(policy, seen) -> None:
     made = judged(policy, **seen)
     assert made.verdict is Verdict.LOOSEN
+    assert all("before" not in one.text for one in made.failed if one.key in ("fingers", "shoe"))
     assert "Look again in 10 minutes. Not good then: take it off." in made.what_next
 
 

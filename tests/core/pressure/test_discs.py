@@ -9,7 +9,6 @@ from gaiter.core.pressure.discs import (
     bony_places,
     disc,
     reading_sites,
-    spread_through,
 )
 from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg
@@ -33,14 +32,32 @@ def test_padding_widens_what_a_disc_reads() -> None:
     assert len(disc(thick, "", 25.0, 1.5).rings) > len(disc(bare, "", 25.0, 1.5).rings)
 
 
-def test_spreading_keeps_the_mean_and_lowers_peaks() -> None:
+def test_a_pad_lowers_an_even_pressure_by_its_curvature() -> None:
+    """On a cylinder of radius r a pad of thickness t lifts the fabric to r + t: P r / (r + t)."""
     surface = cylinder(5.0)
-    cells = np.zeros(surface.section_cm.shape[1:])
-    cells[140:160, 40:44] = 100.0
-    spread = spread_through(surface, cells, 0.8)
-    assert spread.max() < 70
-    assert spread.sum() == pytest.approx(cells.sum(), rel=1e-6)
-    assert spread_through(surface, cells, 0.0) is cells
+    even = np.full(surface.section_cm.shape[1:], 80.0)
+    padded = disc(surface, "", 20.0, 1.0, pad_cm=1.0)
+    assert padded.mean(even) == pytest.approx(80 * 5 / 6, rel=1e-3)
+
+
+def test_a_pad_spreads_a_narrow_peak() -> None:
+    surface = cylinder(5.0)
+    bare = disc(surface, "", 20.0, 1.0)
+    peak = np.zeros(surface.section_cm.shape[1:])
+    peak[bare.rings, bare.angles] = 80.0
+    padded = bare.under_pad(surface, 1.0)
+    assert padded.mean(peak) < 0.8 * 80 * 5 / 6
+
+
+def test_pads_are_laid_by_name() -> None:
+    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    pads = {"Achilles tendon": 0.4, "instep": 0.6}
+    names = {where.name: where.arrives for where in bony_places(surface, pads)}
+    assert names["Achilles tendon"] < 1
+    assert names["shin edge"] == 1
+    sites = reading_sites(surface, pads)
+    assert sites[Landmark.INSTEP].arrives < 1
+    assert sites[Landmark.GAITER].arrives == 1
 
 
 def test_reading_sites_are_on_the_inner_side_and_wholly_under_the_bandage() -> None:

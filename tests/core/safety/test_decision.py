@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from gaiter.core.case import Case, SafetyCase
 from gaiter.core.landmark import Side
-from gaiter.core.policy import Policy
-from gaiter.core.safety import RULES, Effect, Kind, LegDecision, Outcome, Refer, decide
+from gaiter.core.policy import Policy, overlaid
+from gaiter.core.safety import RULES, Effect, Kind, LegDecision, Outcome, Refer, Subject, decide
 from gaiter.exchange.policy_file import shipped_policy
 from tests.strategies import case, case_mapping, with_pressures
 
@@ -83,6 +83,49 @@ def test_boundaries(pressures, outcome, maximum, code) -> None:
     assert decision.maximum_mmhg == maximum
     if code:
         assert code in codes(decision)
+
+
+ARTERIAL = {code for code, rule in RULES.items() if rule.subject is Subject.ARTERIES}
+# Exactly these rules about arteries fire: arm, ankle, toe [mmHg].
+EXACTLY = [
+    ((122, 61, None), {"ankle_brachial_hard", "ankle_allows"}),  # 0.50 is not also below 0.60
+    ((118, 61, None), {"ankle_brachial_stop", "ankle_allows"}),
+    ((100, 90, None), {"ankle_brachial_refer"}),  # 90 less 30 leaves the full 60
+    ((100, 89, None), {"ankle_brachial_refer", "ankle_allows"}),
+    ((100, 100, None), set()),
+    ((100, 120, None), set()),
+    ((100, 121, None), {"ankle_brachial_high_normal"}),
+    ((100, 100, 30), {"toe_pressure_low", "toe_brachial_reduced", "toe_allows"}),
+    ((100, 100, 29), {"toe_pressure", "toe_brachial_reduced", "toe_allows"}),
+    ((70, 100, 50), {"toe_pressure_low", "toe_allows", "arm_low"}),
+    ((80, 92, 60), {"arm_low"}),  # the toe's own 60 leaves the full 60
+    ((80, 92, 59), {"arm_low", "toe_allows"}),
+    ((90, 100, None), set()),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("pressures", "fired"), EXACTLY)
+def test_no_other_rule_about_arteries_fires(pressures, fired) -> None:
+    assert codes(right(with_pressures(*pressures))) & ARTERIAL == fired
+
+
+@pytest.mark.parametrize(
+    ("arm", "toe", "apart"),
+    [(100, 70, True), (100, 71, False), (70, 50, True), (70, 51, False), (100, None, True)],
+)
+def test_only_a_good_toe_clears_ankle_arteries_that_differ(arm, toe, apart) -> None:
+    """Toe index above 0.70 and toe pressure above 50 mmHg."""
+    arms = {"arms": {"left_mmhg": arm, "right_mmhg": arm}, f"{A}toe_mmhg": toe}
+    both = {f"{A}dorsalis_pedis_mmhg": 52, f"{A}posterior_tibial_mmhg": 85}
+    assert ("ankle_arteries_apart" in codes(right(case(**arms, **both)))) is apart
+    one = {f"{A}dorsalis_pedis_mmhg": None, f"{A}posterior_tibial_mmhg": 85}
+    assert ("one_ankle_artery" in codes(right(case(**arms, **one)))) is apart
+
+
+def test_an_untested_foot_wound_is_asked_for_once() -> None:
+    decision = right(case(**{f"{F}wound": "foot", "arms": {}}))
+    assert codes(decision) & ARTERIAL == {"foot_wound_untested", "arterial_missing"}
+    assert "an arm pressure" in next(r.text for r in decision.reasons if "missing" in r.code)
 
 
 def test_bands_by_a_second_derivation() -> None:
@@ -452,13 +495,49 @@ def test_every_reduced_leg_is_looked_at_within_two_days() -> None:
 
 @pytest.mark.parametrize(
     ("pressures", "bound"),
-    [((130, 135, None), 105), ((130, 135, 90), 90), ((100, 131, None), None),
+    [((130, 135, None), 105), ((130, 135, 90), 90), ((100, 130, None), 100),
+     ((100, 131, None), None),
      ((100, 131, 90), 90), ((100, 140, 120), 110), ((100, 141, 120), 120),
      ((85, 68.5, None), 38.5)],
 )  # fmt: skip
 def test_what_the_lowest_arterial_pressure_allows_anywhere(pressures, bound) -> None:
     """Ankle less 30, or the toe; an ankle that no cuff closes counts for nothing (our choice)."""
     assert right(with_pressures(*pressures)).arterial_bound_mmhg == bound
+
+
+def local(**values: float) -> Policy:
+    """The shipped policy with a clinic's own thresholds."""
+    entries = {
+        name: {"value": number, "source": "invented", "strength": "local"}
+        for name, number in values.items()
+    }
+    return overlaid(SHIPPED, {"name": "n", "version": "1", "values": entries}, sha256="x" * 64)
+
+
+@pytest.mark.parametrize(("ankle", "outcome", "left"), [(60, STOP, None), (60.5, REDUCED, 0.5)])
+def test_arteries_that_leave_nothing_stop(ankle, outcome, left) -> None:
+    """Whatever a policy says, there is no bandage of 0 mmHg."""
+    bare = local(ankle_stop_mmhg=40, ankle_margin_mmhg=60)
+    decision = right(with_pressures(70, ankle), bare)
+    assert (decision.outcome, decision.maximum_mmhg) == (outcome, left)
+
+
+@pytest.mark.parametrize(("level", "offered"), [(0, None), (0.5, 0.5), (20, 20)])
+def test_a_policy_without_a_provisional_level_offers_none(level, offered) -> None:
+    decision = right(case(arms={}), local(untested_maximum_mmhg=level))
+    assert decision.provisional_mmhg == offered
+
+
+def test_what_leaves_the_full_maximum_limits_nothing() -> None:
+    old = {f"{A}measured_on": "2025-11-25", f"{LEG}tolerated_mmhg": 60}
+    decision = right(case(**old))
+    assert (decision.outcome, decision.limiting) == (FULL, ())
+
+
+def test_the_reasons_that_stop_are_the_stops() -> None:
+    decision = right(case(**{f"{F}stent": True, f"{F}gangrene": True, f"{F}skin_fragile": True}))
+    assert {r.code for r in decision.stops} == {"stent", "gangrene"}
+    assert right(case()).stops == ()
 
 
 def test_where_guidelines_disagree_it_is_said() -> None:

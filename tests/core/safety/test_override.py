@@ -113,6 +113,8 @@ def test_between_half_and_six_tenths_only_a_named_vascular_decision_opens_it() -
     tomorrow = narrow(60, ({**VASCULAR, "vascular_on": "2026-11-26"},))
     assert "not to come" in tomorrow.to_set_aside[0].missing[0]
     assert "toe pressure" in narrow(None, (VASCULAR,)).to_set_aside[0].missing[0]
+    today = narrow(60, ({**VASCULAR, "vascular_on": "2026-11-25"},))
+    assert today.outcome is Outcome.REDUCED
     made = narrow(60, (VASCULAR,))
     assert made.outcome is Outcome.REDUCED
     assert made.maximum_mmhg == 40  # ankle 77 - 30 = 47, toe 60

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from gaiter.core.check import words
-from gaiter.core.check.boxes import CHECK_BOXES, PAIN_LABEL, PAIN_MOST, CheckBox, Seen
+from gaiter.core.check.boxes import CHECK_BOXES, PAIN_LABEL, PAIN_MOST, TOES, CheckBox, Seen
 from gaiter.core.errors import InputError
 from gaiter.core.policy import Policy
 
@@ -113,7 +113,8 @@ def judge_check(
         if _no_worse(box, now, before) and seen is not Seen.GRAVE_ALWAYS:
             as_before.append(f"{box.label}: {now}")
             continue
-        failed.append(Failed(key, _in_words(box.label, now, before), seen in _GRAVE))
+        text = _in_words(box.label, now, before) if box in TOES else f"{box.label}: {now}"
+        failed.append(Failed(key, text, seen in _GRAVE))
         slight_of_blood += box.of_blood
     failed += _pain(int(answers["pain"]), baseline.get("pain"), policy)
     grave = any(one.grave for one in failed) or slight_of_blood >= _SLIGHT_SIGNS_THAT_COUNT

@@ -1,7 +1,8 @@
 """Turns a design into the plan of one system: layers, sites, places, standing, supplies."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+import math
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +25,7 @@ from gaiter.core.plan.document import (
     PaddingUnder,
     PressurePoint,
     Profile,
+    Rise,
     SitePressure,
     SpreadBasis,
     SpreadShare,
@@ -31,12 +33,13 @@ from gaiter.core.plan.document import (
     SystemPlan,
 )
 from gaiter.core.plan.fitting import Fitting, Geometry, Laid, Padding
+from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.discs import disc
-from gaiter.core.pressure.padding import padding_that_answers, under_padding
+from gaiter.core.pressure.padding import pad_wool_cm
 from gaiter.core.pressure.spread import Band
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
 from gaiter.core.pressure.surface_map import ring_mean_at
@@ -61,6 +64,8 @@ class Verdict:
     reason: str
     reasons_for: tuple[str, ...] = ()
     reasons_against: tuple[str, ...] = ()
+    to_accept: tuple[str, ...] = ()
+    rises: tuple[Rise, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,9 +83,24 @@ class Fitted:
     change_days: int
     change_reason: str
     regular_days: int
-    pads_mm: Mapping[str, float] = field(default_factory=dict)
+    places: tuple[JudgedPlace, ...] = ()
     by_hand: tuple[str, ...] = ()
     for_hands: str = ""
+
+    @property
+    def pads_mm(self) -> dict[str, float]:
+        """Every pad of the plan, by place [mm]."""
+        return {place.name: 10 * place.pad_cm for place in self.places if place.pad_cm > 0}
+
+    def extra_wool_cm(self, hollows: Sequence[Bridged]) -> float:
+        """Wool of the build-up, the pads and the filled hollows, beside its layer [cm]."""
+        ground = self.design.ground
+        # A layer half overlapping is two sheets thick.
+        sheet_cm = self.padding.layer_cm / 2
+        pads = [place.pad_cm for place in self.places] + [one.depth_mm / 10 for one in hollows]
+        return ground.wool.turns * ground.surface.girth_at_cm(Landmark.GAITER) + sum(
+            pad_wool_cm(thickness_cm, sheet_cm) for thickness_cm in pads
+        )
 
     @property
     def wound_cm(self) -> Array | None:
@@ -94,7 +114,8 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
     """The plan of one system on one leg."""
     design, wool = fitted.design, fitted.design.ground.wool
     pressure = design.pressure_map_mmhg
-    layers = _layers(fitted)
+    bridged = _bridged(design, pressure)
+    layers = _layers(fitted, fitted.extra_wool_cm(bridged))
     return SystemPlan(
         name=fitted.system.name,
         title=fitted.system.title,
@@ -117,11 +138,13 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         profile=Profile.of(design.ground.profile[0], design.profile_mmhg),
         basis=_basis(design),
         spread_from=_spread_from(design),
-        pressure_points=_pressure_points(fitted, pressure),
-        bridged=_bridged(design, pressure),
+        pressure_points=_pressure_points(fitted.places),
+        bridged=bridged,
         gaps=_gaps(fitted),
         wrinkle_risk=_wrinkle_risk(design.layers[-1].laid),
-        pads_mm=dict(fitted.pads_mm),
+        pads_mm=fitted.pads_mm,
+        to_accept=verdict.to_accept,
+        rises=verdict.rises,
         by_hand=fitted.by_hand,
         for_hands=fitted.for_hands,
         dressing=_dressing(fitted, pressure),
@@ -133,13 +156,15 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
             layers,
             fitted.materials,
             fitted.regular_days,
-            wool.turns * design.ground.surface.girth_at_cm(Landmark.GAITER),
         ),
     )
 
 
-def _layers(fitted: Fitted) -> tuple[Layer, ...]:
-    """Layers from the skin outwards; soft ones lie on what is under them."""
+def _layers(fitted: Fitted, extra_wool_cm: float) -> tuple[Layer, ...]:
+    """Layers from the skin outwards; soft ones lie on what is under them.
+
+    Rolls of the wool include what build-up, pads and hollows take.
+    """
     designed = {layer.material.key: layer for layer in fitted.design.layers}
     layers, soft_cm = [], 0.0
     pairs = zip(fitted.system.layers, fitted.materials, strict=True)
@@ -151,7 +176,12 @@ def _layers(fitted: Fitted) -> tuple[Layer, ...]:
             geometry = Geometry(Pattern.SPIRAL, recipe.overlaps[0], material.usual_width_cm)
             laid = ground.laid(geometry)
             layer = DesignedLayer(laid, material, material.usual_stretch, material.usual_stretch)
-        layers.append(_layer(number, recipe, layer, fitted))
+        made = _layer(number, recipe, layer, fitted)
+        if material.kind == "padding" and extra_wool_cm > 0:
+            whole_cm = made.relaxed_length_cm + extra_wool_cm
+            count = math.ceil(whole_cm / material.relaxed_length_cm)
+            made, extra_wool_cm = made.model_copy(update={"rolls": count}), 0.0
+        layers.append(made)
         soft_cm += material.thickness.planned_cm if material.thickness else 0.0
     return tuple(layers)
 
@@ -167,7 +197,8 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
         keep_off_cm=fitted.wound_cm,
     )
     foot_differs = layer.foot_stretch != layer.stretch
-    marked = material.stretches
+    # What only holds the wool lies just taut and is read by the mark of the layer over it.
+    marked = material.stretches and not layer.rests
     note = recipe.note
     if rolls.count > 1 and geometry.leg_width_cm is None:
         note = f"{note} One double-length roll saves the join.".strip()
@@ -193,7 +224,7 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
         spare_cm=rolls.spare_cm,
         presses=material.presses,
         tensions_n_per_cm=layer.tensions_n_per_cm if material.presses else None,
-        fabric=_fabric(material),
+        fabric=_fabric(material) if marked and material.presses else None,
         note=note,
     )
 
@@ -213,16 +244,21 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
         found.append(
             SitePressure(
                 landmark=landmark,
-                girth_cm=surface.girth_at_cm(landmark),
+                girth_cm=design.ground.girth_cm(landmark),
                 thicknesses=ring_mean_at(surface, thicknesses, s),
-                ring_mean_mmhg=ring_mean_at(surface, pressure, s),
+                ring_mean_mmhg=(
+                    ring_mean_at(surface, pressure, s)
+                    * surface.girth_at_cm(landmark)
+                    / design.ground.girth_cm(landmark)
+                ),
                 median_mmhg=band.median_mmhg,
                 low_mmhg=band.low_mmhg,
                 high_mmhg=band.high_mmhg,
                 target_low_mmhg=low,
                 target_high_mmhg=high,
                 chance_in_range=in_range,
-                chance_above_maximum=float((samples > aim.maximum_mmhg).mean()),
+                chance_above_maximum=float((samples > aim.maxima.of(landmark.label)).mean()),
+                maximum_mmhg=aim.maxima.of(landmark.label),
             )
         )
     return tuple(found)
@@ -238,9 +274,7 @@ def _basis(design: Design) -> SpreadBasis:
     )
 
 
-def _fabric(material: Material) -> Fabric | None:
-    if not (material.presses and material.stretches):
-        return None
+def _fabric(material: Material) -> Fabric:
     return Fabric(
         **asdict(material.curve),
         least_stretch=material.least_stretch,
@@ -256,34 +290,25 @@ def _spread_from(design: Design) -> tuple[SpreadShare, ...]:
     return tuple(sorted(shares, key=lambda share: -share.percent))
 
 
-def _pressure_points(fitted: Fitted, pressure: Array) -> tuple[PressurePoint, ...]:
-    """Bony places judged on the high side, worst first; only those that need an answer."""
-    design, ground = fitted.design, fitted.design.ground
-    maximum = fitted.policy["bony_place_factor"] * fitted.aim.maximum_mmhg
-    points = []
-    for row, where in enumerate(ground.bony, start=len(ground.sites)):
-        curvature = where.mean(ground.hoop_curvature)
-        arriving = pressure
-        if pad_cm := fitted.pads_mm.get(where.name, 0.0) / 10:
-            arriving = under_padding(ground.surface, pressure, curvature, pad_cm)
-        band = Band.of(design.pressure_mmhg[row])
-        share = where.mean(arriving) / where.mean(pressure)
-        if share * band.high_mmhg <= maximum:
-            continue
-        on_the_high_side = arriving * band.high_mmhg / where.mean(pressure)
-        thickness = padding_that_answers(
-            ground.surface, on_the_high_side, curvature, where, maximum
+def _pressure_points(places: Sequence[JudgedPlace]) -> tuple[PressurePoint, ...]:
+    """Foot and bony places that need an answer, the worst first, with their pads on."""
+    points = [
+        PressurePoint(
+            place=place.name,
+            median_mmhg=place.band.median_mmhg,
+            high_mmhg=place.high_mmhg,
+            maximum_mmhg=place.maximum_mmhg,
+            padding_mm=10 * place.pad_cm if place.pad_cm > 0 else None,
+            bare_high_mmhg=place.bare_high_mmhg,
+            exceeds=place.exceeds,
+            overstated=place.exceeds and place.overstated,
         )
-        points.append(
-            PressurePoint(
-                place=where.name,
-                median_mmhg=share * band.median_mmhg,
-                high_mmhg=share * band.high_mmhg,
-                maximum_mmhg=maximum,
-                padding_mm=None if thickness is None else 10 * thickness,
-            )
-        )
-    return tuple(sorted(points, key=lambda point: -point.high_mmhg))
+        for place in places
+        if place.may_be_padded and (place.exceeds or place.pad_cm > 0)
+    ]
+    return tuple(
+        sorted(points, key=lambda one: (not one.exceeds, -one.high_mmhg / one.maximum_mmhg))
+    )
 
 
 def _bridged(design: Design, pressure: Array) -> tuple[Bridged, ...]:

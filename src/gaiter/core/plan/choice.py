@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from gaiter.core.case import Case, Footwear, Leg, Mobility, Purpose, Training
 from gaiter.core.material import Material
+from gaiter.core.plan.steep import Steepness
 from gaiter.core.plan.systems import System, Trait
 from gaiter.core.safety import Effect, LegDecision, Outcome
 
@@ -44,8 +45,13 @@ class Patient:
 
     @property
     def asks_for_inelastic(self) -> bool:
-        """Whether the arteries allow compression only with inelastic material."""
-        return Effect.INELASTIC in self.decision.effects
+        """Whether the arteries allow compression best with inelastic material."""
+        return bool(self.decision.effects & {Effect.INELASTIC, Effect.INELASTIC_ONLY})
+
+    @property
+    def inelastic_only(self) -> bool:
+        """Whether the arteries allow compression with inelastic material only."""
+        return Effect.INELASTIC_ONLY in self.decision.effects
 
     @property
     def poor_arteries(self) -> bool:
@@ -117,8 +123,9 @@ def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
 
 
 def _level(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
-    strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA)
-    if Trait.LIGHT in traits and p.decision.outcome is Outcome.FULL and strong:
+    offered_low = p.decision.aim is not None and p.decision.aim.offered_low
+    strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA) and not offered_low
+    if traits & {Trait.LIGHT, Trait.REDUCED} and p.decision.outcome is Outcome.FULL and strong:
         return _argue(
             Bearing.OUT, _HEALING, "full compression is allowed and heals better than reduced",
             "O'Meara et al., Cochrane 2012",
@@ -126,7 +133,16 @@ def _level(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argu
     return None
 
 
-def _arteries(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+def _arteries(
+    p: Patient, traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    elastic = [material.title.lower() for material in materials if material.kind == "elastic"]
+    if p.inelastic_only and elastic:
+        return _argue(
+            Bearing.OUT, _HARM,
+            f"only inelastic may be used on these arteries, and {elastic[0]} is elastic",
+            "Mosti et al. 2012, J Vasc Surg 55:122",
+        )  # fmt: skip
     if not p.asks_for_inelastic:
         return None
     if Trait.INELASTIC in traits:
@@ -137,6 +153,19 @@ def _arteries(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> A
     return _argue(
         Bearing.AGAINST, _HARM, "elastic keeps its pressure at rest; poor arteries need inelastic",
         "Mosti et al. 2012, J Vasc Surg 55:122",
+    )  # fmt: skip
+
+
+def _reduced_inelastic(
+    p: Patient, traits: frozenset[Trait], _m: Sequence[Material]
+) -> Argument | None:
+    if not (p.asks_for_inelastic and {Trait.REDUCED, Trait.INELASTIC} <= traits):
+        return None
+    return _argue(
+        Bearing.FOR, _HARM,
+        "short-stretch at reduced tension, made for a maximum of 40 mmHg; confirm it with a sensor "
+        "at the gaiter or a second look",
+        "Mosti et al. 2012, J Vasc Surg 55:122; sensor or second look: our choice",
     )  # fmt: skip
 
 
@@ -203,6 +232,21 @@ def _friable_paste(p: Patient, traits: frozenset[Trait], _m: Sequence[Material])
             Bearing.AGAINST, _HEALING, "zinc paste drags on friable skin when it is changed",
             _PRACTICE,
         )  # fmt: skip
+    return None
+
+
+def _unsure_hands(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if p.case.bandager.training is not Training.UNTRAINED:
+        return None
+    if Trait.PASTE in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "untrained hands: zinc paste is pleated without tension",
+            _PRACTICE,
+        )  # fmt: skip
+    if Trait.MANY_LAYERS in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "untrained hands: every layer adds their error", _PRACTICE
+        )
     return None
 
 
@@ -273,9 +317,21 @@ def _rebandaging(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -
 
 
 RULES: tuple[Rule, ...] = (
-    _allergy, _purpose, _level, _tolerance, _next_to_skin, _arteries, _friable_paste, _eczema,
-    _calf_pump, _healing, _swelling, _exudate, _rebandaging, _footwear,
+    _allergy, _purpose, _level, _tolerance, _next_to_skin, _arteries, _reduced_inelastic,
+    _friable_paste, _unsure_hands, _eczema, _calf_pump, _healing, _swelling, _exudate,
+    _rebandaging, _footwear,
 )  # fmt: skip
+
+
+def steep_argument(steepness: Steepness) -> Argument:
+    """The reason against a fabric whose curve is too steep for these hands."""
+    return _argue(
+        Bearing.AGAINST, _HEALING,
+        f"steep: 2 mm more on the marks take it from {steepness.likely_mmhg:.0f} to "
+        f"{steepness.two_more_mmhg:.0f} mmHg, and these hands alone spread it over "
+        f"{steepness.hands_mmhg:.0f} mmHg, wider than the range",
+        "our choice",
+    )  # fmt: skip
 
 
 def regular_change_days(patient: Patient, usual_days: int) -> int:
@@ -288,13 +344,19 @@ def regular_change_days(patient: Patient, usual_days: int) -> int:
     return min(usual_days, 3) if wet else usual_days
 
 
+_FIRST_CHECK_DAYS = 2
+
+
 def change_days(patient: Patient, usual_days: int) -> tuple[int, str]:
     """Days to the next change or check, and why; a new bandage is looked at within two days.
 
     First check after 24 to 48 hours: NICE CKS, from memory, not verified.
     """
-    if patient.leg.tolerated_mmhg is None:
-        return 2, "first check of a new bandage within 24 to 48 hours"
     days = regular_change_days(patient, usual_days)
     why = "heavy exudate or much swelling" if days < usual_days else "usual for this system"
+    first = patient.decision.first_look_days
+    if first is not None and first < days:
+        days, why = first, f"every reduced bandage is looked at within {24 * first} hours"
+    if patient.leg.tolerated_mmhg is None and days > _FIRST_CHECK_DAYS:
+        return _FIRST_CHECK_DAYS, "first check of a new bandage within 24 to 48 hours"
     return days, why

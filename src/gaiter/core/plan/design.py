@@ -4,7 +4,7 @@ For one geometry pressure is linear in the tensions, so unit pressures are sampl
 every stretch is swept over the first part of the samples; the best are judged by all of them.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
@@ -15,12 +15,19 @@ import numpy.typing as npt
 from gaiter.core.bandage.coverage import Patch, patches
 from gaiter.core.landmark import Landmark
 from gaiter.core.material import Material
-from gaiter.core.plan.fitting import HOLDING_TURNS, Geometry, Ground, Laid, Sampling
+from gaiter.core.plan.fitting import (
+    HOLDING_TURNS,
+    RING_SITES,
+    Geometry,
+    Ground,
+    Laid,
+    Sampling,
+)
+from gaiter.core.plan.maxima import FOOT_SITES, Maxima
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import JUDGED_SITES, Target
 from gaiter.core.pressure.coarse import (
-    COLUMNS,
-    ROWS,
+    averaged,
     coarse_cells,
     on_fine_grid,
     row_centres_cm,
@@ -57,7 +64,6 @@ _AT_ONCE = 64
 _SHARE_SAMPLES = 512
 # From this calf girth on a wider bandage may be used up the leg (common practice, no source).
 LARGE_CALF_CM = 42.0
-_FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 
 
 @dataclass(frozen=True)
@@ -68,18 +74,23 @@ class Aim:
     ----------
     target : Target
         Range at every site.
-    maximum_mmhg : float
-        Maximum at the gaiter; no other judged site may exceed it either.
+    maxima : Maxima
+        Maximum of every place.
     allowed_chance_above : float
         Chance of exceeding it that policy allows.
-    guard_foot : bool
-        Whether the foot, too, is held under the maximum (poor or untested arteries).
+    allowed_rise : float
+        Share by which means round the limb may rise from the ankle towards the knee.
     """
 
     target: Target
-    maximum_mmhg: float
+    maxima: Maxima
     allowed_chance_above: float
-    guard_foot: bool = False
+    allowed_rise: float = 0.05
+
+    @property
+    def maximum_mmhg(self) -> float:
+        """Maximum at the gaiter; no other judged site may exceed it either [mmHg]."""
+        return self.maxima.leg_mmhg
 
 
 @dataclass(frozen=True)
@@ -88,6 +99,16 @@ class PressingLayer:
 
     recipe: LayerRecipe
     material: Material
+
+    @property
+    def only_holds(self) -> bool:
+        """Whether it stretches but only holds the wool, just taut, without a mark of its own."""
+        return self.recipe.only_holds and self.material.stretches
+
+    @property
+    def rests(self) -> bool:
+        """Whether its tension is not the hands' to choose."""
+        return self.only_holds or not self.material.stretches
 
 
 @dataclass(frozen=True)
@@ -98,6 +119,7 @@ class DesignedLayer:
     material: Material
     stretch: float
     foot_stretch: float
+    rests: bool = False
 
     @property
     def tensions_n_per_cm(self) -> tuple[float, float]:
@@ -127,9 +149,10 @@ class Design:
     chance_in_range : float
         Chance that every judged site lies in its range.
     chance_above : float
-        Largest chance, over the guarded sites, of exceeding the maximum.
+        Largest chance, over the judged sites from the ankle up, of exceeding the maximum.
     within : bool
-        Whether that chance is allowed.
+        Whether that chance is allowed. Foot and bony places are judged with their pads, see
+        :mod:`gaiter.core.plan.pads`.
     sampling : Sampling
         What the sampling rests on.
     """
@@ -146,10 +169,7 @@ class Design:
     def profile_mmhg(self) -> Array:
         """Sampled pressure at the discs up the inner side, shape (discs, samples) [mmHg]."""
         _, discs = self.ground.profile
-        sampled = [
-            layer.laid.sampled(resting=not layer.material.stretches, profile=True)
-            for layer in self.layers
-        ]
+        sampled = [layer.laid.sampled(resting=layer.rests, profile=True) for layer in self.layers]
         units = self.sampling.units(sampled, self.ground.girths(discs))
         return _pressure(units, self.tensions_n_per_cm)
 
@@ -175,10 +195,51 @@ class Design:
 
     @property
     def _sampled(self) -> list[SampledLayer]:
-        return [layer.laid.sampled(resting=not layer.material.stretches) for layer in self.layers]
+        return [layer.laid.sampled(resting=layer.rests) for layer in self.layers]
+
+    @cached_property
+    def ring_mmhg(self) -> dict[Landmark, float]:
+        """Likely mean round the limb at the sites from the ankle up, over their pads [mmHg]."""
+        surface = self.ground.surface
+        units = np.array([layer.laid.ring_units for layer in self.layers])
+        bare = np.einsum("lp,lps->s", np.array(self.tensions_n_per_cm), units)
+        gaiter = self.ground.sites[Landmark.GAITER].mean(self.pressure_map_mmhg)
+        bare *= self.median_mmhg(Landmark.GAITER) / gaiter
+        # The mean round a convex ring is 2 pi times tension over girth, whatever its shape.
+        return {
+            site: float(mean) * surface.girth_at_cm(site) / self.ground.girth_cm(site)
+            for site, mean in zip(RING_SITES, bare, strict=True)
+            if surface.start_s_cm <= surface.landmark_s_cm[site] <= surface.end_s_cm
+        }
+
+    def at_places(self, ground: Ground, names: Sequence[str]) -> Array:
+        """Sampled pressure at some places of the same leg with other pads, (places, samples)."""
+        rows = [ground.names.index(name) for name in names]
+        discs = [ground.discs[row] for row in rows]
+        layers = [
+            SampledLayer(one.turns, layer.laid.on(ground).table_at(discs))
+            for layer, one in zip(self.layers, self._sampled, strict=True)
+        ]
+        units = self.sampling.units(layers, ground.girths(discs))
+        return _pressure(units, self.tensions_n_per_cm)
+
+    def with_pads(self, pads_cm: Mapping[str, float]) -> "Design":
+        """The same bandage over other pads; only what lies under a pad changes."""
+        ground = self.ground.under_pads(pads_cm)
+        changed = [name for name in ground.names if name in {*pads_cm, *self.ground.pads_cm}]
+        pressure = self.pressure_mmhg
+        if changed:
+            pressure = pressure.copy()
+            rows = [ground.names.index(name) for name in changed]
+            pressure[rows] = self.at_places(ground, changed)
+        layers = tuple(replace(layer, laid=layer.laid.on(ground)) for layer in self.layers)
+        return replace(self, ground=ground, layers=layers, pressure_mmhg=pressure)
 
     def on_cells(self, limit_mmhg: float) -> CellSummary:
-        """What the sampled bandages do on every coarse cell, judged by one limit [mmHg]."""
+        """What the sampled bandages do on every coarse cell, judged by one limit [mmHg].
+
+        A limit on what arrives under a pad is a higher one on what lies over it.
+        """
         surface = self.ground.surface
         turns = [layer.turns for layer in self._sampled]
         points = points_for(self._sampled, self.sampling.samples, self.sampling.seed)
@@ -193,7 +254,7 @@ class Design:
             np.concatenate(planned),
             self.ground.girths_at(row_centres_cm(surface)),
             sampled_bandages(turns, self.sampling.inputs, points),
-            np.full((ROWS, COLUMNS), limit_mmhg),
+            limit_mmhg / averaged(self.ground.arrives),
         )
 
     def often_above(self, limit_mmhg: float) -> tuple[Patch, ...]:
@@ -249,7 +310,11 @@ def geometries(layer: PressingLayer, calf_girth_cm: float) -> list[Geometry]:
 def best_design(
     ground: Ground, layers: Sequence[PressingLayer], aim: Aim, sampling: Sampling
 ) -> Design:
-    """The design with the best chance within the maximum; failing that, the mildest one.
+    """The design with the best chance of the fewest faults; failing that, the mildest one.
+
+    Before the chance come, in this order: judged sites within the maximum, the likely middle in
+    the range, the metatarsal heads within theirs, no rise towards the knee, the instep within its
+    maximum (a pad may still answer it).
 
     Parameters
     ----------
@@ -269,19 +334,20 @@ def best_design(
     """
     judge = _Judge(ground, layers, aim, sampling)
     calf = ground.surface.girth_at_cm(Landmark.CALF)
-    choices = list(stretch_choices(layers, aim.guard_foot))
+    choices = list(stretch_choices(layers))
     swept = [
         candidate
         for chosen in product(*(geometries(layer, calf) for layer in layers))
         for candidate in judge.swept([ground.laid(geometry) for geometry in chosen], choices)
     ]
-    finalists = judge.judged(_finalists(swept, aim.allowed_chance_above))
-    allowed = [one for one in finalists if one.above <= aim.allowed_chance_above]
-    if not allowed:
+    finalists = judge.judged(_finalists(swept, aim))
+    if min(one.above for one in finalists) > aim.allowed_chance_above:
         return judge.design(min(finalists, key=lambda one: one.above))
-    best = max(one.in_range for one in allowed)
-    as_good = [one for one in allowed if one.in_range >= best - _AS_GOOD]
-    return judge.design(min(as_good, key=lambda one: (one.fabric_cm, -one.in_range)))
+    fewest = min(one.faults(aim) for one in finalists)
+    equal = [one for one in finalists if one.faults(aim) == fewest]
+    best = max(one.worth(aim) for one in equal)
+    as_good = [one for one in equal if one.worth(aim) >= best - _AS_GOOD]
+    return judge.design(min(as_good, key=lambda one: (one.fabric_cm, -one.worth(aim))))
 
 
 @dataclass(frozen=True)
@@ -337,24 +403,65 @@ def _pressure(units: Array, tensions: Sequence[tuple[float, float]]) -> Array:
 
 
 def stretch_choices(
-    layers: Sequence[PressingLayer], guard_foot: bool
+    layers: Sequence[PressingLayer],
 ) -> Iterator[tuple[tuple[float, float], ...]]:
     """Every choice of stretch on foot and leg for each layer, the leg never below the foot.
 
-    At most one layer changes on the foot: the outermost that stretches.
+    At most one layer changes on the foot: the outermost that stretches. One that only holds the
+    wool has no choice: it is just taut.
     """
-    several = sum(layer.material.stretches for layer in layers) > 1
-    grids = [stretches(layer.material, several) for layer in layers]
-    changes = max(n for n, layer in enumerate(layers) if layer.material.stretches)
+    several = sum(not layer.rests for layer in layers) > 1
+    grids = [
+        np.array([_holding_stretch(layers, number)]) if layer.only_holds
+        else stretches(layer.material, several)
+        for number, layer in enumerate(layers)
+    ]  # fmt: skip
+    grids = [
+        grid if layer.rests or layer.recipe.largest_stretch is None
+        else grid[grid <= layer.recipe.largest_stretch + 1e-9]
+        for grid, layer in zip(grids, layers, strict=True)
+    ]  # fmt: skip
+    changes = max(n for n, layer in enumerate(layers) if not layer.rests)
     least = layers[changes].material.least_stretch
     for chosen in product(*grids):
         plain = [(float(e), float(e)) for e in chosen]
         yield tuple(plain)
-        if guard_foot:
-            up = float(chosen[changes])
-            for foot in np.linspace(least, up, _FOOT_STRETCHES)[:-1] if up > least else ():
-                plain[changes] = (float(foot), up)
-                yield tuple(plain)
+        up = float(chosen[changes])
+        for foot in np.linspace(least, up, _FOOT_STRETCHES)[:-1] if up > least else ():
+            plain[changes] = (float(foot), up)
+            yield tuple(plain)
+
+
+def _holding_stretch(layers: Sequence[PressingLayer], number: int) -> float:
+    """Stretch of a layer that only holds: its least, and no more tension than the one over it."""
+    material = layers[number].material
+    over = [layer.material for layer in layers[number + 1 :] if layer.material.stretches]
+    if not over:
+        return material.least_stretch
+    limit = _tension(over[0], over[0].least_stretch)
+    return min(material.least_stretch, float(material.curve.stretch_for(limit)))
+
+
+def rise_of(rings: Array) -> Array:
+    """Largest rise from any place to one farther up, as a share of the lower; 0 where none.
+
+    Parameters
+    ----------
+    rings : ndarray, shape (..., sites)
+        Ring means from the ankle up; what no turn covers is 0 [mmHg].
+
+    Returns
+    -------
+    ndarray, shape (...)
+
+    Examples
+    --------
+    >>> rise_of(np.array([25.0, 32.0, 36.0, 20.0])).round(2)
+    np.float64(0.44)
+    """
+    lowest = np.minimum.accumulate(np.where(rings > 0, rings, np.inf), axis=-1)
+    rise: Array = np.maximum(rings / lowest - 1, 0).max(axis=-1)
+    return rise
 
 
 Choice = tuple[tuple[float, float], ...]
@@ -362,26 +469,50 @@ Choice = tuple[tuple[float, float], ...]
 
 @dataclass(frozen=True)
 class _Candidate:
-    """A way to lay and stretch the layers, with its chances once it was judged."""
+    """A way to lay and stretch the layers, with its chances once it was judged.
+
+    Chances above are those at the worst judged site, at the metatarsal heads and at the instep;
+    the rise is that of ring means towards the knee, as a share; the middle is at the gaiter.
+    """
 
     laid: Sequence[Laid]
     choice: Choice
     in_range: float = np.nan
     above: float = np.nan
+    heads: float = 0.0
+    instep: float = 0.0
+    rise: float = 0.0
+    middle_mmhg: float = np.nan
 
     @property
     def fabric_cm(self) -> float:
         """Length of all pressing layers on the leg [cm]."""
         return sum(laid.strips.path.length_cm for laid in self.laid)
 
+    def faults(self, aim: Aim, slack: float = 0.0) -> tuple[bool, ...]:
+        """What is wrong with it, the gravest first; the slack eases the chances."""
+        allowed = aim.allowed_chance_above + slack
+        return (
+            self.above > allowed,
+            self.middle_mmhg < aim.target.gaiter_low_mmhg,
+            self.heads > allowed,
+            self.rise > aim.allowed_rise,
+            self.instep > allowed,
+        )
 
-def _finalists(swept: Sequence[_Candidate], allowed_above: float) -> list[_Candidate]:
+    def worth(self, aim: Aim) -> float:
+        """Chance in range, less what the foot has above its maximum beyond what is allowed."""
+        allowed = aim.allowed_chance_above
+        return self.in_range - max(self.heads - allowed, 0) - max(self.instep - allowed, 0)
+
+
+def _finalists(swept: Sequence[_Candidate], aim: Aim) -> list[_Candidate]:
     """Candidates that all the samples may find best: the likely ones, safe ones, the mildest."""
-    likely = [one for one in swept if one.above <= allowed_above + _ROUGH_SLACK]
-    safe = [one for one in swept if one.above <= allowed_above - _ROUGH_SLACK]
     found = [min(swept, key=lambda one: one.above)]
-    for group in (likely, safe):
-        found += sorted(group, key=lambda one: -one.in_range)[:_FINALISTS]
+    for slack in (_ROUGH_SLACK, -_ROUGH_SLACK):
+        found += sorted(swept, key=lambda one: (one.faults(aim, slack), -one.worth(aim)))[
+            :_FINALISTS
+        ]
     return list({id(one): one for one in found}.values())
 
 
@@ -392,12 +523,13 @@ class _Judge:
         self, ground: Ground, layers: Sequence[PressingLayer], aim: Aim, sampling: Sampling
     ) -> None:
         self.ground, self.layers, self.aim, self.sampling = ground, layers, aim, sampling
-        self.resting = [not layer.material.stretches for layer in layers]
+        self.resting = [layer.rests for layer in layers]
         names = list(ground.sites)
-        judged = [site for site in JUDGED_SITES if site in names]
-        foot = [site for site in _FOOT_SITES if aim.guard_foot and site in names]
-        self.rows = [names.index(site) for site in (*judged, *foot)]
-        bounds = np.array([aim.target.site_mmhg[site] for site in judged])
+        self.judged_sites = [site for site in JUDGED_SITES if site in names]
+        self.foot_sites = [site for site in FOOT_SITES if site in names]
+        self.rows = [names.index(site) for site in (*self.judged_sites, *self.foot_sites)]
+        self.gaiter = self.judged_sites.index(Landmark.GAITER)
+        bounds = np.array([aim.target.site_mmhg[site] for site in self.judged_sites])
         self.low, self.high = bounds[:, 0, None], bounds[:, 1, None]
         self._known: dict[tuple[int, float], float] = {}
 
@@ -421,24 +553,37 @@ class _Judge:
     def _chances(
         self, laid: Sequence[Laid], choices: Sequence[Choice], sampling: Sampling
     ) -> list[_Candidate]:
-        """Chance in range, and the largest one above the maximum, of stretches on a geometry."""
+        """Chances, rise and likely middle of stretches on a geometry."""
         layers = [
             one.sampled(resting=rests).at(self.rows)
             for one, rests in zip(laid, self.resting, strict=True)
         ]
         discs = [self.ground.discs[row] for row in self.rows]
         units = sampling.units(layers, self.ground.girths(discs))
-        found = []
+        rings = np.array([one.ring_units for one in laid])
+        found: list[_Candidate] = []
         for start in range(0, len(choices), _AT_ONCE):
             some = choices[start : start + _AT_ONCE]
             tensions = np.array([self._tensions(choice) for choice in some])
             pressure = np.einsum("clp,lpds->cds", tensions, units, optimize=True)
             at_judged = pressure[:, : len(self.low)]
             inside = ((self.low <= at_judged) & (at_judged <= self.high)).all(axis=1)
-            above = (pressure > self.aim.maximum_mmhg).mean(axis=2).max(axis=1)
+            above = (at_judged > self.aim.maxima.leg_mmhg).mean(axis=2).max(axis=1)
+            foot = (pressure[:, len(self.low) :] > self.aim.maxima.foot_mmhg).mean(axis=2)
+            at_foot = dict(zip(self.foot_sites, foot.T, strict=True))
+            nothing = np.zeros(len(some))
             found += [
-                _Candidate(laid, choice, float(chance), float(over))
-                for choice, chance, over in zip(some, inside.mean(axis=1), above, strict=True)
+                _Candidate(laid, *one)
+                for one in zip(
+                    some,
+                    inside.mean(axis=1).tolist(),
+                    above.tolist(),
+                    at_foot.get(Landmark.METATARSAL_HEADS, nothing).tolist(),
+                    at_foot.get(Landmark.INSTEP, nothing).tolist(),
+                    rise_of(np.einsum("clp,lps->cs", tensions, rings)).tolist(),
+                    np.median(pressure[:, self.gaiter], axis=1).tolist(),
+                    strict=True,
+                )
             ]
         return found
 
@@ -461,7 +606,7 @@ class _Judge:
         return Design(
             ground=self.ground,
             layers=tuple(
-                DesignedLayer(one, layer.material, up, foot)
+                DesignedLayer(one, layer.material, up, foot, layer.rests)
                 for one, layer, (foot, up) in zip(
                     winner.laid, self.layers, winner.choice, strict=True
                 )

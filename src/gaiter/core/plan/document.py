@@ -44,6 +44,7 @@ class Fit(StrEnum):
     """How well a system answers the target range on this leg in these hands."""
 
     FITS = "fits"
+    TO_ACCEPT = "to be accepted by name"
     NOT_IN_THESE_HANDS = "not in these hands"
     CANNOT_BE_REACHED = "cannot be reached"
 
@@ -168,6 +169,22 @@ class SitePressure(_Record):
     target_high_mmhg: float | None
     chance_in_range: float | None
     chance_above_maximum: float
+    maximum_mmhg: float | None = Field(None, description="null: made before it was kept")
+
+
+class Rise(_Record):
+    """Where the mean round the limb rises towards the knee, beyond what policy allows."""
+
+    lower: Landmark
+    upper: Landmark
+    lower_mmhg: float
+    upper_mmhg: float
+    percent: float
+
+    @property
+    def name(self) -> str:
+        """What it is called when somebody accepts it."""
+        return f"rise from the {self.lower.label} to the {self.upper.label}"
 
 
 class Profile(_Record):
@@ -191,13 +208,16 @@ class Profile(_Record):
 
 
 class PressurePoint(_Record):
-    """A bony place and the padding that answers its pressure."""
+    """A foot or bony place that needs a pad, with the pad that the plan lays on it."""
 
     place: str
-    median_mmhg: float
-    high_mmhg: float
+    median_mmhg: float = Field(description="With its pad on")
+    high_mmhg: float = Field(description="With its pad on: 95th percentile")
     maximum_mmhg: float
-    padding_mm: float | None = Field(description="Extra padding; null: padding is no answer")
+    padding_mm: float | None = Field(description="Pad in the plan; null: a pad is no answer")
+    bare_high_mmhg: float | None = Field(None, description="Without a pad")
+    exceeds: bool = Field(False, description="Still above its maximum with the pad on")
+    overstated: bool = Field(False, description="The surface overstates this place")
 
 
 class Bridged(_Record):
@@ -282,6 +302,24 @@ class Standing(_Record):
     per_cm_mmhg: float
 
 
+class PlaceMaxima(_Record):
+    """Maximum pressure of each kind of place."""
+
+    leg_mmhg: float
+    foot_mmhg: float
+    bony_mmhg: float
+
+
+class Alternative(_Record):
+    """Something else that compresses, not laid turn by turn: for self-care or refusal."""
+
+    name: str
+    title: str
+    level: str = Field(description="Pressure it gives, in words, with its source")
+    reasons_for: tuple[str, ...] = ()
+    reasons_against: tuple[str, ...] = ()
+
+
 class SystemPlan(_Record):
     """One bandage system fitted to one leg."""
 
@@ -305,7 +343,11 @@ class SystemPlan(_Record):
         (), description="Skin above its maximum in most bandages, as the designer saw it"
     )
     wrinkle_risk: tuple[str, ...] = ()
-    pads_mm: Mapping[str, float] = Field({}, description="Padding chosen at bony places [mm]")
+    pads_mm: Mapping[str, float] = Field({}, description="Every pad of the plan, by place [mm]")
+    to_accept: tuple[str, ...] = Field(
+        (), description="What a prescriber must accept by name before it may be approved"
+    )
+    rises: tuple[Rise, ...] = ()
     by_hand: tuple[str, ...] = Field((), description="What was changed by hand, in words")
     for_hands: str = Field("", description="What the bandager's own habits change, in words")
     dressing: str = Field("", description="What a bulky dressing adds under the bandage")
@@ -336,12 +378,21 @@ class LegPlan(_Record):
     status_reason: str
     decision: LegDecision
     target: TargetRange | None = None
-    guard_foot: bool = Field(False, description="The foot, too, is held under the maximum")
+    maxima: PlaceMaxima | None = Field(None, description="null: made before they were kept")
+    headline: str = Field("", description="Aim, likely and never above, after planning")
+    guard_foot: bool = Field(False, description="The foot, too, is held under its maximum")
     chance_allowed: float | None = Field(
         None, description="Chance of exceeding the maximum that policy allows"
     )
+    redo_from_chance: float | None = Field(
+        None, description="Chance of exceeding it from which a bandage is laid again"
+    )
+    take_off_from_chance: float | None = Field(
+        None, description="Chance of exceeding it from which a bandage comes off at once"
+    )
     surface: SurfaceSummary | None = None
     systems: tuple[SystemPlan, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
     excluded: tuple[str, ...] = ()
     wound_place: WoundPlace | None = None
     next_visit: date | None = None

@@ -1,6 +1,7 @@
 """One leg with everything that is laid on it, each geometry computed once."""
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,13 +15,19 @@ from gaiter.core.bandage.technique import ANKLE_TURN, Pattern, waypoints
 from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface
 from gaiter.core.material.catalogue import USUAL_WIDTH_CM
 from gaiter.core.plan.wool import Build, WoolBuild, wool_build
-from gaiter.core.pressure.discs import Disc, bony_places, inner_line, reading_sites
+from gaiter.core.pressure.discs import (
+    Disc,
+    bony_places,
+    hoop_curvature,
+    inner_line,
+    reading_sites,
+)
 from gaiter.core.pressure.draws import TAPE_SD_CM, LayerTurns, SpreadInputs
+from gaiter.core.pressure.padding import girth_over_pads_cm, pad_on_cells_cm
 from gaiter.core.pressure.spread import (
     SHIFTS_CM,
     Girths,
@@ -28,7 +35,7 @@ from gaiter.core.pressure.spread import (
     points_for,
     sample_units,
 )
-from gaiter.core.pressure.surface_map import shifted_unit_table, unit_map
+from gaiter.core.pressure.surface_map import ring_mean_at, shifted_unit_table, unit_map
 
 Array = npt.NDArray[np.float64]
 
@@ -39,6 +46,8 @@ ESTIMATED_SD_CM = 1.8
 FOOT_TURNS = int(ANKLE_TURN)
 # The first turn only holds the end and is laid without stretch (common practice, no source).
 HOLDING_TURNS = 1
+# Where means round the limb are compared: from the ankle towards the knee they may not rise.
+RING_SITES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
 # A disc averages over 2.5 cm; a finer line would show nothing more.
 _PROFILE_STEP_CM = 1.5
 
@@ -69,6 +78,8 @@ class Padding:
         Where the bandage ends.
     start : Landmark or None
         Where it starts; None: as far down as the leg was measured.
+    pads_cm : tuple[tuple[str, float], ...]
+        Pads over single places, by name [cm].
     """
 
     even_cm: float = 0.0
@@ -76,6 +87,7 @@ class Padding:
     build: Build = Build.EVEN
     end: Landmark = Landmark.BELOW_KNEE
     start: Landmark | None = None
+    pads_cm: tuple[tuple[str, float], ...] = ()
 
 
 class Laid:
@@ -94,6 +106,28 @@ class Laid:
         on_leg = path.turn >= ANKLE_TURN
         width = np.where(on_leg, geometry.leg_width_cm or geometry.width_cm, geometry.width_cm)
         self.strips: Strips = lay(ground.surface, path, width)
+
+    def on(self, ground: "Ground") -> "Laid":
+        """The same turns with the discs of another ground of the same shape, as pads change them.
+
+        A pad lifts the fabric over its own place alone; where the turns run stays.
+        """
+        other = copy(self)
+        other.ground = ground
+        for name in ("table", "profile_table"):
+            other.__dict__.pop(name, None)
+        return other
+
+    @cached_property
+    def ring_units(self) -> Array:
+        """Ring mean per tension of foot and leg turns at the judged sites, shape (2, sites)."""
+        surface = self.ground.surface
+        return np.array(
+            [
+                [ring_mean_at(surface, part, surface.landmark_s_cm[site]) for site in RING_SITES]
+                for part in self.part_maps
+            ]
+        )
 
     @cached_property
     def part_maps(self) -> tuple[Array, Array]:
@@ -116,14 +150,15 @@ class Laid:
     @cached_property
     def table(self) -> Array:
         """Pressure per tension of every turn at every disc for shifted turns."""
-        return self._table(self.ground.discs)
+        return self.table_at(self.ground.discs)
 
     @cached_property
     def profile_table(self) -> Array:
         """The same at the discs up the inner side."""
-        return self._table(self.ground.profile[1])
+        return self.table_at(self.ground.profile[1])
 
-    def _table(self, discs: Sequence[Disc]) -> Array:
+    def table_at(self, discs: Sequence[Disc]) -> Array:
+        """The same at any discs of this leg."""
         table = shifted_unit_table(self.strips, discs, SHIFTS_CM)
         table[:HOLDING_TURNS] = 0
         return table
@@ -151,8 +186,15 @@ class Laid:
 class Ground:
     """A leg under a padding, with the discs at which pressure is read or judged."""
 
-    def __init__(self, surface: Surface, wool: WoolBuild, estimated: Sequence[str]) -> None:
+    def __init__(
+        self,
+        surface: Surface,
+        wool: WoolBuild,
+        estimated: Sequence[str],
+        pads_cm: Mapping[str, float] | None = None,
+    ) -> None:
         self.surface, self.wool = surface, wool
+        self.pads_cm = dict(pads_cm or {})
         self._estimated = frozenset(estimated)
         self._laid: dict[Geometry, Laid] = {}
         self._units: dict[object, Array] = {}
@@ -160,18 +202,64 @@ class Ground:
     @cached_property
     def sites(self) -> Mapping[Landmark, Disc]:
         """Reading sites."""
-        return reading_sites(self.surface)
+        return reading_sites(self.surface, self.pads_cm)
 
     @cached_property
     def bony(self) -> tuple[Disc, ...]:
         """Bony places."""
-        return bony_places(self.surface)
+        return bony_places(self.surface, self.pads_cm)
 
     @cached_property
     def hoop_curvature(self) -> Array:
         """Normal curvature round the leg on every cell, 0 where hollow [1/cm]."""
-        forms = self.surface.forms
-        return np.maximum(normal_curvature(forms.metric, forms.second, 0.0), 0)
+        return hoop_curvature(self.surface)
+
+    def under_pads(self, pads_cm: Mapping[str, float]) -> "Ground":
+        """The same leg with other pads; nothing that they leave alone is worked out again."""
+        other = Ground(self.surface, self.wool, tuple(self._estimated), pads_cm)
+
+        def padded(name: str, where: Disc) -> Disc:
+            if pads_cm.get(name, 0.0) == self.pads_cm.get(name, 0.0):
+                return where
+            return where.under_pad(self.surface, pads_cm.get(name, 0.0))
+
+        known = other.__dict__
+        known["hoop_curvature"] = self.hoop_curvature
+        known["sites"] = {site: padded(site.label, one) for site, one in self.sites.items()}
+        known["bony"] = tuple(padded(one.name, one) for one in self.bony)
+        return other
+
+    @property
+    def names(self) -> list[str]:
+        """Name of every disc: labels of the reading sites, then bony places."""
+        return [site.label for site in self.sites] + [where.name for where in self.bony]
+
+    def place(self, name: str) -> tuple[float, float]:
+        """Chart position [cm] and angle [rad] of a reading site or a bony place."""
+        where = self.discs[self.names.index(name)]
+        return where.s_cm, where.angle
+
+    @cached_property
+    def pads_on_cells_cm(self) -> Array:
+        """Thickness of pads on every cell [cm]; where two meet the thicker counts."""
+        cells = np.zeros(self.surface.section_cm.shape[1:])
+        for name, thickness in self.pads_cm.items():
+            if name in self.names and thickness > 0:
+                pad = pad_on_cells_cm(self.surface, *self.place(name), thickness)
+                cells = np.maximum(cells, pad)
+        return cells
+
+    @cached_property
+    def arrives(self) -> Array:
+        """Share of the pressure on every cell that arrives under the pads."""
+        share: Array = 1 / (1 + self.hoop_curvature * self.pads_on_cells_cm)
+        return share
+
+    def girth_cm(self, landmark: Landmark) -> float:
+        """What a tape reads at a landmark over wool and pads [cm]."""
+        s_cm = self.surface.landmark_s_cm[landmark]
+        more = girth_over_pads_cm(self.surface, self.pads_on_cells_cm, s_cm)
+        return self.surface.girth_at_cm(landmark) + more
 
     @cached_property
     def profile(self) -> tuple[Array, tuple[Disc, ...]]:
@@ -258,5 +346,7 @@ class Fitting:
         if padding not in self._grounds:
             surface, wool = self._padded(padding.even_cm, padding.layer_cm, padding.build)
             bandaged = surface.between(padding.start or self.bare.start, padding.end)
-            self._grounds[padding] = Ground(bandaged, wool, self.measured.estimated)
+            self._grounds[padding] = Ground(
+                bandaged, wool, self.measured.estimated, dict(padding.pads_cm)
+            )
         return self._grounds[padding]

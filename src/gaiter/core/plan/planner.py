@@ -1,7 +1,7 @@
 """The one function that makes a plan."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from datetime import timedelta
 from functools import cached_property
 
@@ -15,6 +15,7 @@ from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.core.leg.volume import limb_volume_ml
 from gaiter.core.material import Catalogue, Material, StretchCurve, Thickness
 from gaiter.core.plan.adjust import Adjustment, chosen_by_hand
+from gaiter.core.plan.alternatives import alternatives
 from gaiter.core.plan.assemble import Fitted, Verdict, system_plan
 from gaiter.core.plan.choice import (
     Argument,
@@ -24,12 +25,14 @@ from gaiter.core.plan.choice import (
     balance,
     change_days,
     regular_change_days,
+    steep_argument,
 )
 from gaiter.core.plan.design import Aim, Design, PressingLayer, best_design, fixed_design
 from gaiter.core.plan.document import (
     CaseLabel,
     Fit,
     LegPlan,
+    PlaceMaxima,
     Plan,
     Status,
     SurfaceSummary,
@@ -39,8 +42,11 @@ from gaiter.core.plan.document import (
 )
 from gaiter.core.plan.fitting import Fitting, Padding, Sampling
 from gaiter.core.plan.hands import calibration_in_words, spread_inputs, what_habits_change
+from gaiter.core.plan.maxima import maxima_of
+from gaiter.core.plan.pads import JudgedPlace, padded, rises_of, worst_of
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
-from gaiter.core.plan.systems import System, bandage_systems, from_stock, materials_of
+from gaiter.core.plan.steep import steepness_of
+from gaiter.core.plan.systems import System, Trait, bandage_systems, from_stock, materials_of
 from gaiter.core.plan.target import target_range
 from gaiter.core.plan.wool import build_for
 from gaiter.core.policy import Policy
@@ -49,7 +55,12 @@ from gaiter.core.safety import LegDecision, Outcome, decide
 SAMPLES = 4096
 DEFAULT_SEED = 20261
 
-_RANK = {Fit.FITS: 0, Fit.NOT_IN_THESE_HANDS: 1, Fit.CANNOT_BE_REACHED: 2}
+_RANK = {
+    Fit.FITS: 0,
+    Fit.TO_ACCEPT: 0,
+    Fit.NOT_IN_THESE_HANDS: 1,
+    Fit.CANNOT_BE_REACHED: 2,
+}
 
 
 def plan(
@@ -202,7 +213,8 @@ class Workbench:
         system, _ = from_stock(ideal, self.stock)
         materials = materials_of(system, self.stock)
         found = arguments(task.patient, system, materials)
-        return _fitted(system, materials, found, task, adjustment)
+        made, _ = _fitted(system, materials, found, task, adjustment)
+        return made
 
     def _leg_plan(self, side: Side, decision: LegDecision) -> LegPlan:
         case, policy, stock = self.case, self.policy, self.stock
@@ -217,7 +229,7 @@ class Workbench:
         )
         if decision.outcome is Outcome.STOP:
             return base
-        if not decision.maximum_mmhg:
+        if decision.maximum_mmhg is None:
             return base.model_copy(update={"status": Status.NOT_YET})
 
         def unreached(reason: str) -> LegPlan:
@@ -225,11 +237,10 @@ class Workbench:
                 update={"status": Status.CANNOT_BE_REACHED, "status_reason": reason}
             )
 
-        target = target_range(leg.purpose, decision.maximum_mmhg, policy)
-        if target is None:
-            return unreached(
-                f"no target range of the policy lies under {decision.maximum_mmhg:g} mmHg"
-            )
+        if decision.aim is None:
+            return unreached(f"nothing to aim at under {decision.maximum_mmhg:g} mmHg is known")
+        maxima = maxima_of(decision, policy)
+        target = target_range(decision.aim, maxima.leg_mmhg, policy)
         if leg.findings.foot_collapsed:
             return unreached(
                 "the foot is collapsed, a shape outside the model: bandage it by hand, with a "
@@ -240,13 +251,18 @@ class Workbench:
             fitting = Fitting(completion.measurements)
         except LegShapeError as error:
             return unreached(str(error))
-        guard_foot = decision.outcome is not Outcome.FULL
-        aim = Aim(target, decision.maximum_mmhg, policy["chance_above_maximum"], guard_foot)
+        aim = Aim(
+            target,
+            maxima,
+            policy["chance_above_maximum"],
+            policy["rise_allowed_percent"] / 100,
+        )
         task = _Task(
             Patient(case, leg, decision), fitting, aim, policy, *self._sample, self._wanted
         )
         self._tasks[side] = task
         systems, excluded = _fitted_systems(task, stock)
+        others, left_out = alternatives(task.patient)
         reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
         reason = decision.headline
         if not reached:
@@ -263,11 +279,16 @@ class Workbench:
                     gaiter_high_mmhg=target.gaiter_high_mmhg,
                     source=target.source,
                 ),
-                "guard_foot": guard_foot,
+                "headline": _headline(aim, systems if reached else ()),
+                "maxima": PlaceMaxima(**asdict(maxima)),
+                "guard_foot": True,
                 "chance_allowed": aim.allowed_chance_above,
+                "redo_from_chance": policy["redo_from_chance"],
+                "take_off_from_chance": policy["take_off_from_chance"],
                 "surface": _summary(completion, fitting),
                 "systems": tuple(systems),
-                "excluded": tuple(excluded),
+                "alternatives": others,
+                "excluded": (*excluded, *left_out),
                 "next_visit": (
                     case.today + timedelta(days=systems[0].change_days) if reached else None
                 ),
@@ -351,10 +372,19 @@ def _fitted_systems(
         if out:
             excluded.append(f"{system.title}: {'; '.join(out)}")
             continue
-        made = _fitted(system, materials, found, task)
+        made, found = _fitted(system, materials, found, task)
         chance = round(made.chance_every_site_in_range, 2)
         rolls = sum(layer.rolls for layer in made.layers)
-        key = (_RANK[made.outcome], -balance(found), -chance, len(made.layers), rolls)
+        # A prescriber accepts an overstated place by name; that does not outweigh a reason.
+        key = (
+            _RANK[made.outcome],
+            task.patient.asks_for_inelastic and Trait.INELASTIC not in system.traits,
+            -balance(found),
+            made.outcome is not Fit.FITS,
+            -chance,
+            len(made.layers),
+            rolls,
+        )
         ranked.append((key, made))
     ranked.sort(key=lambda entry: entry[0])
     return [made for _, made in ranked], excluded
@@ -365,7 +395,7 @@ def _would_be_with(task: _Task, stock: Mapping[str, Material], catalogue: Catalo
     if set(stock) >= set(catalogue.materials):
         return ""
     systems, _ = _fitted_systems(task, {**catalogue.materials, **stock})
-    fit = [system.title.lower() for system in systems if system.outcome is Fit.FITS]
+    fit = [system.title.lower() for system in systems if _RANK[system.outcome] == 0]
     return f"; it could be reached with {fit[0]}, which is not in stock" if fit else ""
 
 
@@ -375,7 +405,8 @@ def _fitted(
     found: Sequence[Argument],
     task: _Task,
     adjustment: Adjustment | None = None,
-) -> SystemPlan:
+) -> tuple[SystemPlan, list[Argument]]:
+    """The plan of one system, and every argument about it, those that its design gives included."""
     soft = [m.thickness.planned_cm for m in materials if m.thickness is not None]
     even, layer = sum(soft), max(soft, default=0.0)
     build = build_for(task.leg, task.fitting.bare, even)
@@ -400,16 +431,20 @@ def _fitted(
 
     for_hands = ""
     if adjustment is None:
-        design = designed(bandager)
-        task.designs[system.name] = design
-        verdict = _in_these_hands(design, task, designed)
+        bare = designed(bandager)
+        task.designs[system.name] = bare
+        design, places = padded(bare, task.aim, {})
+        verdict = _in_these_hands(design, places, task, designed)
         if any(layer.material.key in bandager.habits for layer in pressing):
             strangers = designed(Bandager(training=bandager.training))
-            for_hands = what_habits_change(design, strangers, bandager)
+            for_hands = what_habits_change(bare, strangers, bandager)
     else:
         hand = chosen_by_hand(adjustment, pressing, task.designs[system.name])
-        design = fixed_design(ground, pressing, hand, task.aim, sampling(bandager))
-        verdict = _verdict(design, task.aim, by_hand=True)
+        bare = fixed_design(ground, pressing, hand, task.aim, sampling(bandager))
+        chosen = {place: mm / 10 for place, mm in adjustment.pads_mm.items()}
+        design, places = padded(bare, task.aim, chosen)
+        verdict = _verdict(design, places, task.aim, by_hand=True)
+    found = [*found, *_by_design(design, task)]
     task.shown[system.name] = design
     against = [a.text for a in found if a.verdict is Bearing.AGAINST]
     if ground.wool.short_cm > 0:
@@ -425,50 +460,124 @@ def _fitted(
     fitted = Fitted(
         system, materials, design, padding, task.fitting, task.leg, task.aim, task.policy,
         days, why, regular_change_days(task.patient, system.change_days),
-        pads_mm=adjustment.pads_mm if adjustment else {},
+        places=places,
         by_hand=adjustment.in_words() if adjustment else (),
         for_hands=for_hands,
     )  # fmt: skip
-    return system_plan(fitted, verdict)
+    return system_plan(fitted, verdict), found
 
 
-def _in_these_hands(design: Design, task: _Task, designed: Callable[[Bandager], Design]) -> Verdict:
+def _by_design(design: Design, task: _Task) -> list[Argument]:
+    """Arguments that only the design can give."""
+    steepness, target = steepness_of(design), task.aim.target
+    too_steep = steepness.too_steep(target.gaiter_low_mmhg, target.gaiter_high_mmhg, task.policy)
+    # Poor arteries need what is inelastic, and inelastic is steep: there it is read twice instead.
+    if not too_steep or task.patient.asks_for_inelastic:
+        return []
+    return [steep_argument(steepness)]
+
+
+def _headline(aim: Aim, systems: Sequence[SystemPlan]) -> str:
+    """Aim, likely and never above as three numbers; the likely one is the first system's."""
+    target = aim.target
+    likely = ""
+    for system in systems[:1]:
+        site = next(one for one in system.sites if one.landmark is Landmark.GAITER)
+        likely = f"likely {site.median_mmhg:.0f}, "
+    return (
+        f"Aim {target.gaiter_low_mmhg:g}–{target.gaiter_high_mmhg:g}, {likely}never above "
+        f"{aim.maximum_mmhg:g} mmHg at the gaiter"
+    )
+
+
+def _in_these_hands(
+    design: Design,
+    places: Sequence[JudgedPlace],
+    task: _Task,
+    designed: Callable[[Bandager], Design],
+) -> Verdict:
     """The verdict, and whether steadier hands would reach what these do not."""
-    verdict = _verdict(design, task.aim)
-    if verdict.fit is Fit.FITS or task.training is Training.TRAINED_WITH_FEEDBACK:
+    verdict = _verdict(design, places, task.aim)
+    usable = verdict.fit is not Fit.CANNOT_BE_REACHED
+    if usable or task.training is Training.TRAINED_WITH_FEEDBACK:
         return verdict
-    steadier = designed(Bandager(training=Training.TRAINED_WITH_FEEDBACK))
-    if _verdict(steadier, task.aim).fit is not Fit.FITS:
+    steadier, on_it = padded(
+        designed(Bandager(training=Training.TRAINED_WITH_FEEDBACK)), task.aim, {}
+    )
+    if _verdict(steadier, on_it, task.aim).fit is Fit.CANNOT_BE_REACHED:
         return verdict
     marks = 10 * (1 + steadier.layers[-1].stretch)
-    return Verdict(
-        Fit.NOT_IN_THESE_HANDS,
-        f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
+    safe = design.within and not _cannot(places)
+    return replace(
+        verdict,
+        # What exceeds a maximum in these hands is no plan for them, whoever else could do it.
+        fit=Fit.NOT_IN_THESE_HANDS if safe else Fit.CANNOT_BE_REACHED,
+        reason=f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
         f"while bandaging, can reach likely {steadier.median_mmhg(Landmark.GAITER):.0f} "
         f"mmHg with marks {marks:.1f} cm apart",
     )
 
 
-def _verdict(design: Design, aim: Aim, *, by_hand: bool = False) -> Verdict:
-    """Fits when the likely middle at the gaiter reaches the range within the maximum."""
+def _cannot(places: Sequence[JudgedPlace]) -> list[JudgedPlace]:
+    """Places above their maximum that neither a pad nor the surface's overstating answers."""
+    return [one for one in places if one.exceeds and one.may_be_padded and not one.overstated]
+
+
+def _verdict(
+    design: Design, places: Sequence[JudgedPlace], aim: Aim, *, by_hand: bool = False
+) -> Verdict:
+    """Fits when the likely middle reaches the range and every place is within its maximum."""
     middle = design.median_mmhg(Landmark.GAITER)
     low, high = aim.target.gaiter_low_mmhg, aim.target.gaiter_high_mmhg
     wanted = f"{low:g}–{high:g} mmHg at the gaiter"
+    likely = f"likely {middle:.0f} mmHg at the gaiter, wanted {low:g}–{high:g}"
+    rises = rises_of(design.ring_mmhg, aim.allowed_rise)
     if not design.within:
         return Verdict(
             Fit.CANNOT_BE_REACHED,
             f"{'as changed' if by_hand else 'even at its mildest'} it exceeds "
             f"{aim.maximum_mmhg:g} mmHg in {design.chance_above:.0%} of bandages",
+            rises=rises,
         )
-    if middle < low and by_hand:
-        return Verdict(Fit.FITS, f"likely {middle:.0f} mmHg at the gaiter, below {wanted}")
-    if middle < low:
+    if cannot := _cannot(places):
+        worst = worst_of(cannot)
+        return Verdict(
+            Fit.CANNOT_BE_REACHED, f"{_place_words(worst)}: keep turns off it", rises=rises
+        )
+    if middle < low and not by_hand:
         return Verdict(
             Fit.CANNOT_BE_REACHED,
             f"{wanted} cannot be reached: within the maximum of {aim.maximum_mmhg:g} mmHg the "
             f"likely pressure is {middle:.0f} mmHg",
+            rises=rises,
         )
-    return Verdict(Fit.FITS, f"likely {middle:.0f} mmHg at the gaiter, wanted {wanted}")
+    to_accept = [one for one in places if one.exceeds]
+    words = [_place_words(worst_of(places))]
+    words += [_place_words(one) for one in to_accept if one is not worst_of(places)]
+    words += [
+        f"in means round the leg it rises from the {rise.lower.label} to the {rise.upper.label}, "
+        f"{rise.lower_mmhg:.0f} to {rise.upper_mmhg:.0f} mmHg, by {rise.percent:.0f} %"
+        for rise in rises
+    ]
+    reason = "; ".join((likely if middle >= low else f"{likely}: below it", *words))
+    if not to_accept and not rises:
+        return Verdict(Fit.FITS, reason)
+    names = (*(one.name for one in to_accept), *(rise.name for rise in rises))
+    return Verdict(Fit.TO_ACCEPT, reason, to_accept=names, rises=rises)
+
+
+def _place_words(place: JudgedPlace) -> str:
+    """One place with its number and its maximum."""
+    pad = f" with a pad of {10 * place.pad_cm:.0f} mm" if place.pad_cm > 0 else ""
+    if not place.exceeds:
+        return (
+            f"the worst place is the {place.name}, up to {place.high_mmhg:.0f} of "
+            f"{place.maximum_mmhg:.0f} mmHg{pad}"
+        )
+    even = f" even{pad}" if pad else ""
+    above = f"the {place.name} has up to {place.high_mmhg:.0f} mmHg{even}, its maximum is "
+    marked = " (surface overstates this place)" if place.overstated else ""
+    return f"{above}{place.maximum_mmhg:.0f} mmHg{marked}"
 
 
 def _summary(completion: Completion, fitting: Fitting) -> SurfaceSummary:

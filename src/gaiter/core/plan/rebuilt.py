@@ -39,8 +39,9 @@ def fitting_of(leg: LegPlan) -> Fitting:
 def ground_of(fitting: Fitting, system: SystemPlan) -> Ground:
     """The padded leg of a system's pressing layers."""
     under = system.padding
+    pads = tuple((place, mm / 10) for place, mm in system.pads_mm.items())
     return fitting.under(
-        Padding(under.even_cm, under.layer_cm, under.build, under.end, under.start)
+        Padding(under.even_cm, under.layer_cm, under.build, under.end, under.start, pads)
     )
 
 

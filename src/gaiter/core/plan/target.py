@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gaiter.core.case import Purpose
 from gaiter.core.landmark import Landmark
 from gaiter.core.policy import Policy
+from gaiter.core.safety import Aim
 
 # Reading sites at which the target range is judged; the foot's are shown, not judged, because
 # its girths and thicknesses vary with the figure-of-eight from turn to turn.
@@ -32,17 +32,16 @@ class Target:
     source: str
 
 
-def target_range(purpose: Purpose, maximum_mmhg: float, policy: Policy) -> Target | None:
-    """Target range for a purpose under a maximum; None where no range of the policy fits.
+def target_range(aim: Aim, maximum_mmhg: float, policy: Policy) -> Target:
+    """Target range at every site, from the decision's aim at the gaiter.
 
-    Where the purpose's own range reaches above the maximum, the strongest range of the policy
-    that does not is taken: a leg is treated as hard as is safe, never harder. No site's range
-    reaches above the maximum either.
+    What is aimed at, and under what maximum, the safety decision has settled; here it is only
+    spread over the sites. No site's range reaches above the maximum.
 
     Parameters
     ----------
-    purpose : Purpose
-        What the bandage is for.
+    aim : Aim
+        Range at the gaiter, from the safety decision.
     maximum_mmhg : float
         Maximum at the gaiter [mmHg].
     policy : Policy
@@ -50,29 +49,12 @@ def target_range(purpose: Purpose, maximum_mmhg: float, policy: Policy) -> Targe
 
     Returns
     -------
-    Target or None
+    Target
     """
-    wanted = policy.targets[purpose]
-    source = wanted.source
-    if wanted.gaiter_high_mmhg > maximum_mmhg:
-        milder = [
-            (name, target)
-            for name, target in policy.targets.items()
-            if target.gaiter_high_mmhg <= min(maximum_mmhg, wanted.gaiter_high_mmhg)
-        ]
-        if not milder:
-            return None
-        name, target = max(milder, key=lambda item: item[1].gaiter_low_mmhg)
-        source = (
-            f"{purpose} asks for {wanted.gaiter_low_mmhg:g}–{wanted.gaiter_high_mmhg:g} mmHg; "
-            f"under a maximum of {maximum_mmhg:g} mmHg the range for {name} is taken "
-            f"({target.source})"
-        )
-        wanted = target
-    low, high = wanted.gaiter_low_mmhg, wanted.gaiter_high_mmhg
+    low, high = aim.low_mmhg, aim.high_mmhg
     sites = {
         landmark: (low * share.low, min(high * share.high, maximum_mmhg))
         for landmark, share in policy.site_share.items()
     }
     sites[Landmark.GAITER] = (low, high)
-    return Target(low, high, sites, source)
+    return Target(low, high, sites, aim.source)

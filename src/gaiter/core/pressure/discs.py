@@ -8,13 +8,14 @@ the top of the foot; and at both ends the disc lies wholly under the bandage, no
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import gaussian_filter1d
 from scipy.special import erfc
 
 from gaiter.core.landmark import Landmark
+from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.surface import Surface
 
 Array = npt.NDArray[np.float64]
@@ -39,41 +40,27 @@ class Disc:
         Its cells on the grid.
     weights : ndarray, shape (cells,)
         Share of the reading that each cell has; sums to 1.
+    s_cm, angle : float
+        Its middle on the chart [cm], [rad].
+    arrives : float
+        Share of what lies over it that arrives at the skin; below 1 under a pad.
     """
 
     name: str
     rings: npt.NDArray[np.intp]
     angles: npt.NDArray[np.intp]
     weights: Array
+    s_cm: float
+    angle: float
+    arrives: float = 1.0
+
+    def under_pad(self, surface: Surface, pad_cm: float) -> "Disc":
+        """The same place under a pad of this thickness alone [cm]."""
+        return disc(surface, self.name, self.s_cm, self.angle, pad_cm=pad_cm)
 
     def mean(self, cells: Array) -> float:
-        """Mean of a map over the disc."""
-        return float(self.weights @ cells[self.rings, self.angles])
-
-
-def spread_through(surface: Surface, cells: Array, thickness_cm: float) -> Array:
-    """A map as it arrives under a padding: peaks spread over about the padding's thickness.
-
-    Parameters
-    ----------
-    surface : Surface
-        The leg.
-    cells : ndarray, shape (rings, angles)
-        A map on the padding.
-    thickness_cm : float
-        Thickness of the padding, 0 or more [cm].
-
-    Returns
-    -------
-    ndarray, shape (rings, angles)
-    """
-    if thickness_cm <= 0:
-        return cells
-    step_s = surface.s_cm[1] - surface.s_cm[0]
-    step_round = surface.girth_cm.mean() / cells.shape[1]
-    along = gaussian_filter1d(cells, thickness_cm / step_s, axis=0, mode="nearest")
-    spread: Array = gaussian_filter1d(along, thickness_cm / step_round, axis=1, mode="wrap")
-    return spread
+        """Mean of a map over the disc, as it arrives at the skin."""
+        return self.arrives * float(self.weights @ cells[self.rings, self.angles])
 
 
 def disc(
@@ -82,8 +69,12 @@ def disc(
     s_cm: float,
     angle: float,
     radius_cm: float = DISC_RADIUS_CM,
+    pad_cm: float = 0.0,
 ) -> Disc:
     """The disc of this radius [cm] about a place on the skin, read through the padding.
+
+    A pad over a convex place of curvature kappa lowers the pressure by 1 / (1 + kappa thickness),
+    exactly so along a principal direction, and spreads what is left over about its thickness.
 
     Parameters
     ----------
@@ -95,6 +86,8 @@ def disc(
         Chart position [cm] and angle round the leg [rad].
     radius_cm : float
         Radius [cm].
+    pad_cm : float
+        Thickness of a pad over this place alone, beside the padding, 0 or more [cm].
 
     Returns
     -------
@@ -108,7 +101,7 @@ def disc(
     squared = np.einsum("...i,...i->...", off, off)
     # A disc smeared by a Gaussian as wide as the padding; without padding its rim is one cell.
     padding = np.broadcast_to(surface.padding_cm, surface.s_cm.shape)[nearest_ring]
-    rim = max(float(padding), _RIM_CM)
+    rim = float(np.hypot(max(float(padding), _RIM_CM), pad_cm))
     # Farther out the smear is under a billionth, whatever the cells' areas.
     rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2)
     distance = np.sqrt(squared[rings, angles])
@@ -116,11 +109,29 @@ def disc(
     read = smear * surface.forms.area_element[rings, angles]
     enough = read > _LEAST_SHARE * read.max()
     rings, angles, weights = rings[enough], angles[enough], read[enough]
-    return Disc(name, rings, angles, weights / weights.sum())
+    arrives = 1.0
+    if pad_cm > 0:
+        bare = disc(surface, name, s_cm, angle, radius_cm)
+        arrives = 1 / (1 + bare.mean(hoop_curvature(surface)) * pad_cm)
+    return Disc(name, rings, angles, weights / weights.sum(), s_cm, angle, arrives)
 
 
-def reading_sites(surface: Surface) -> Mapping[Landmark, Disc]:
-    """The disc at which each landmark's pressure is read; none at the heel."""
+def hoop_curvature(surface: Surface) -> Array:
+    """Normal curvature round the leg on every cell, 0 where hollow [1/cm]."""
+    forms = surface.forms
+    return np.maximum(normal_curvature(forms.metric, forms.second, 0.0), 0)
+
+
+_NO_PADS: Mapping[str, float] = MappingProxyType({})
+
+
+def reading_sites(
+    surface: Surface, pads_cm: Mapping[str, float] = _NO_PADS
+) -> Mapping[Landmark, Disc]:
+    """The disc at which each landmark's pressure is read; none at the heel.
+
+    ``pads_cm`` is the thickness of pads by the label of their landmark [cm].
+    """
     sites: dict[Landmark, Disc] = {}
     for landmark in Landmark:
         s = surface.landmark_s_cm[landmark]
@@ -134,17 +145,19 @@ def reading_sites(surface: Surface) -> Mapping[Landmark, Disc]:
         )
         in_foot = landmark in (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
         angle = _INNER_TOP if in_foot else _INNER_SIDE
-        sites[landmark] = disc(surface, landmark.value, float(s), angle)
+        pad_cm = pads_cm.get(landmark.label, 0.0)
+        sites[landmark] = disc(surface, landmark.value, float(s), angle, pad_cm=pad_cm)
     return sites
 
 
-def bony_places(surface: Surface) -> tuple[Disc, ...]:
-    """The disc at every bony place between start and end of the bandage."""
+def bony_places(surface: Surface, pads_cm: Mapping[str, float] = _NO_PADS) -> tuple[Disc, ...]:
+    """The disc at every bony place between start and end of the bandage, pads by its name [cm]."""
     discs = []
     for place in surface.body.bony_places:
         s, angle = surface.bony_place(place)
         if surface.start_s_cm <= s <= surface.end_s_cm:
-            discs.append(disc(surface, place.name, s, angle))
+            pad_cm = pads_cm.get(place.name, 0.0)
+            discs.append(disc(surface, place.name, s, angle, pad_cm=pad_cm))
     return tuple(discs)
 
 

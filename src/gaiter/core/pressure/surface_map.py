@@ -119,7 +119,7 @@ def shifted_unit_table(strips: Strips, discs: Sequence[Disc], shifts_cm: Array) 
     surface, bands = strips.surface, strips.bands
     rings = np.concatenate([where.rings for where in discs])
     angles = np.concatenate([where.angles for where in discs])
-    weights = np.concatenate([where.weights for where in discs])
+    weights = np.concatenate([where.arrives * where.weights for where in discs])
     owner = np.repeat(np.arange(len(discs)), [len(where.rings) for where in discs])
     half_step = (surface.s_cm[1] - surface.s_cm[0]) / 2
     s, reach = surface.s_cm[rings], float(np.abs(shifts_cm).max()) + half_step

@@ -217,7 +217,7 @@ def _provisional(firsts: Sequence[Reason], lowest_mmhg: float, scene: Scene) -> 
 
 def _lowest_cap(reasons: Sequence[Reason], full_mmhg: float) -> tuple[float, list[Reason]]:
     """Lowest pressure that any reason leaves, and the reasons that leave it."""
-    capping = [r for r in reasons if r.kind is Kind.CAP and r.cap_mmhg is not None]
+    capping = [r for r in reasons if r.cap_mmhg is not None]
     lowest = min([full_mmhg, *(r.cap_mmhg for r in capping if r.cap_mmhg is not None)])
     return lowest, [r for r in capping if r.cap_mmhg == lowest and lowest < full_mmhg]
 

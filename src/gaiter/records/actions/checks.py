@@ -8,6 +8,7 @@ from gaiter.core.check import CHECK_BOXES, CheckVerdict, Verdict, judge_check
 from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.actions.people import record_bandage_event
 from gaiter.records.alarm import Alarm, State, open_alarm
 from gaiter.records.assemble import local_policy
 from gaiter.records.models import (
@@ -111,6 +112,24 @@ def record_deed(
             bandaging=bandaging, kind=chosen.value, words=kept_words(what, words, 2000, least),
             by=actor.account, at=act.at,
         )  # fmt: skip
+
+
+def record_came_off(
+    actor: Actor, episode: Episode, kind: str, words: str, after: str, once: str | None = None
+) -> None:
+    """A bandage loosened or taken off by whoever is there, and the toes ten minutes later.
+
+    Raises
+    ------
+    InputError
+        If what was done is not said.
+    """
+    latest = Bandaging.objects.filter(visit__episode=episode).order_by("-at", "-pk").first()
+    record_bandage_event(actor, episode, kind, words, once)
+    if after in _LOOKS and latest is not None:
+        alarm = open_alarm(episode)
+        if after == Deed.Kind.NOT_RECOVERED or (alarm is not None and alarm.state is State.LOOK):
+            record_deed(actor, latest, after)
 
 
 def _require_open(

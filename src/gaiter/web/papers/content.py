@@ -1,13 +1,15 @@
 """What each paper says, filled from the record; what is not known is left as a line to write on."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from gaiter.core.check import CHECK_BOXES, words
+from gaiter.core.safety import Kind
 from gaiter.web.papers.source import LINE, Block, Paper, Source
 
+_AGAINST = (Kind.HARD_STOP, Kind.SOFT_STOP, Kind.FIRST)
 _SAFETY_PATHS = ("arms.", "leg.arterial.")
 
 
@@ -28,11 +30,13 @@ def _decision(source: Source) -> tuple[str, ...]:
     return (decision.headline, *indices, *_said_reasons(source))
 
 
-def _said_reasons(source: Source) -> tuple[str, ...]:
-    """Every reason with its kind; each stop with to whom the person was referred."""
+def _said_reasons(source: Source, kinds: Collection[Kind] = tuple(Kind)) -> tuple[str, ...]:
+    """Reasons with their kind; each stop with to whom the person was referred."""
     referred = {action.code: action for action in source.actions}
     found = []
     for reason in source.reasons:
+        if reason.kind not in kinds:
+            continue
         line = f"{_(reason.kind.value).capitalize()}: {reason.text}"
         if reason.code in referred:
             action = referred.pop(reason.code)
@@ -66,7 +70,10 @@ def _do_not_bandage(source: Source) -> tuple[Block, ...]:
         why: tuple[str, ...] = (_("No plan is in force for this leg."),)
     else:
         why = (source.why_not,) if source.why_not else ()
-    points = (*why, *(_said_reasons(source) if source.decision else _decision(source)))
+    if source.decision is None:
+        points = (*why, *_decision(source))
+    else:
+        points = (*why, *_said_reasons(source, _AGAINST))
     return (Block(_("DO NOT BANDAGE"), points=points, urgent=True),)
 
 
@@ -97,6 +104,14 @@ def _bandage(source: Source) -> tuple[str, ...]:
     lines += [_("changed by hand: %s") % change for change in leg.systems[0].by_hand]
     lines += [_("protect %s") % point.place for point in leg.systems[0].pressure_points]
     return tuple(lines)
+
+
+def _latex(source: Source) -> tuple[Block, ...]:
+    """An allergy to latex, for whoever bandages."""
+    if not source.latex:
+        return ()
+    text = _("No glove, dressing or bandage with latex or rubber.")
+    return (Block(_("LATEX ALLERGY"), paragraphs=(text,), urgent=True),)
 
 
 def _never_above(source: Source) -> str:
@@ -163,7 +178,6 @@ def leaflet(source: Source) -> Paper:
         _("Your compression bandage") if source.may_be_bandaged else _("Your leg"),
         "",
         (
-            _who(source),
             Block(paragraphs=(side, *(_(text) for text in advice.opening))),
             Block(
                 _("Every day"), points=tuple(_(text) for text in (*advice.every_day, *advice.tell))
@@ -252,7 +266,10 @@ def home_nurse(source: Source) -> Paper:
     bandage = (
         Block(
             _("Bandage"),
-            paragraphs=(_("Never more than %s at the gaiter.") % _never_above(source),),
+            paragraphs=(
+                *((source.decision.headline,) if source.decision else ()),
+                _("Never more than %s at the gaiter.") % _never_above(source),
+            ),
             points=_bandage(source),
         ),
         Block(_("Take"), points=supplies),
@@ -264,6 +281,7 @@ def home_nurse(source: Source) -> Paper:
             *_do_not_bandage(source),
             *_alarm(source),
             _who(source),
+            *_latex(source),
             Block(
                 _("Do not bandage, and call us, if"),
                 points=tuple(_(text) for text in words.DO_NOT_BANDAGE_IF),
@@ -271,8 +289,9 @@ def home_nurse(source: Source) -> Paper:
             *(bandage if source.may_be_bandaged else ()),
             Block(
                 _("Take it off now if"),
-                points=tuple(_(text) for text in words.STAFF_TAKES_IT_OFF_IF),
-                paragraphs=tuple(_(text) for text in words.SHEET_OFF_NEXT),
+                points=tuple(
+                    _(text) for text in (*words.STAFF_TAKES_IT_OFF_IF, *words.SHEET_OFF_NEXT)
+                ),
                 urgent=True,
             ),
             Block(lines=(_("Ordered by: %s") % LINE, _("Telephone: %s") % (source.phone or LINE))),

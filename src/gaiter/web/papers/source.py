@@ -110,6 +110,12 @@ class Source:
         return allowed and self.plan is not None and not self.why_not and not self.off
 
     @property
+    def latex(self) -> bool:
+        """True where an allergy to latex is on record."""
+        said = self.seen.value("person.allergies") if self.seen else None
+        return Allergen.LATEX in (said or ())
+
+    @property
     def advice(self) -> PatientAdvice:
         """What the patient is told."""
         known = self.seen.value if self.seen else lambda _path: None
@@ -126,7 +132,7 @@ class Source:
                 mobility=Mobility(mobility) if mobility else None,
                 reports_pain=known("person.can_report_pain"),
                 observer=known("person.daily_observer") or "",
-                latex=Allergen.LATEX in (known("person.allergies") or ()),
+                latex=self.latex,
                 wound_place=WoundPlace(place) if place else None,
             )
         )

@@ -19,6 +19,7 @@ urlpatterns = [
     path("overrides/<int:pk>/withdraw/", safety.withdraw, name="withdraw-override"),
     path("visits/<int:pk>/check/", check.check, name="check"),
     path("visits/<int:pk>/bandaged/", check.bandaged, name="bandaged"),
+    path("bandagings/<int:pk>/undo/", check.undo, name="undo-bandaging"),
     path("bandagings/<int:pk>/check/", check.answer, name="answer-check"),
     path("bandagings/<int:pk>/deed/", check.deed, name="record-deed"),
     path("bandagings/<int:pk>/readings/", check.readings, name="readings"),

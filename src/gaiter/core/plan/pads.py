@@ -1,0 +1,185 @@
+"""Pads that the plan itself lays, and every place judged with them on.
+
+A place over its maximum gets the thinnest pad that answers it. The surface of today overstates
+three places (see below); an excess there that no pad cures is padded as far as is sensible and
+left for a prescriber to accept by name. Anywhere else such an excess ends the fit.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.landmark import Landmark
+from gaiter.core.plan.design import Aim, Design
+from gaiter.core.plan.document import Rise
+from gaiter.core.plan.maxima import FOOT_SITES
+from gaiter.core.pressure.padding import PADDING_STEPS_CM, padding_that_answers
+from gaiter.core.pressure.spread import Band
+
+Array = npt.NDArray[np.float64]
+
+# Sections of the present surface are too sharp here; an anatomical surface removes this list.
+OVERSTATED_PLACES = frozenset({"front ankle tendon", "Achilles tendon", "instep"})
+_FOOT = frozenset(site.label for site in FOOT_SITES)
+_LEG_SITES = frozenset(site.label for site in Landmark) - _FOOT
+
+
+@dataclass(frozen=True)
+class JudgedPlace:
+    """A reading site or a bony place beside its maximum, with its pad on.
+
+    Attributes
+    ----------
+    name : str
+        Place.
+    band : Band
+        Its pressure with the pad on [mmHg].
+    bare_high_mmhg : float
+        95th percentile without a pad [mmHg].
+    chance_above : float
+        Chance of exceeding its maximum with the pad on.
+    maximum_mmhg : float
+        Its maximum [mmHg].
+    pad_cm : float
+        Thickness of its pad, 0 for none [cm].
+    exceeds : bool
+        Whether it is still above: a reading site by the chance that policy allows, a bony place
+        by the 95th percentile.
+    """
+
+    name: str
+    band: Band
+    bare_high_mmhg: float
+    chance_above: float
+    maximum_mmhg: float
+    pad_cm: float
+    exceeds: bool
+
+    @property
+    def overstated(self) -> bool:
+        """Whether the surface overstates this place."""
+        return self.name in OVERSTATED_PLACES
+
+    @property
+    def may_be_padded(self) -> bool:
+        """Whether a pad may answer it; from the ankle up stretch does."""
+        return self.name not in _LEG_SITES
+
+    @property
+    def high_mmhg(self) -> float:
+        """What is judged: the 95th percentile [mmHg]."""
+        return self.band.high_mmhg
+
+
+def padded(
+    bare: Design, aim: Aim, by_hand: Mapping[str, float]
+) -> tuple[Design, tuple[JudgedPlace, ...]]:
+    """The design over the pads it needs, and every place judged on it.
+
+    Parameters
+    ----------
+    bare : Design
+        Designed without pads.
+    aim : Aim
+        Maxima of the places.
+    by_hand : Mapping[str, float]
+        Thickness of pads that somebody chose, by place [cm]; these are kept as they are.
+
+    Returns
+    -------
+    Design, tuple[JudgedPlace, ...]
+        Places in the order of the design.
+    """
+    names = bare.ground.names
+    before = {name: _judged(name, bare.pressure_mmhg[row], aim) for row, name in enumerate(names)}
+    pads = {name: cm for name, cm in by_hand.items() if name in names}
+    for name, place in before.items():
+        if place.exceeds and name not in by_hand and place.may_be_padded:
+            pads[name] = _pad_cm(bare, place, aim)
+    pads = {name: cm for name, cm in pads.items() if cm > 0}
+    design = bare.with_pads(pads) if pads else bare
+    judged = dict(before)
+    for name, pad_cm in pads.items():
+        judged[name] = replace(
+            _judged(name, design.pressure_mmhg[names.index(name)], aim),
+            bare_high_mmhg=before[name].bare_high_mmhg,
+            pad_cm=pad_cm,
+        )
+    return design, tuple(judged.values())
+
+
+def rises_of(rings: Mapping[Landmark, float], allowed: float) -> tuple[Rise, ...]:
+    """Where ring means rise towards the knee by more than the allowed share.
+
+    Parameters
+    ----------
+    rings : Mapping[Landmark, float]
+        Mean round the limb at each site, from the ankle up [mmHg].
+    allowed : float
+        Share of the lower by which it may rise.
+
+    Returns
+    -------
+    tuple[Rise, ...]
+        For each site from which it rises, the largest rise above it.
+
+    Examples
+    --------
+    >>> rings = {Landmark.ANKLE: 25.0, Landmark.GAITER: 32.0, Landmark.CALF: 36.0}
+    >>> [(rise.name, round(rise.percent)) for rise in rises_of(rings, 0.05)]
+    [('rise from the ankle to the calf', 44)]
+    """
+    found: dict[Landmark, Rise] = {}
+    lower: Landmark | None = None
+    for site, mean in rings.items():
+        if lower is None or mean < rings[lower]:
+            lower = site
+            continue
+        rise = mean / rings[lower] - 1 if rings[lower] > 0 else 0.0
+        if rise > allowed and (lower not in found or 100 * rise > found[lower].percent):
+            found[lower] = Rise(
+                lower=lower,
+                upper=site,
+                lower_mmhg=rings[lower],
+                upper_mmhg=mean,
+                percent=100 * rise,
+            )
+    return tuple(found.values())
+
+
+def worst_of(places: Sequence[JudgedPlace]) -> JudgedPlace:
+    """The place whose high side stands highest against its maximum; one that exceeds first."""
+    return max(places, key=lambda one: (one.exceeds, one.high_mmhg / one.maximum_mmhg))
+
+
+def _judged(name: str, samples: Array, aim: Aim) -> JudgedPlace:
+    band, maximum = Band.of(samples), aim.maxima.of(name)
+    chance = float((samples > maximum).mean())
+    by_chance = name in _FOOT or name in _LEG_SITES
+    exceeds = chance > aim.allowed_chance_above if by_chance else band.high_mmhg > maximum
+    return JudgedPlace(name, band, band.high_mmhg, chance, maximum, 0.0, exceeds)
+
+
+def _pad_cm(bare: Design, place: JudgedPlace, aim: Aim) -> float:
+    """Thinnest pad that answers; the thickest at an overstated place; 0 where none answers."""
+    ground, surface = bare.ground, bare.ground.surface
+    s_cm, angle = ground.place(place.name)
+    samples = bare.pressure_mmhg[ground.names.index(place.name)]
+    # The pressure that has to come down: the high side, which a pad scales with the rest.
+    allowed = aim.allowed_chance_above if place.name in _FOOT else 0.05
+    high = float(np.quantile(samples, 1 - allowed))
+    without = ground.discs[ground.names.index(place.name)].mean(bare.pressure_map_mmhg)
+    if without <= 0:
+        return 0.0
+    on_the_map = place.maximum_mmhg * without / high
+    first = padding_that_answers(surface, bare.pressure_map_mmhg, s_cm, angle, on_the_map)
+    if first is not None:
+        for thickness in PADDING_STEPS_CM:
+            if thickness < first:
+                continue
+            sampled = bare.at_places(ground.under_pads({place.name: thickness}), [place.name])
+            if not _judged(place.name, sampled[0], aim).exceeds:
+                return thickness
+    return PADDING_STEPS_CM[-1] if place.overstated else 0.0
