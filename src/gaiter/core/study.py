@@ -12,7 +12,6 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.material import Catalogue
 from gaiter.core.plan import DEFAULT_SEED, LegPlan, SystemPlan, plan
-from gaiter.core.plan.supplies import rolls_now
 from gaiter.core.plan.systems import bandage_systems
 from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.core.policy import Policy
@@ -24,9 +23,10 @@ SYSTEM_TITLES: Mapping[str, str] = {s.name: s.title for s in bandage_systems(23.
 
 
 class Came(StrEnum):
-    """What came of one system on one leg; the first three are the plan's own words."""
+    """What came of one system on one leg; the first four are the plan's own words."""
 
     FITS = "fits"
+    TO_ACCEPT = "to be accepted by name"
     NOT_IN_THESE_HANDS = "not in these hands"
     CANNOT_BE_REACHED = "cannot be reached"
     LEFT_OUT = "left out"
@@ -148,7 +148,7 @@ def study_leg(
     except (ValueError, ArithmeticError) as error:
         # One odd leg among thousands must not end the study; its row keeps what went wrong.
         return _unplanned(leg, terms, f"the leg could not be planned ({error})")
-    return tuple(_row(leg, name, planned, terms, catalogue) for name in terms.systems)
+    return tuple(_row(leg, name, planned, terms) for name in terms.systems)
 
 
 def _unplanned(leg: CohortLeg, terms: StudyTerms, reason: str) -> tuple[LegRow, ...]:
@@ -157,9 +157,7 @@ def _unplanned(leg: CohortLeg, terms: StudyTerms, reason: str) -> tuple[LegRow, 
     )
 
 
-def _row(
-    leg: CohortLeg, name: str, planned: LegPlan, terms: StudyTerms, catalogue: Catalogue
-) -> LegRow:
+def _row(leg: CohortLeg, name: str, planned: LegPlan, terms: StudyTerms) -> LegRow:
     completed = planned.surface.estimated if planned.surface else ()
     estimated = tuple(dict.fromkeys((*leg.estimated, *completed)))
     made = next((system for system in planned.systems if system.name == name), None)
@@ -172,7 +170,7 @@ def _row(
                 return LegRow(leg.name, name, Came.LEFT_OUT, reason, estimated)
         return LegRow(leg.name, name, Came.NOT_PLANNED, planned.status_reason, estimated)
     sites = {site.landmark: site for site in made.sites}
-    rolls = _rolls(made, catalogue)
+    rolls = _rolls(made)
     return LegRow(
         leg=leg.name,
         system=name,
@@ -191,13 +189,11 @@ def _row(
     )
 
 
-def _rolls(made: SystemPlan, catalogue: Catalogue) -> dict[str, int]:
-    """Rolls of each material for one bandage, the wool of the build-up among them."""
-    gaiter = next(site for site in made.sites if site.landmark is Landmark.GAITER)
-    extra_wool_cm = made.padding.extra_turns * gaiter.girth_cm
+def _rolls(made: SystemPlan) -> dict[str, int]:
+    """Rolls of each material for one bandage, the wool of build-up and pads among them."""
     rolls: dict[str, int] = defaultdict(int)
     for layer in made.layers:
-        rolls[layer.material] += rolls_now(layer, catalogue[layer.material], extra_wool_cm)
+        rolls[layer.material] += layer.rolls
     return dict(rolls)
 
 

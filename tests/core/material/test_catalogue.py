@@ -3,7 +3,7 @@ import math
 import pytest
 from pydantic import ValidationError
 
-from gaiter.core.material import Catalogue, Material, class_pressure_mmhg
+from gaiter.core.material import Catalogue, Material, StretchCurve, class_pressure_mmhg
 from gaiter.core.pressure.laplace import cylinder
 from gaiter.core.units import PASCAL_PER_MMHG
 from tests.conftest import reference
@@ -91,3 +91,11 @@ def test_long_stretch_is_stronger_than_a_class_ii_stocking_and_below_iv(
     classes = reference("ral387")["classes"]
     pressure = class_pressure_mmhg(catalogue["long_stretch_elastic"])
     assert classes["III"]["mmhg"][0] <= pressure <= classes["III"]["mmhg"][1]
+
+
+def test_a_clinics_own_curve_counts_after_the_generic_one_was_used(catalogue: Catalogue) -> None:
+    """A copy of a material must not keep the curve that the generic one worked out before."""
+    generic = catalogue["long_stretch_elastic"]
+    assert float(generic.curve.tension_n_per_cm(0.5)) < 2
+    own = generic.model_copy(update={"measured": StretchCurve(0.5, 2.0, 2.0)})
+    assert float(own.curve.tension_n_per_cm(0.5)) == pytest.approx(2.0)

@@ -5,15 +5,14 @@ import pytest
 from gaiter.core.landmark import Side
 from gaiter.core.material import Catalogue
 from gaiter.core.plan import LegPlan, plan
+from gaiter.core.plan.alternatives import KINDS
 from gaiter.core.plan.choice import RULES
+from gaiter.core.plan.systems import bandage_systems
 from gaiter.core.policy import Policy
 from tests.strategies import case, with_pressures
 
 L, P, W = "legs.right.", "person.", "legs.right.wound"
-ALL = {
-    "zinc_paste_covered", "wool_gauze_long_stretch", "wool_gauze_cohesive", "four_layer",
-    "wool_short_stretch", "reduced_elastic", "light_support",
-}  # fmt: skip
+TITLES = {system.title for system in bandage_systems(22.5)}
 
 
 def planned(policy: Policy, catalogue: Catalogue, **changes) -> LegPlan:
@@ -41,6 +40,11 @@ TABLE = [
     ({f"{L}findings.skin_fragile": True, "bandager.training": "untrained"}, "zinc_paste_covered",
      "out", "needs sure hands"),
     ({W: {"place": "gaiter", "friable": True}}, "zinc_paste_covered", "against", "drags"),
+    ({"bandager.training": "untrained"}, "four_layer", "against", "every layer adds their error"),
+    ({"bandager.training": "untrained"}, "zinc_paste_covered", "against", "pleated without"),
+    ({f"{L}arterial.dorsalis_pedis_mmhg": 92, f"{L}arterial.posterior_tibial_mmhg": 92},
+     "reduced_short_stretch", "for", "sensor at the gaiter or a second look"),
+    ({}, "reduced_short_stretch", "out", "full compression is allowed"),
     ({f"{L}findings.skin_eczema": True}, "zinc_paste_covered", "for", "treats the eczema"),
     ({}, "zinc_paste_covered", "against", "easily sensitised"),
     ({f"{P}allergies": ["latex"]}, "wool_gauze_cohesive", "out", "allergy to latex"),
@@ -78,13 +82,19 @@ def test_every_system_is_either_planned_or_left_out_with_a_reason(
 ) -> None:
     for changes in ({}, {f"{L}purpose": "support"}, {f"{P}allergies": ["latex"]}):
         leg = planned(policy, catalogue, **changes)
-        assert len(leg.systems) + len(leg.excluded) == len(ALL)
+        names = {system.name for system in leg.systems}
+
+        def left_out(titles, said=leg.excluded) -> int:
+            return sum(any(words.startswith(f"{title}: ") for words in said) for title in titles)
+
+        assert len(names) + left_out(TITLES) == len(TITLES)
+        assert len(leg.alternatives) + left_out(kind.title for kind in KINDS) == len(KINDS)
         assert all(": " in reason for reason in leg.excluded)
 
 
 def test_every_argument_names_its_source() -> None:
     """Rules end in a source in brackets; a rule without one would not."""
-    assert len(RULES) == 14
+    assert len(RULES) == 16
 
 
 def test_poor_arteries_never_have_coarse_gauze_next_to_the_skin(
@@ -137,11 +147,11 @@ def test_the_first_bandage_is_seen_within_two_days_then_by_exudate(
 ) -> None:
     first = planned(policy, catalogue)
     assert (first.next_visit - case().today).days == 2
-    known = planned(policy, catalogue, **{f"{L}previous_level_mmhg": 60})
+    known = planned(policy, catalogue, **{f"{L}tolerated_mmhg": 60})
     wet = planned(
         policy,
         catalogue,
-        **{f"{L}previous_level_mmhg": 60, W: {"place": "gaiter", "exudate": "heavy"}},
+        **{f"{L}tolerated_mmhg": 60, W: {"place": "gaiter", "exudate": "heavy"}},
     )
     assert (known.next_visit - case().today).days == known.systems[0].change_days > 3
     assert (wet.next_visit - case().today).days == 3

@@ -77,12 +77,12 @@ def test_no_choice_of_the_grid_is_better(ground, policy: Policy, catalogue: Cata
 def test_the_foot_is_held_under_its_own_maximum(
     ground, policy: Policy, catalogue: Catalogue
 ) -> None:
-    """Whatever the leg may have: 60 at the gaiter, but no more than 40 on the foot."""
+    """Whatever the leg may have: 60 at the gaiter, but no more than 50 on the foot."""
     one = layer(catalogue, "long_stretch_elastic")
     free = best_design(ground, [one], aim(policy, 60, foot=200), SAMPLING)
-    guarded = best_design(ground, [one], aim(policy, 60, foot=40), SAMPLING)
+    guarded = best_design(ground, [one], aim(policy, 60, foot=50), SAMPLING)
     instep = list(ground.sites).index(Landmark.INSTEP)
-    above = [(design.pressure_mmhg[instep] > 40).mean() for design in (free, guarded)]
+    above = [(design.pressure_mmhg[instep] > 50).mean() for design in (free, guarded)]
     assert above[1] <= policy["chance_above_maximum"] < above[0]
     assert guarded.layers[0].foot_stretch < guarded.layers[0].stretch
 
@@ -128,7 +128,7 @@ def test_what_only_holds_the_wool_has_no_more_tension_than_the_layer_over_it(
     # A strong crepe is laid looser, until it has no more than the layer over it.
     strong = StretchCurve(0.25, 3.0, 0.5)
     stiff = PressingLayer(crepe.recipe, crepe.material.model_copy(update={"measured": strong}))
-    ((stretch, _), _) = next(iter(stretch_choices([stiff, over])))
+    ((_, stretch), _) = next(iter(stretch_choices([stiff, over])))
     assert float(strong.tension_n_per_cm(stretch)) == pytest.approx(least)
 
 

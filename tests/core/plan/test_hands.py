@@ -2,14 +2,28 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from gaiter.core.case import Bandager, Calibration, Habit, HabitAt, Remainder, Training
+from gaiter.core.bandage.technique import Pattern
+from gaiter.core.case import Bandager, Calibration, Habit, HabitAt, Remainder, Sex, Training
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.hands import calibration_in_words, habit_in_words, spread_inputs
+from gaiter.core.plan import design as planned
+from gaiter.core.plan.design import FixedLayer, PressingLayer, fixed_design
+from gaiter.core.plan.fitting import Fitting, Geometry, Padding, Sampling
+from gaiter.core.plan.hands import (
+    calibration_in_words,
+    habit_in_words,
+    spread_inputs,
+    what_habits_change,
+)
+from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.planner import Workbench
+from gaiter.core.plan.systems import LayerRecipe
+from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
+from gaiter.core.pressure.draws import Hands, SpreadInputs
+from gaiter.core.safety import Aim
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.policy_file import shipped_policy
-from tests.strategies import case
+from tests.strategies import case, percentile_leg
 
 ELASTIC = "long_stretch_elastic"
 
@@ -41,18 +55,37 @@ def test_loose_hands_are_asked_for_wider_marks_and_reach_the_same_pressure() -> 
         next(s.median_mmhg for s in made.sites if s.landmark is Landmark.GAITER)
         for made in (plain, loose)
     ]
-    assert gaiter[1] == pytest.approx(gaiter[0], rel=0.1)
+    # Steadier hands may aim nearer the middle of the range within the same maximum.
+    assert gaiter[1] == pytest.approx(gaiter[0], rel=0.15)
     # Known hands are steadier than trained hands in general.
     assert loose.chance_every_site_in_range > plain.chance_every_site_in_range
     assert plain.for_hands == ""
 
 
-def test_another_way_to_lay_it_is_said_in_full() -> None:
-    _, loose = elastic_plan(**{"bandager.habits": {ELASTIC: habit(-15.0)}})
-    _, plain = elastic_plan()
-    layers = [made.layers[-1] for made in (loose, plain)]
-    assert layers[0].overlap != layers[1].overlap
-    assert "cm marks instead of spiral, overlap 50 %" in loose.for_hands
+def test_another_way_to_lay_it_is_said_in_full(policy: Policy) -> None:
+    """Same stretch, other overlap: what changes is how it lies, and that is said."""
+    catalogue = shipped_catalogue()
+    ground = Fitting(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
+    layer = PressingLayer(LayerRecipe(ELASTIC), catalogue[ELASTIC])
+    maxima = Maxima(60, 60, 120)
+    target = target_range(Aim(low_mmhg=30, high_mmhg=50, source="test"), 60, policy)
+    aim = planned.Aim(target, maxima, 0.025)
+    hands = Hands.of_spread(0.18)
+    sampling = Sampling(SpreadInputs((hands,), 0.92, 0.35), 64, 1)
+    ours, theirs = (
+        fixed_design(
+            ground,
+            [layer],
+            [FixedLayer(Geometry(Pattern.SPIRAL, overlap, 10.0), 0.5, 0.5)],
+            aim,
+            sampling,
+        )
+        for overlap in (2 / 3, 0.5)
+    )
+    bandager = case(**{"bandager.habits": {ELASTIC: habit(-15.0)}}).bandager
+    said = what_habits_change(ours, theirs, bandager)
+    assert "spiral, overlap 67 % and 15.0 cm marks" in said
+    assert "instead of spiral, overlap 50 % and 15.0 cm" in said
 
 
 def test_habits_never_stretch_beyond_the_usual_limit() -> None:

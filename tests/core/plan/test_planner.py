@@ -86,16 +86,32 @@ def test_a_stopped_leg_has_no_system_and_the_other_leg_is_planned(
     assert both.legs[Side.RIGHT].status is Status.PLANNED
 
 
-def test_untested_arteries_get_at_most_twenty(policy: Policy, catalogue: Catalogue) -> None:
-    made = planned(case(**{"legs.right.arterial": {}}), policy, catalogue).legs[Side.RIGHT]
+def test_untested_arteries_have_no_plan_until_the_provisional_level_is_chosen(
+    policy: Policy, catalogue: Catalogue
+) -> None:
+    untested = {"legs.right.arterial": {}}
+    bare = planned(case(**untested), policy, catalogue).legs[Side.RIGHT]
+    assert bare.status is Status.NOT_YET
+    assert bare.systems == ()
+    chosen = {"by": "P. Owner", "words": "ulcer weeping, test on Friday"}
+    made = planned(case(**untested, **{"legs.right.provisional": chosen}), policy, catalogue).legs[
+        Side.RIGHT
+    ]
     assert made.decision.maximum_mmhg == 20
     assert made.target is not None
     assert made.target.gaiter_high_mmhg <= 20
+    # 10 to 20 mmHg: elastic fabric, on which 2 mm of marks are not half of the range, comes first.
+    assert "short_stretch" not in made.systems[0].name
+    assert (made.next_visit - case().today).days <= 2
 
 
 def test_poor_arteries_put_inelastic_first(policy: Policy, catalogue: Catalogue) -> None:
     made = planned(with_pressures(130, 92), policy, catalogue).legs[Side.RIGHT]
-    assert made.systems[0].name == "wool_short_stretch"
+    assert made.systems[0].name == "reduced_short_stretch"
+    assert made.decision.maximum_mmhg == 40
+    assert any("sensor" in (layer.note or "") for layer in made.systems[0].layers)
+    # Looked at within two days even where a bandage was tolerated before.
+    assert (made.next_visit - case().today).days <= 2
     elastic = [s for s in made.systems if "short" not in s.name and "zinc" not in s.name]
     assert elastic
     assert all(any("elastic keeps" in words for words in s.reasons_against) for s in elastic)
@@ -138,9 +154,10 @@ def test_untrained_hands_are_told_so(policy: Policy, catalogue: Catalogue) -> No
     """40 % spread: within the maximum the range cannot be reached, with feedback it can."""
     made = planned(case(**{"bandager.training": "untrained"}), policy, catalogue)
     systems = made.legs[Side.RIGHT].systems
-    assert systems[0].outcome is Fit.NOT_IN_THESE_HANDS
     assert not [system for system in systems if system.outcome is Fit.FITS]
-    assert "someone trained" in systems[0].outcome_reason
+    elastic = next(system for system in systems if system.name == "wool_gauze_long_stretch")
+    assert elastic.outcome is Fit.NOT_IN_THESE_HANDS
+    assert "someone trained" in elastic.outcome_reason
 
 
 def test_better_hands_never_lower_the_chance(policy: Policy, catalogue: Catalogue) -> None:
@@ -183,7 +200,7 @@ def test_heel_is_covered_and_patterns_are_known(ordinary: Plan) -> None:
         assert all(layer.pattern in Pattern for layer in system.layers)
 
 
-@given(st.integers(0, 5000), st.sampled_from([60.0, 40.0, 20.0]))
+@given(st.integers(0, 5000), st.sampled_from([60.0, 40.0]))
 @settings(max_examples=12)
 def test_on_any_published_leg_a_plan_obeys_its_maximum_or_says_why_not(
     seed: int, level: float
@@ -192,7 +209,7 @@ def test_on_any_published_leg_a_plan_obeys_its_maximum_or_says_why_not(
     measured = random_leg(np.random.default_rng(seed), list(Sex)[seed % 2])
     girth = {landmark.value: round(g, 1) for landmark, g in measured.girth_cm.items()}
     place = {landmark.value: round(p, 1) for landmark, p in measured.position_cm.items()}
-    ankle = {60.0: 130.0, 40.0: 92.0, 20.0: None}[level]
+    ankle = {60.0: 130.0, 40.0: 92.0}[level]
     made = planned(
         with_pressures(
             130,
@@ -208,10 +225,18 @@ def test_on_any_published_leg_a_plan_obeys_its_maximum_or_says_why_not(
         samples=256,
     ).legs[Side.RIGHT]
     assert made.decision.maximum_mmhg == level
+    allowed = policy["chance_above_maximum"]
     for system in made.systems:
-        judged = [site for site in system.sites if site.target_low_mmhg is not None]
-        above = max(site.chance_above_maximum for site in judged)
+        assert system.outcome_reason
+        if system.outcome in (Fit.FITS, Fit.TO_ACCEPT):
+            for site in system.sites:
+                # The instep may be left for a prescriber to accept by name; nothing else.
+                named = site.landmark.label in system.to_accept
+                assert site.chance_above_maximum <= allowed or named
+            for point in system.pressure_points:
+                assert point.high_mmhg <= point.maximum_mmhg or point.place in (
+                    *system.to_accept, "instep", "metatarsal heads",
+                )  # fmt: skip
+            assert bool(system.to_accept) == (system.outcome is Fit.TO_ACCEPT)
         if system.outcome is Fit.FITS:
-            assert above <= policy["chance_above_maximum"]
-        else:
-            assert system.outcome_reason
+            assert system.rises == ()

@@ -19,7 +19,6 @@ from gaiter.core.pressure.padding import (
 from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg
 
-
 AT = (20.0, 0.0)
 
 
@@ -30,20 +29,20 @@ def even(pressure: float):
 
 
 def test_nothing_is_needed_below_the_maximum() -> None:
-    surface, pressure, where = even(50.0)
+    surface, pressure, _ = even(50.0)
     assert padding_that_answers(surface, pressure, *AT, 60.0) == 0.0
 
 
 def test_an_even_pressure_needs_the_closed_form_thickness() -> None:
     """P / (1 + kappa t) <= P_max: on radius 2 cm, 80 to 60 mmHg needs 0.667 cm."""
-    surface, pressure, where = even(80.0)
+    surface, pressure, _ = even(80.0)
     needed = (80 / 60 - 1) / 0.5
     found = padding_that_answers(surface, pressure, *AT, 60.0)
     assert found == min(step for step in PADDING_STEPS_CM if step >= needed)
 
 
 def test_where_padding_is_no_answer_it_says_so() -> None:
-    surface, pressure, where = even(500.0)
+    surface, pressure, _ = even(500.0)
     assert padding_that_answers(surface, pressure, *AT, 60.0) is None
 
 

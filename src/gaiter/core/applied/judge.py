@@ -1,5 +1,8 @@
 """Pressure as applied beside the plan, and what to do about it."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -27,9 +30,9 @@ from gaiter.core.pressure.spread import Band
 
 Array = npt.NDArray[np.float64]
 
-# Chances of exceeding the maximum from which a bandage comes off at once, and from which it is
-# bandaged again; the plan itself allows policy's chance, 2.5 % as shipped (our choice).
-TAKE_OFF_FROM, REDO_FROM = 0.25, 0.10
+# A plan carries policy's chances of exceeding a maximum from which its bandage comes off at once,
+# and from which it is laid again; plans made before they were kept are judged by these.
+_TAKE_OFF_BEFORE, _REDO_BEFORE = 0.25, 0.10
 # Spacings that every stretching layer needs before a bandage is called good: above the ankle,
 # at the calf and below the knee are asked for, two show a trend (our choice).
 LEAST_SPACINGS = 2
@@ -68,8 +71,8 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
     after = sampled_after(leg, system, readings, plan.seed)
     sites = _sites(leg, system, after, readings)
     questions = _questions(after, readings)
-    maximum = leg.decision.maximum_mmhg or 0.0
-    advice, reasons = _advice(sites, questions, system, readings, maximum)
+    limits = _Limits.of(leg, system)
+    advice, reasons = _advice(sites, questions, system, readings, limits)
     return Applied(
         case=plan.case.reference,
         invented=plan.case.invented,
@@ -77,10 +80,10 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
         side=leg.side,
         system=system.name,
         title=system.title,
-        maximum_mmhg=maximum,
+        maximum_mmhg=leg.decision.maximum_mmhg or 0.0,
         advice=advice,
         reasons=tuple(reasons),
-        redo=_redo_for(advice, after, sites, readings, plan.remainder_of(system)),
+        redo=_redo_for(advice, after, sites, readings, plan.remainder_of(system), limits),
         questions=tuple(questions),
         confirmed=readings.confirmed,
         layers=_layers(after, readings),
@@ -95,17 +98,58 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
     )
 
 
+@dataclass(frozen=True)
+class _Limits:
+    """What a site is judged by: its maximum, and chances of exceeding it, as the plan has them."""
+
+    maximum_mmhg: Mapping[Landmark, float]
+    take_off_from: float
+    redo_from: float
+
+    @classmethod
+    def of(cls, leg: LegPlan, system: SystemPlan) -> "_Limits":
+        whole = leg.decision.maximum_mmhg or 0.0
+        return cls(
+            {
+                site.landmark: whole if site.maximum_mmhg is None else site.maximum_mmhg
+                for site in system.sites
+            },
+            _TAKE_OFF_BEFORE if leg.take_off_from_chance is None else leg.take_off_from_chance,
+            _REDO_BEFORE if leg.redo_from_chance is None else leg.redo_from_chance,
+        )
+
+    def risky(self, site: AppliedSite) -> bool:
+        """Whether a guarded site exceeds its maximum too often."""
+        return site.guarded and site.chance_above_maximum > self.redo_from
+
+    def too_much(self, site: AppliedSite) -> str:
+        """Why the bandage comes off at once, empty where it does not."""
+        maximum = self.maximum_mmhg[site.landmark]
+        if site.read_mmhg is not None and site.read_mmhg > maximum:
+            return (
+                f"{site.landmark.label}: the sensor reads {site.read_mmhg:g} mmHg, above the "
+                f"maximum of {maximum:.0f} mmHg"
+            )
+        if site.chance_above_maximum >= self.take_off_from:
+            return (
+                f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg, and above the "
+                f"maximum of {maximum:.0f} mmHg with a chance of {site.chance_above_maximum:.0%}"
+            )
+        return ""
+
+
 def _redo_for(
     advice: Advice,
     after: SampledApplied,
     sites: list[AppliedSite],
     readings: Readings,
     remainder: float,
+    limits: _Limits,
 ) -> Redo | None:
     """How to bandage again; one that is taken off is begun anew, if it is begun at all."""
     if advice not in (Advice.REDO, Advice.TAKE_OFF):
         return None
-    wrong = [site for site in sites if _outside(site) or _risky(site)] or sites
+    wrong = [site for site in sites if _outside(site) or limits.risky(site)] or sites
     found = redo(after, [site.landmark for site in wrong], remainder if readings.sensor else None)
     if found is None or advice is Advice.REDO:
         return found
@@ -117,6 +161,7 @@ def _sites(
 ) -> list[AppliedSite]:
     planned = {site.landmark: site for site in system.sites}
     read = {value.place: value.mmhg for value in readings.sensor}
+    maximum = _Limits.of(leg, system).maximum_mmhg
     guarded = {*JUDGED_SITES, *(_FOOT if leg.guard_foot else ())}
     found = []
     for row, landmark in enumerate(after.ground.sites):
@@ -139,7 +184,7 @@ def _sites(
                 target_low_mmhg=low,
                 target_high_mmhg=high,
                 chance_in_range=in_range,
-                chance_above_maximum=float((samples > (leg.decision.maximum_mmhg or 0)).mean()),
+                chance_above_maximum=float((samples > maximum[landmark]).mean()),
                 guarded=landmark in guarded,
             )
         )
@@ -195,10 +240,10 @@ def _advice(
     questions: list[str],
     system: SystemPlan,
     readings: Readings,
-    maximum: float,
+    limits: _Limits,
 ) -> tuple[Advice, list[str]]:
     """What to do, the gravest reason first."""
-    too_much = [_too_much(site, maximum) for site in sites if site.guarded]
+    too_much = [limits.too_much(site) for site in sites if site.guarded]
     if any(too_much):
         return Advice.TAKE_OFF, [words for words in too_much if words]
     if questions and not readings.confirmed:
@@ -206,9 +251,10 @@ def _advice(
     reasons = [_off_words(site) for site in sites if _outside(site)]
     reasons += [
         f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg, but above the maximum of "
-        f"{maximum:.0f} mmHg with a chance of {site.chance_above_maximum:.0%}"
+        f"{limits.maximum_mmhg[site.landmark]:.0f} mmHg with a chance of "
+        f"{site.chance_above_maximum:.0%}"
         for site in sites
-        if _risky(site)
+        if limits.risky(site)
     ]
     if reasons:
         return Advice.REDO, [*reasons, *_overlap_words(system, readings)]
@@ -223,24 +269,6 @@ def _advice(
 def _inside(site: AppliedSite) -> bool:
     low, high = site.target_low_mmhg, site.target_high_mmhg
     return low is None or high is None or low <= site.median_mmhg <= high
-
-
-def _too_much(site: AppliedSite, maximum: float) -> str:
-    if site.read_mmhg is not None and site.read_mmhg > maximum:
-        return (
-            f"{site.landmark.label}: the sensor reads {site.read_mmhg:g} mmHg, above the maximum "
-            f"of {maximum:.0f} mmHg"
-        )
-    if site.chance_above_maximum >= TAKE_OFF_FROM:
-        return (
-            f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg, and above the maximum of "
-            f"{maximum:.0f} mmHg with a chance of {site.chance_above_maximum:.0%}"
-        )
-    return ""
-
-
-def _risky(site: AppliedSite) -> bool:
-    return site.guarded and site.chance_above_maximum > REDO_FROM
 
 
 def _overlap_words(system: SystemPlan, readings: Readings) -> list[str]:

@@ -176,7 +176,7 @@ def _geometry(layer: Layer, readings: Readings) -> Geometry:
         if reading.layer == layer.number:
             trust = OVERLAP_SD_CM**2 / (OVERLAP_SD_CM**2 + OVERLAP_READING_SD_CM**2)
             overlap += trust * (reading.cm / width - overlap)
-    return Geometry(layer.pattern, round(overlap, 2), layer.width_cm, layer.leg_width_cm)
+    return Geometry(layer.pattern, overlap, layer.width_cm, layer.leg_width_cm)
 
 
 def _layer_stretch(layer: Layer, laid: Laid, hands: Hands) -> LayerStretch:

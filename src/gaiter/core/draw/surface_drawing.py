@@ -38,8 +38,8 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
     Returns
     -------
     Drawing
-        Hatched above the bony places' maximum, dotted where the fabric spans a hollow, crossed
-        where skin is bare.
+        What arrives under the pads; hatched above the bony places' maximum, dotted where the
+        fabric spans a hollow, crossed where skin is bare.
     """
     ground = ground_of(fitting, system)
     laid = laid_layers(fitting, system)
@@ -52,6 +52,7 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
         foot_map, leg_map = one.part_maps
         pressure += remainder * (foot * foot_map + up * leg_map)
         covered += one.thicknesses
+    pressure *= ground.arrives
     maximum = leg.decision.maximum_mmhg or 0.0
     drawing = Drawing(
         _WIDTH + _KEY,
@@ -59,7 +60,7 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
         f"Pressure on the {leg.side.value} leg, unrolled",
         _facts(system),
     )
-    limit = max((point.maximum_mmhg for point in system.pressure_points), default=2 * maximum)
+    limit = leg.maxima.bony_mmhg if leg.maxima else 2 * maximum
     steps = _steps(limit)
     _cells(drawing, ground.surface, pressure, covered, steps, leg.side)
     _frame(drawing, ground.surface, leg.side)
@@ -81,6 +82,7 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
 def _facts(system: SystemPlan) -> str:
     points = "; ".join(
         f"{n} {point.place}: likely {point.median_mmhg:.0f} mmHg, maximum {point.maximum_mmhg:.0f}"
+        + (f", under a pad of {point.padding_mm:.0f} mm" if point.padding_mm else "")
         for n, point in enumerate(system.pressure_points, start=1)
     )
     hollows = "; ".join(f"{area.place}, {area.depth_mm:.0f} mm deep" for area in system.bridged)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from enum import StrEnum
-from functools import cached_property
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
@@ -123,7 +122,7 @@ class Material(BaseModel):
             raise ValueError(f"{self.title} has no resting tension: its stretch sets the pressure")
         return _class_tension_n_per_cm(self.class_mmhg)
 
-    @cached_property
+    @property
     def curve(self) -> StretchCurve:
         """Its stretch curve, the clinic's own where a bench test gave one."""
         if self.measured is not None:

@@ -38,7 +38,7 @@ class LayerChange:
 
 @dataclass(frozen=True)
 class Adjustment:
-    """Changes to one system, with padding in mm at bony places by their name."""
+    """Changes to one system; pads in mm at places by their name, 0 takes the plan's own away."""
 
     system: str
     layers: Mapping[str, LayerChange] = field(default_factory=dict)
@@ -61,7 +61,7 @@ class Adjustment:
     def changes_nothing(self) -> bool:
         """Whether the computed system is asked for."""
         changed = any(change != LayerChange() for change in self.layers.values())
-        return not (changed or self.start or self.end or any(self.pads_mm.values()))
+        return not (changed or self.start or self.end or self.pads_mm)
 
     def in_words(self) -> tuple[str, ...]:
         """Every change in words, for the record and the sheet."""
@@ -78,7 +78,10 @@ class Adjustment:
             words.append(f"starts at the {self.start.label}")
         if self.end:
             words.append(f"ends at the {self.end.label}")
-        words += [f"{place}: pad of {mm:g} mm" for place, mm in self.pads_mm.items() if mm]
+        words += [
+            f"{place}: pad of {mm:g} mm" if mm else f"{place}: no pad"
+            for place, mm in self.pads_mm.items()
+        ]
         return tuple(words)
 
 
@@ -102,7 +105,7 @@ def chosen_by_hand(
                 f"the width; received {change.overlap:.0%}: choose one between"
             )
         stretch, foot = was.stretch, was.foot_stretch
-        if change.stretch is not None and layer.material.stretches:
+        if change.stretch is not None and not layer.rests:
             least, largest = layer.material.least_stretch, layer.material.largest_stretch
             if not least <= change.stretch <= largest:
                 raise InputError(

@@ -30,8 +30,7 @@ ADJUSTABLE_WRAP = _Kind(
     "adjustable_wrap",
     "Adjustable wrap",
     40.0,
-    "set by hand up to 40 mmHg and set again as the leg shrinks (40 mmHg and above in ESVS 2022, "
-    "from memory; its own gauge decides)",
+    "set again as the leg shrinks (40 mmHg and above in ESVS 2022, from memory)",
     elastic=False,
     allergens=frozenset(),
 )
@@ -80,7 +79,7 @@ def alternatives(patient: Patient) -> tuple[tuple[Alternative, ...], tuple[str, 
             Alternative(
                 name=kind.name,
                 title=kind.title,
-                level=kind.level,
+                level=_level(patient, kind),
                 reasons_for=tuple(filter(None, (rule(patient, kind) for rule in _FOR))),
                 reasons_against=tuple(filter(None, (rule(patient, kind) for rule in _AGAINST))),
             )
@@ -105,6 +104,14 @@ def _excluded(p: Patient, kind: _Kind) -> str:
     if kind is TUBULAR and kind.most_mmhg > maximum:
         return f"even one layer gives up to {kind.most_mmhg:g} mmHg, the maximum is {maximum:g}"
     return ""
+
+
+def _level(p: Patient, kind: _Kind) -> str:
+    """What it gives; a wrap is set by hand and never above this leg's maximum."""
+    if kind is not ADJUSTABLE_WRAP:
+        return kind.level
+    most = min(kind.most_mmhg, p.decision.maximum_mmhg or 0.0)
+    return f"set by its own gauge, here never above {most:g} mmHg; {kind.level}"
 
 
 def _self_care(p: Patient, kind: _Kind) -> str:
@@ -155,7 +162,7 @@ def _wet(p: Patient, kind: _Kind) -> str:
 
 def _fragile(p: Patient, kind: _Kind) -> str:
     if kind is STOCKINGS and p.friable:
-        return "pulling it on shears fragile skin; bandages are more practical (review of compression technique, read in part)"
+        return "pulling it on shears fragile skin (review of technique, read in part)"
     return ""
 
 

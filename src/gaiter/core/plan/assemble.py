@@ -1,5 +1,6 @@
 """Turns a design into the plan of one system: layers, sites, places, standing, supplies."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
@@ -91,12 +92,15 @@ class Fitted:
         """Every pad of the plan, by place [mm]."""
         return {place.name: 10 * place.pad_cm for place in self.places if place.pad_cm > 0}
 
-    @property
-    def pad_wool_cm(self) -> float:
-        """Wool that pads and filled hollows are folded from [cm]."""
+    def extra_wool_cm(self, hollows: Sequence[Bridged]) -> float:
+        """Wool of the build-up, the pads and the filled hollows, beside its layer [cm]."""
+        ground = self.design.ground
         # A layer half overlapping is two sheets thick.
         sheet_cm = self.padding.layer_cm / 2
-        return sum(pad_wool_cm(place.pad_cm, sheet_cm) for place in self.places if place.pad_cm)
+        pads = [place.pad_cm for place in self.places] + [one.depth_mm / 10 for one in hollows]
+        return ground.wool.turns * ground.surface.girth_at_cm(Landmark.GAITER) + sum(
+            pad_wool_cm(thickness_cm, sheet_cm) for thickness_cm in pads
+        )
 
     @property
     def wound_cm(self) -> Array | None:
@@ -110,7 +114,8 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
     """The plan of one system on one leg."""
     design, wool = fitted.design, fitted.design.ground.wool
     pressure = design.pressure_map_mmhg
-    layers = _layers(fitted)
+    bridged = _bridged(design, pressure)
+    layers = _layers(fitted, fitted.extra_wool_cm(bridged))
     return SystemPlan(
         name=fitted.system.name,
         title=fitted.system.title,
@@ -134,7 +139,7 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
         basis=_basis(design),
         spread_from=_spread_from(design),
         pressure_points=_pressure_points(fitted.places),
-        bridged=_bridged(design, pressure),
+        bridged=bridged,
         gaps=_gaps(fitted),
         wrinkle_risk=_wrinkle_risk(design.layers[-1].laid),
         pads_mm=fitted.pads_mm,
@@ -151,13 +156,15 @@ def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
             layers,
             fitted.materials,
             fitted.regular_days,
-            wool.turns * design.ground.surface.girth_at_cm(Landmark.GAITER) + fitted.pad_wool_cm,
         ),
     )
 
 
-def _layers(fitted: Fitted) -> tuple[Layer, ...]:
-    """Layers from the skin outwards; soft ones lie on what is under them."""
+def _layers(fitted: Fitted, extra_wool_cm: float) -> tuple[Layer, ...]:
+    """Layers from the skin outwards; soft ones lie on what is under them.
+
+    Rolls of the wool include what build-up, pads and hollows take.
+    """
     designed = {layer.material.key: layer for layer in fitted.design.layers}
     layers, soft_cm = [], 0.0
     pairs = zip(fitted.system.layers, fitted.materials, strict=True)
@@ -169,7 +176,12 @@ def _layers(fitted: Fitted) -> tuple[Layer, ...]:
             geometry = Geometry(Pattern.SPIRAL, recipe.overlaps[0], material.usual_width_cm)
             laid = ground.laid(geometry)
             layer = DesignedLayer(laid, material, material.usual_stretch, material.usual_stretch)
-        layers.append(_layer(number, recipe, layer, fitted))
+        made = _layer(number, recipe, layer, fitted)
+        if material.kind == "padding" and extra_wool_cm > 0:
+            whole_cm = made.relaxed_length_cm + extra_wool_cm
+            count = math.ceil(whole_cm / material.relaxed_length_cm)
+            made, extra_wool_cm = made.model_copy(update={"rolls": count}), 0.0
+        layers.append(made)
         soft_cm += material.thickness.planned_cm if material.thickness else 0.0
     return tuple(layers)
 

@@ -235,6 +235,21 @@ def _friable_paste(p: Patient, traits: frozenset[Trait], _m: Sequence[Material])
     return None
 
 
+def _unsure_hands(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if p.case.bandager.training is not Training.UNTRAINED:
+        return None
+    if Trait.PASTE in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "untrained hands: zinc paste is pleated without tension",
+            _PRACTICE,
+        )  # fmt: skip
+    if Trait.MANY_LAYERS in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "untrained hands: every layer adds their error", _PRACTICE
+        )
+    return None
+
+
 def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
     skin = p.leg.findings
     if Trait.PASTE not in traits:
@@ -302,8 +317,9 @@ def _rebandaging(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -
 
 
 RULES: tuple[Rule, ...] = (
-    _allergy, _purpose, _level, _tolerance, _next_to_skin, _arteries, _reduced_inelastic, _friable_paste, _eczema,
-    _calf_pump, _healing, _swelling, _exudate, _rebandaging, _footwear,
+    _allergy, _purpose, _level, _tolerance, _next_to_skin, _arteries, _reduced_inelastic,
+    _friable_paste, _unsure_hands, _eczema, _calf_pump, _healing, _swelling, _exudate,
+    _rebandaging, _footwear,
 )  # fmt: skip
 
 

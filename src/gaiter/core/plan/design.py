@@ -27,8 +27,7 @@ from gaiter.core.plan.maxima import FOOT_SITES, Maxima
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import JUDGED_SITES, Target
 from gaiter.core.pressure.coarse import (
-    COLUMNS,
-    ROWS,
+    averaged,
     coarse_cells,
     on_fine_grid,
     row_centres_cm,
@@ -237,7 +236,10 @@ class Design:
         return replace(self, ground=ground, layers=layers, pressure_mmhg=pressure)
 
     def on_cells(self, limit_mmhg: float) -> CellSummary:
-        """What the sampled bandages do on every coarse cell, judged by one limit [mmHg]."""
+        """What the sampled bandages do on every coarse cell, judged by one limit [mmHg].
+
+        A limit on what arrives under a pad is a higher one on what lies over it.
+        """
         surface = self.ground.surface
         turns = [layer.turns for layer in self._sampled]
         points = points_for(self._sampled, self.sampling.samples, self.sampling.seed)
@@ -252,7 +254,7 @@ class Design:
             np.concatenate(planned),
             self.ground.girths_at(row_centres_cm(surface)),
             sampled_bandages(turns, self.sampling.inputs, points),
-            np.full((ROWS, COLUMNS), limit_mmhg),
+            limit_mmhg / averaged(self.ground.arrives),
         )
 
     def often_above(self, limit_mmhg: float) -> tuple[Patch, ...]:

@@ -27,6 +27,7 @@ from gaiter.core.pressure.discs import (
     reading_sites,
 )
 from gaiter.core.pressure.draws import TAPE_SD_CM, LayerTurns, SpreadInputs
+from gaiter.core.pressure.padding import girth_over_pads_cm, pad_on_cells_cm
 from gaiter.core.pressure.spread import (
     SHIFTS_CM,
     Girths,
@@ -34,7 +35,6 @@ from gaiter.core.pressure.spread import (
     points_for,
     sample_units,
 )
-from gaiter.core.pressure.padding import girth_over_pads_cm, pad_on_cells_cm
 from gaiter.core.pressure.surface_map import ring_mean_at, shifted_unit_table, unit_map
 
 Array = npt.NDArray[np.float64]

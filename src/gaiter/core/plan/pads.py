@@ -100,16 +100,14 @@ def padded(
             pads[name] = _pad_cm(bare, place, aim)
     pads = {name: cm for name, cm in pads.items() if cm > 0}
     design = bare.with_pads(pads) if pads else bare
-    judged = []
-    for name, place in before.items():
-        if name in pads:
-            place = replace(
-                _judged(name, design.pressure_mmhg[names.index(name)], aim),
-                bare_high_mmhg=place.bare_high_mmhg,
-                pad_cm=pads[name],
-            )
-        judged.append(place)
-    return design, tuple(judged)
+    judged = dict(before)
+    for name, pad_cm in pads.items():
+        judged[name] = replace(
+            _judged(name, design.pressure_mmhg[names.index(name)], aim),
+            bare_high_mmhg=before[name].bare_high_mmhg,
+            pad_cm=pad_cm,
+        )
+    return design, tuple(judged.values())
 
 
 def rises_of(rings: Mapping[Landmark, float], allowed: float) -> tuple[Rise, ...]:

@@ -15,17 +15,16 @@ def supplies_for(
     layers: Sequence[Layer],
     materials: Sequence[Material],
     change_every_days: int,
-    extra_wool_cm: float = 0.0,
 ) -> tuple[Supply, ...]:
     """Rolls, tape and dressing cover for one bandage and for a week.
 
-    Washable materials are washed and used again: a second set for the wash. ``extra_wool_cm`` is
-    the length of wool that the build-up takes beside its layer.
+    Washable materials are washed and used again: a second set for the wash. A layer's rolls of
+    wool include what build-up, pads and hollows take.
     """
     changes = math.ceil(_WEEK_DAYS / change_every_days)
     supplies = []
     for layer, material in zip(layers, materials, strict=True):
-        now = rolls_now(layer, material, extra_wool_cm)
+        now = layer.rolls
         week = now * (min(changes, 2) if material.washable else changes)
         reuse = ", wash" if material.washable and changes > 1 else ""
         supplies.append(
@@ -47,13 +46,6 @@ def supplies_for(
         )
     )
     return tuple(supplies)
-
-
-def rolls_now(layer: Layer, material: Material, extra_wool_cm: float = 0.0) -> int:
-    """Rolls that one layer takes for one bandage; padding with the wool of the build-up."""
-    if material.kind != "padding":
-        return layer.rolls
-    return math.ceil((layer.relaxed_length_cm + extra_wool_cm) / material.relaxed_length_cm)
 
 
 def rolls_to_take(system: SystemPlan) -> Mapping[tuple[str, float], int]:

@@ -49,8 +49,9 @@ class Controls:
 def controls_of(
     system: SystemPlan, computed: SystemPlan, catalogue: Catalogue, start: Landmark
 ) -> Controls:
-    """The controls as a system stands; pads at every place that needed one as computed."""
-    places = [point.place for point in computed.pressure_points]
+    """The controls as a system stands; pads at every place that needs one now or as computed."""
+    points = (*computed.pressure_points, *system.pressure_points)
+    places = dict.fromkeys((*(point.place for point in points), *system.pads_mm))
     return Controls(
         system=system.name,
         layers=tuple(_layer(layer, catalogue) for layer in system.layers if layer.presses),
@@ -71,7 +72,8 @@ def _layer(layer: Layer, catalogue: Catalogue) -> LayerControls:
         overlap=round(100 * layer.overlap),
         pattern=layer.pattern.value,
         mark_spacing=f"{layer.mark_spacing_cm:.1f}" if layer.mark_spacing_cm else "",
-        stretches=material.stretches,
+        # What only holds the wool is just taut: there is nothing to choose.
+        stretches=layer.mark_spacing_cm is not None,
     )
 
 
@@ -103,8 +105,12 @@ def adjustment_of(asked: Mapping[str, str], computed: SystemPlan) -> Adjustment:
             layers[layer.material] = change
     pads = {}
     for name, text in asked.items():
-        if name.startswith("pad.") and text not in ("", "0"):
-            pads[name.removeprefix("pad.")] = _number(text, _("Padding"))
+        place = name.removeprefix("pad.")
+        if not name.startswith("pad.") or text == "":
+            continue
+        chosen = _number(text, _("Padding"))
+        if round(chosen) != round(computed.pads_mm.get(place, 0)):
+            pads[place] = chosen
     return Adjustment(
         system=computed.name,
         layers=layers,

@@ -43,7 +43,12 @@ from gaiter.web.site.request import ClinicRequest
 from gaiter.web.visit.safety import SIGN_OF, numbers_in_words
 from gaiter.web.visit.views import visit_of
 
-FIT_SIGN = {Fit.FITS: "good", Fit.NOT_IN_THESE_HANDS: "watch", Fit.CANNOT_BE_REACHED: "stop"}
+FIT_SIGN = {
+    Fit.FITS: "good",
+    Fit.TO_ACCEPT: "watch",
+    Fit.NOT_IN_THESE_HANDS: "watch",
+    Fit.CANNOT_BE_REACHED: "stop",
+}
 
 
 @dataclass(frozen=True)

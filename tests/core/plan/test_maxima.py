@@ -1,0 +1,67 @@
+"""The maximum of every place, worked out by hand for each bound."""
+
+import pytest
+
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.leg.body_model import BONY_PLACES
+from gaiter.core.plan.maxima import maxima_of, place_maxima
+from gaiter.core.policy import Policy
+from gaiter.core.safety import decide
+from tests.strategies import case, with_pressures
+
+
+@pytest.mark.parametrize(
+    ("leg", "bound", "expected"),
+    [
+        # Shipped policy: foot 60, bony twice the leg's but at most 120.
+        (60, None, (60, 60, 120)),
+        (40, None, (40, 40, 80)),
+        (20, None, (20, 20, 40)),
+        # Toe 31: nothing anywhere is allowed more than 31.
+        (40, 31, (31, 31, 31)),
+        (60, 100, (60, 60, 100)),
+        (40, 70, (40, 40, 70)),
+    ],
+)
+def test_the_least_of_leg_policy_and_arteries(leg, bound, expected, policy: Policy) -> None:
+    maxima = place_maxima(leg, bound, policy)
+    assert (maxima.leg_mmhg, maxima.foot_mmhg, maxima.bony_mmhg) == expected
+
+
+def test_policy_may_guard_foot_and_bone_more(policy: Policy) -> None:
+    values = dict(policy.values)
+    for name, value in (("foot_maximum_mmhg", 45.0), ("bony_place_maximum_mmhg", 70.0)):
+        values[name] = values[name].model_copy(update={"value": value})
+    maxima = place_maxima(60, None, policy.model_copy(update={"values": values}))
+    assert (maxima.leg_mmhg, maxima.foot_mmhg, maxima.bony_mmhg) == (60, 45, 70)
+
+
+def test_every_named_place_has_one(policy: Policy) -> None:
+    maxima = place_maxima(50, 90, policy)
+    foot = {Landmark.METATARSAL_HEADS, Landmark.INSTEP}
+    for landmark in Landmark:
+        assert maxima.of(landmark.label) == 50
+    values = dict(policy.values)
+    values["foot_maximum_mmhg"] = values["foot_maximum_mmhg"].model_copy(update={"value": 30.0})
+    stricter = place_maxima(50, 90, policy.model_copy(update={"values": values}))
+    for landmark in Landmark:
+        assert stricter.of(landmark.label) == (30 if landmark in foot else 50)
+    for place in BONY_PLACES:
+        assert maxima.of(place.name) == 90
+
+
+def test_a_toe_at_31_bounds_every_place(policy: Policy) -> None:
+    """Ankle 92 leaves 62, the toe 31: at the gaiter, on the foot and over bone."""
+    decision = decide(with_pressures(130, 92, 31), policy).legs[Side.RIGHT]
+    if decision.maximum_mmhg is None:  # stopped: nothing at all is allowed
+        with pytest.raises(ValueError, match="no place has a maximum"):
+            maxima_of(decision, policy)
+        return
+    maxima = maxima_of(decision, policy)
+    assert max(maxima.leg_mmhg, maxima.foot_mmhg, maxima.bony_mmhg) <= 31
+
+
+def test_a_leg_that_may_not_be_compressed_has_none(policy: Policy) -> None:
+    decision = decide(case(**{"legs.right.findings.rest_pain": True}), policy).legs[Side.RIGHT]
+    with pytest.raises(ValueError, match="no place has a maximum"):
+        maxima_of(decision, policy)
