@@ -2,8 +2,17 @@
 
 import pytest
 
+from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
-from gaiter.records.fields import SECTIONS, boxes
+from gaiter.core.safety import RULES, Subject
+from gaiter.records.fields import (
+    OPENINGS,
+    SECTIONS,
+    Kind,
+    box_path,
+    boxes,
+    question_path,
+)
 
 ANKLE = boxes()["leg.girth_cm.ankle"]
 
@@ -12,7 +21,60 @@ def test_every_box_stands_in_one_section_and_every_field_of_the_case_has_a_box()
     listed = [path for section in SECTIONS for path in section.paths]
     assert sorted(listed) == sorted(boxes())
     assert "leg.girth_cm.below_knee" in listed
+    assert len(listed) == len(set(listed))
     assert len([p for p in listed if p.startswith("leg.findings.")]) > 30
+
+
+def test_every_question_that_the_rules_need_is_asked_in_the_first_section() -> None:
+    first = SECTIONS[0]
+    assert first.key == "screen"
+    needed = {path for rule in RULES.values() for path in rule.needs} - {"person.age_years"}
+    assert {box_path(path) for path in needed} <= set(first.paths)
+
+
+def test_questions_stand_under_the_first_rule_that_needs_them_in_the_order_of_the_rules() -> None:
+    titles = [group.title for group in SECTIONS[0].groups]
+    subjects = [subject.value for subject in Subject if subject.value in titles]
+    assert [title for title in titles if title in subjects] == subjects
+    for group in SECTIONS[0].groups:
+        for path in group.paths:
+            needing = [r for r in RULES.values() if question_path(path) in r.needs]
+            if needing and group.title in subjects:
+                assert needing[0].subject.value == group.title
+
+
+def test_a_box_and_its_question_are_one_each_way() -> None:
+    for path in boxes():
+        assert box_path(question_path(path)) == path
+
+
+@pytest.mark.parametrize("toe", TOES, ids=lambda toe: toe.key)
+def test_the_toes_are_asked_with_the_answers_that_the_check_compares(toe) -> None:
+    asked = boxes()[f"toes.{toe.key}"]
+    assert set(asked.choices) == set(toe.answers)
+    assert asked.label == toe.label
+
+
+def test_the_white_toe_and_new_boxes_can_be_said() -> None:
+    assert boxes()["toes.colour"].parsed("white") == "white"
+    assert boxes()["leg.start"].choices == ["low", "full"]
+    assert boxes()["arms.unusable"].choices == ["left", "right"]
+    for name in ("pregnancy", "sickle_cell", "raynaud", "can_be_taken_off"):
+        assert boxes()[f"person.{name}"].kind is Kind.ANSWER
+
+
+def test_what_is_asked_only_after_another_answer_says_after_which() -> None:
+    for path, opening in OPENINGS.items():
+        assert path in boxes()
+        assert set(opening.paths) <= set(boxes())
+    since = OPENINGS["leg.findings.clot.old_signs.whole_leg_swollen"]
+    sign = "leg.findings.clot.signs.whole_leg_swollen"
+    assert since.is_open({sign: True})
+    assert not since.is_open({sign: False})
+    assert not since.is_open({})
+    observer = OPENINGS["person.daily_observer"]
+    assert observer.is_open({"person.can_report_pain": False})
+    assert not observer.is_open({"person.can_report_pain": True})
 
 
 @pytest.mark.parametrize(

@@ -250,6 +250,22 @@ def boxes() -> Mapping[str, Box]:
     return found
 
 
+def required_boxes(table: str) -> tuple[Box, ...]:
+    """Boxes that a plan needs of a whole table such as ``leg.girth_cm``; empty for a box.
+
+    Examples
+    --------
+    >>> [box.path for box in required_boxes("bandager")]
+    ['bandager.training']
+    """
+    place = table.replace("leg", "legs.right", 1).split(".")
+    try:
+        names = node_at(Case.model_json_schema(by_alias=True), place).get("required", ())
+    except (KeyError, IndexError):
+        return ()
+    return tuple(boxes()[path] for name in names if (path := f"{table}.{name}") in boxes())
+
+
 def _collect(schema: Mapping[str, Any], place: list[str], path: str, into: dict[str, Box]) -> None:
     node = node_at(schema, place)
     if path in _NOT_TYPED:

@@ -82,7 +82,7 @@ def pressed(visit: Visit) -> Press | None:
     )
     if entry is None:
         return None
-    account = Account.objects.filter(pk=entry.account_id).first()
+    account = Account.objects.filter(username=entry.who).first()
     return Press(account.name if account else entry.who, entry.at)
 
 

@@ -83,6 +83,11 @@ class ReasonView:
     decides: bool
     ask: tuple[Box, ...]
 
+    @property
+    def asks(self) -> int:
+        """How many questions it waits for."""
+        return len(self.ask)
+
 
 @dataclass(frozen=True)
 class StopView:
@@ -142,6 +147,11 @@ class SafetyView:
     provision: Provision | None
     starts_low: Reason | None
     override_reasons: tuple[str, ...] = tuple(reason.value for reason in OverrideReason)
+
+    @property
+    def asks(self) -> int:
+        """How many questions the decision waits for."""
+        return len(self.to_ask)
 
     @property
     def limiting(self) -> tuple[ReasonView, ...]:

@@ -35,6 +35,7 @@ from gaiter.records.assemble import (
 )
 from gaiter.records.fields import (
     EVERY_VISIT,
+    NOTHING_FOUND,
     OPENINGS,
     SECTIONS,
     Box,
@@ -44,6 +45,7 @@ from gaiter.records.fields import (
     Section,
     box_path,
     boxes,
+    required_boxes,
 )
 from gaiter.records.in_force import latest_off_by, plan_in_force
 from gaiter.records.models import Account, Role, Visit
@@ -178,7 +180,8 @@ def _note(box: Box, known: Known | None, last: Known | None, unit: str) -> str:
         return _("counts: {value}, from {day:%d %b}").format(
             value=box.in_words(known.value, unit), day=known.day
         )
-    if last is None or last.value is None:
+    # Nothing found last time says nothing about today.
+    if last is None or last.value is None or last.value in NOTHING_FOUND:
         return ""
     return _("last time: {value}").format(value=box.in_words(last.value, unit))
 
@@ -309,6 +312,21 @@ class Live:
     again: list[Box]
     start: BoxView | None
 
+    @property
+    def presses(self) -> int:
+        """How many questions one press would answer."""
+        return len(self.press)
+
+    @property
+    def agains(self) -> int:
+        """How many boxes are to be looked at again."""
+        return len(self.again)
+
+    @property
+    def lacks(self) -> int:
+        """How many values only the plan still needs."""
+        return len(self.missing)
+
 
 def live_context(seen: Assembled, unit: str, account: Account) -> Live:
     """What stands beside the boxes and follows them: decision, leg, what a plan still needs."""
@@ -317,7 +335,8 @@ def live_context(seen: Assembled, unit: str, account: Account) -> Live:
     done = completed(shape)
     safety = safety_of(seen, account)
     last = {path: known.value for path, known in seen.last.items()}
-    starts = safety.starts_low is not None or "leg.start" in seen.known
+    compressed = safety.decision is not None and safety.decision.maximum_mmhg is not None
+    starts = compressed and (safety.starts_low is not None or "leg.start" in seen.known)
     return Live(
         visit=seen.visit,
         drawing=outline(seen.visit.episode.side, shape, measured(values | last) if last else ()),
@@ -345,11 +364,14 @@ def _missing_for_plan(seen: Assembled, safety: SafetyView) -> list[tuple[Box | N
         case_of(seen, with_stock=False)
     except FileError as error:
         said = {path for _box, path, _text in safety.contradictions}
-        return [
-            (boxes().get(path), path, text)
-            for path, text in still_missing(error, seen.visit.episode.side)
-            if path not in said
-        ]
+        found: list[tuple[Box | None, str, str]] = []
+        for path, text in still_missing(error, seen.visit.episode.side):
+            if path in said:
+                continue
+            needed = () if path in boxes() else required_boxes(path)
+            found += [(box, box.path, "") for box in needed]
+            found += [] if needed else [(boxes().get(path), path, text)]
+        return found
     return []
 
 

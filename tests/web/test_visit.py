@@ -1,0 +1,304 @@
+"""The visit page: red flags first, the decision at once, and what is done about a stop."""
+
+import json
+import re
+from datetime import date, timedelta
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from gaiter.core.safety import Subject, screen_paths
+from gaiter.records.actions.people import open_episode
+from gaiter.records.actions.plans import leave_order
+from gaiter.records.actions.visits import open_visit
+from gaiter.records.fields import box_path
+from gaiter.records.models import OverrideRecord, ProvisionalRecord, StopAction, Visit
+from tests.clinic import PASSWORD, small_clinic
+
+
+@pytest.fixture
+def empty(db):
+    """A clinic with one visit in which nothing was said."""
+    return small_clinic()
+
+
+def browser(clinic, role) -> Client:
+    client = Client()
+    client.force_login(clinic.accounts[role], backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def page_of(clinic, role="bandager", visit=None) -> str:
+    address = reverse("visit", args=[(visit or clinic.visit).pk])
+    return browser(clinic, role).get(address).content.decode()
+
+
+def decision(page: str) -> str:
+    """The part that stands on top, as a reader sees it."""
+    top = page.split('data-slot="headline"', 1)[1].split("<nav", 1)[0]
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", top))
+
+
+def aside(page: str) -> str:
+    return page.split('data-slot="safety"', 1)[1].split('id="sign"', 1)[0]
+
+
+def box(page: str, path: str) -> str:
+    part = page.split(f'data-path="{path}"', 1)[1]
+    return part.split('class="clash"', 1)[0]
+
+
+def without_arteries(clinic) -> None:
+    """Everything was asked and looked at; no artery was measured."""
+    paths = [e.path for e in clinic.visit.entries.all() if e.path.startswith(("arms.", "leg.art"))]
+    clinic.fill(dict.fromkeys(paths))
+
+
+def test_the_screen_comes_before_everything_and_asks_what_the_rules_ask(empty) -> None:
+    page = page_of(empty)
+    first = page.split('id="section-screen"', 1)[1].split('id="section-look"', 1)[0]
+    asked = [box_path(path) for path in screen_paths() if path != "person.age_years"]
+    places = [first.index(f'data-path="{path}"') for path in asked]
+    assert places[0] == min(places)
+    assert page.index('id="section-screen"') < page.index('id="section-measure"')
+    titles = re.findall(r"<h3[^>]*>\s*([^<]+?)\s*<", first)
+    subjects = [subject.value for subject in Subject if subject.value in titles]
+    assert [title for title in titles if title in subjects] == subjects
+    for path in ("arms.left_mmhg", "arms.unusable", "leg.arterial.toe_mmhg"):
+        assert f'data-path="{path}"' in first
+
+
+def test_a_red_flag_stops_at_once_with_no_girth_taken(empty) -> None:
+    empty.fill({"leg.findings.gangrene": True})
+    page = page_of(empty)
+    assert "Stop and refer: no compression" in decision(page)
+    assert "vascular team" in decision(page)
+    assert "give a table" not in page
+    assert "the decision does not wait for them" in page
+
+
+def test_an_empty_visit_says_not_yet_and_how_much_is_to_ask(empty) -> None:
+    said = decision(page_of(empty))
+    assert "Not yet: ask or measure this first" in said
+    assert "questions still to ask" in said
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"toes.colour": "bluer"}, "Toes bluer"),
+        ({"toes.warmth": "cold", "toes.colour": "white"}, "Toes white, toes cold"),
+        ({"toes.feeling": "no toe"}, "No feeling in the toes"),
+        ({"toes.movement": "no toe"}, "Toes do not move"),
+        ({"look.pain": 10}, "Pain 10 of 10"),
+    ],
+)
+def test_the_toes_and_pain_of_today_change_the_decision(clinic, given, words) -> None:
+    assert "Full: aim 20–30, never above 60 mmHg" in decision(page_of(clinic))
+    clinic.fill(given)
+    said = decision(page_of(clinic))
+    assert "Stop and refer" in said
+    assert words in said
+
+
+def test_one_press_from_the_page_says_by_whom_and_when(empty) -> None:
+    client = browser(empty, "bandager")
+    address = reverse("none-present", args=[empty.visit.pk])
+    assert client.post(address).status_code == 302
+    page = page_of(empty)
+    assert re.search(r"Asked all of these, none present: Invented bandager, \d\d:\d\d", page)
+    assert 'form="press"' not in page
+    assert client.post(address).status_code == 400
+
+
+def test_a_bad_answer_of_last_time_stands_out(empty) -> None:
+    empty.fill({"leg.findings.new_pain": True})
+    actor, visit = empty.actor(), empty.visit
+    Visit.objects.filter(pk=visit.pk).update(
+        day=visit.day - timedelta(days=7), signed_at=actor.now, signed_by=actor.account
+    )
+    later = open_visit(actor, empty.episode)
+    page = page_of(empty, visit=later)
+    assert "1 bad answer of last time to look at again" in decision(page)
+    classes = page.split('data-path="leg.findings.new_pain"', 1)[0].rsplit('class="box', 1)[1]
+    assert "again" in classes.split('"', 1)[0]
+    assert "counts: yes" in box(page, "leg.findings.new_pain")
+
+
+def test_a_sign_that_is_present_asks_since_when(empty) -> None:
+    since = "leg.findings.clot.old_signs.whole_leg_swollen"
+    opening = re.compile(rf'data-path="{re.escape(since)}"[^>]*\shidden')
+    assert opening.search(page_of(empty))
+    empty.fill({"leg.findings.clot.signs.whole_leg_swollen": True})
+    assert not opening.search(page_of(empty))
+
+
+def test_what_contradicts_is_named_and_leaves_not_yet(clinic) -> None:
+    clinic.fill({"leg.findings.antibiotics_started": True})
+    page = page_of(clinic)
+    assert "Not yet: answers contradict each other" in decision(page)
+    assert "name the infection" in aside(page)
+
+
+@pytest.mark.parametrize(
+    ("given", "beside", "not_beside"),
+    [
+        (
+            {"leg.arterial.toe_mmhg": 11},
+            ["leg.arterial.toe_mmhg"],
+            ["leg.arterial.dorsalis_pedis_mmhg", "arms.left_mmhg"],
+        ),
+        (
+            {"leg.arterial.dorsalis_pedis_mmhg": 20, "leg.arterial.posterior_tibial_mmhg": 21},
+            ["leg.arterial.dorsalis_pedis_mmhg", "leg.arterial.posterior_tibial_mmhg"],
+            ["arms.left_mmhg"],
+        ),
+    ],
+)
+def test_a_unit_is_questioned_beside_its_box(clinic, given, beside, not_beside) -> None:
+    clinic.fill(given)
+    page = page_of(clinic)
+    for path in beside:
+        assert "looks like kilopascals" in box(page, path)
+    for path in not_beside:
+        assert "looks like kilopascals" not in box(page, path)
+    live = browser(clinic, "bandager").get(reverse("live-visit", args=[clinic.visit.pk]))
+    assert f'data-asked="{beside[0]}"' in live.content.decode()
+
+
+def test_a_stop_is_referred_on_the_page(empty) -> None:
+    empty.fill({"leg.findings.gangrene": True})
+    client = browser(empty, "bandager")
+    address = reverse("refer", args=[empty.visit.pk])
+    given = {"code": "gangrene", "referred_to": "Dr Vale, vascular", "words": "Seen at noon."}
+    assert client.post(address, given).status_code == 400
+    assert client.post(address, {**given, "on": "2099-01-01"}).status_code == 400
+    assert client.post(address, {**given, "on": date.today().isoformat()}).status_code == 302
+    action = StopAction.objects.get()
+    assert (action.code, action.referred_to) == ("gangrene", "Dr Vale, vascular")
+    page = page_of(empty)
+    assert "Referred to Dr Vale, vascular on" in aside(page)
+    assert "Seen at noon." in aside(page)
+    assert 'name="referred_to"' not in page
+
+
+def test_soft_stops_have_a_form_each_and_never_one_for_all(clinic) -> None:
+    clinic.fill({"person.breathless_lying": True, "leg.findings.necrosis_risk": True})
+    page = page_of(clinic, "prescriber")
+    codes = re.findall(r'name="code" value="(\w+)"', page.split("Set this one stop aside", 1)[1])
+    assert codes == ["necrosis_risk", "breathless_lying"]
+    given = {
+        "code": "necrosis_risk", "reason": "specialist agreed", "words": "Vascular team agreed.",
+        "aim_low_mmhg": "15", "aim_high_mmhg": "20", "maximum_mmhg": "25", "password": PASSWORD,
+    }  # fmt: skip
+    doctor = browser(clinic, "prescriber")
+    assert doctor.post(reverse("override", args=[clinic.visit.pk]), given).status_code == 302
+    assert [one.code for one in OverrideRecord.objects.all()] == ["necrosis_risk"]
+    page = page_of(clinic, "prescriber")
+    assert "Stop and refer" in decision(page)
+    assert "aim 15–20, never above 25 mmHg; specialist agreed" in " ".join(page.split())
+    clinic.fill({"person.breathless_lying": False})
+    assert "aim 15–20, never above 25 mmHg" in decision(page_of(clinic))
+
+
+def test_a_bandager_sees_no_form_to_set_a_stop_aside(clinic) -> None:
+    clinic.fill({"person.breathless_lying": True})
+    page = page_of(clinic, "bandager")
+    assert "A prescriber may set this stop aside" in page
+    assert 'name="aim_low_mmhg"' not in page
+
+
+def test_a_hard_stop_has_no_form_to_set_it_aside(clinic) -> None:
+    clinic.fill({"person.breathless_lying": True, "leg.findings.gangrene": True})
+    page = page_of(clinic, "prescriber")
+    assert 'name="aim_low_mmhg"' not in page
+
+
+def test_what_a_stop_asks_first_is_listed_and_its_button_is_not_there(clinic) -> None:
+    clinic.fill({"leg.findings.new_pain": True})
+    page = aside(page_of(clinic, "prescriber"))
+    assert "the arteries measured today" in page
+    assert 'name="aim_low_mmhg"' not in page
+    clinic.fill({"leg.arterial.measured_on": date.today().isoformat()})
+    page = aside(page_of(clinic, "prescriber"))
+    assert 'name="aim_low_mmhg"' in page
+    assert 'name="vascular_by"' not in page
+
+
+def test_a_vascular_decision_is_asked_by_name_where_the_rule_asks_it(clinic) -> None:
+    ankles = {"leg.arterial.dorsalis_pedis_mmhg": 76, "leg.arterial.posterior_tibial_mmhg": 76}
+    clinic.fill(ankles)
+    page = aside(page_of(clinic, "prescriber"))
+    assert "a toe pressure of at least 30 mmHg" in page
+    assert 'name="vascular_by"' not in page
+    clinic.fill({"leg.arterial.toe_mmhg": 60})
+    page = aside(page_of(clinic, "prescriber"))
+    assert 'name="vascular_by" required' in page
+    assert "vascular specialist who decided, by name, and the day" not in page
+
+
+def test_the_provisional_level_is_for_a_prescriber_or_a_clinics_order(clinic) -> None:
+    without_arteries(clinic)
+    assert "Choose the provisional level" not in page_of(clinic, "bandager")
+    page = page_of(clinic, "prescriber")
+    assert "Choose the provisional level" in page
+    assert "at most 20 mmHg" in page
+    leave_order(
+        clinic.actor("prescriber"), person=None, maximum_mmhg=30, words="Immediate care.",
+        starts=date.today(), ends=date.today() + timedelta(days=30),
+    )  # fmt: skip
+    assert "Choose the provisional level" in page_of(clinic, "bandager")
+    nurse, address = browser(clinic, "bandager"), reverse("provisional", args=[clinic.visit.pk])
+    given = {"words": "Weeping leg, probe is broken."}
+    assert nurse.post(address, given).status_code == 400
+    assert nurse.post(address, {**given, "password": PASSWORD}).status_code == 302
+    chosen = ProvisionalRecord.objects.get()
+    assert chosen.by == clinic.accounts["bandager"]
+    assert "never above 20 mmHg at the gaiter" in decision(page_of(clinic))
+    assert nurse.post(reverse("no-provisional", args=[clinic.visit.pk])).status_code == 302
+    assert "no compression until then" in decision(page_of(clinic))
+
+
+@pytest.mark.parametrize("path", ["leg.findings.gangrene", "leg.findings.rest_pain"])
+def test_no_provisional_level_with_a_red_flag_unasked(clinic, path) -> None:
+    without_arteries(clinic)
+    clinic.fill({path: None})
+    assert "provisional level" not in page_of(clinic, "prescriber")
+
+
+def test_the_lower_start_is_offered_first_and_only_a_prescriber_raises_it(clinic) -> None:
+    page = page_of(clinic, "bandager")
+    assert "Offered first: 20–30 mmHg; the prescriber may choose the full range." in page
+    full = re.compile(r'value="full"[^>]*\sdisabled')
+    assert full.search(box(page, "leg.start"))
+    assert not full.search(box(page_of(clinic, "prescriber"), "leg.start"))
+    body = {"entries": [{"path": "leg.start", "text": "full", "base": 0}]}
+    address = reverse("save-visit", args=[clinic.visit.pk])
+    nurse, doctor = browser(clinic, "bandager"), browser(clinic, "prescriber")
+    answer = nurse.post(address, json.dumps(body), "application/json")
+    assert "Only a prescriber" in answer.content.decode()
+    assert "aim 20–30" in decision(page_of(clinic))
+    doctor.post(address, json.dumps(body), "application/json")
+    assert "aim 30–50, never above 60 mmHg" in decision(page_of(clinic))
+
+
+@pytest.mark.parametrize("name", ["none-present", "refer", "provisional", "no-provisional"])
+def test_a_learner_and_a_manager_change_no_visit(clinic, name) -> None:
+    for role in ("learner", "manager"):
+        answer = browser(clinic, role).post(reverse(name, args=[clinic.visit.pk]))
+        assert answer.status_code == 403
+
+
+def test_a_signed_visit_has_no_form_of_a_stop(clinic) -> None:
+    clinic.fill({"person.breathless_lying": True})
+    Visit.objects.update(signed_at=clinic.actor().now, signed_by=clinic.accounts["bandager"])
+    page = page_of(clinic, "prescriber")
+    for field in ('name="referred_to"', 'name="aim_low_mmhg"', 'form="press"'):
+        assert field not in page
+
+
+def test_the_other_leg_of_the_person_starts_with_its_own_screen(clinic) -> None:
+    other = open_visit(clinic.actor(), open_episode(clinic.actor(), clinic.person, "left"))
+    said = decision(page_of(clinic, visit=other))
+    assert "Not yet" in said
