@@ -24,7 +24,7 @@ def test_an_action_that_fails_leaves_nothing(clinic) -> None:
     before = AuditEntry.objects.count()
 
     def fails() -> None:
-        with transaction.atomic(), action(clinic.actor(), "try", clinic.person) as act:
+        with action(clinic.actor(), "try", clinic.person) as act:
             act.change(clinic.person, phone="555")
             raise InputError("no way")
 

@@ -4,20 +4,25 @@ from datetime import timedelta
 
 import pytest
 
+from gaiter.core.safety import RULES, Reason
 from gaiter.records.action import Actor
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.people import (
+    add_person,
     ask_for_call,
     open_episode,
     record_bandage_event,
     return_call,
 )
-from gaiter.records.actions.plans import record_bandaging
+from gaiter.records.actions.plans import record_bandaging, void_plan
 from gaiter.records.actions.readings import Read, record_readings
+from gaiter.records.actions.stops import clear_stop, override_stops, record_stop_action
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.assemble import local_policy
-from gaiter.records.caseload import Mark, standing
+from gaiter.records.caseload import Mark, caseload, danger_signs, standing
+from gaiter.records.decided import decision_at, stops_of
 from gaiter.records.models import Role
+from tests.clinic import whole_visit
 
 
 def marks(clinic, days=0):
@@ -29,13 +34,14 @@ def sign(clinic, days=7):
     sign_visit(clinic.actor(), clinic.visit, clinic.visit.day + timedelta(days=days))
 
 
-def next_visit(clinic, days, **values):
+def next_visit(clinic, days, sign_it=True, **values):
     at = clinic.actor().now + timedelta(days=days)
     actor = Actor(clinic.accounts[Role.BANDAGER], "", at)
     visit = open_visit(actor, clinic.episode)
     typed = [Typed(path.replace("__", "."), value, 0) for path, value in values.items()]
     save_entries(actor, visit, typed)
-    sign_visit(actor, visit, visit.day + timedelta(days=7))
+    if sign_it:
+        sign_visit(actor, visit, visit.day + timedelta(days=7))
 
 
 @pytest.mark.parametrize(
@@ -52,7 +58,7 @@ def test_due_overdue_and_missed(clinic, days, mark) -> None:
     ("values", "words"),
     [
         ({"leg.findings.rest_pain": True}, "pain at rest"),
-        ({"toes.colour": "bluer"}, "toes bluer"),
+        ({"toes.colour": "bluer"}, "toes not right"),
         ({"leg.findings.clot.state": "suspected"}, "clot suspected"),
     ],
 )
@@ -87,7 +93,7 @@ def test_a_plan_that_waits_stands(clinic) -> None:
 
 def test_an_old_arterial_test_is_due(clinic) -> None:
     assert Mark.ARTERIAL not in marks(clinic)
-    assert "200 days ago" in marks(clinic, 180)[Mark.ARTERIAL]
+    assert "The arterial test is 200 days old" in marks(clinic, 180)[Mark.ARTERIAL]
 
 
 def test_a_shrunk_ankle_is_drift_by_laplace(clinic) -> None:
@@ -119,9 +125,119 @@ def test_readings_that_say_take_it_off_warn_until_it_was_done(clinic) -> None:
         return marks(clinic).get(Mark.WARNING, "")
 
     record_readings(clinic.actor(), bandaging, [Read("sensor", 0, "ankle", 75.0)])
-    assert "take the bandage off now" in said()
+    assert "TAKE IT OFF NOW" in said()
     answers = GOOD_ANSWERS | {"pain": "5"}
     record_check(clinic.actor(), bandaging, "after", answers, deed="called")
-    assert "take the bandage off now" in said()
+    assert "TAKE IT OFF NOW" in said()
     record_check(clinic.actor(), bandaging, "later", answers, deed="redone")
-    assert "take the bandage off now" not in said()
+    assert "TAKE IT OFF NOW" not in said()
+
+
+@pytest.mark.parametrize("code", [code for code, rule in RULES.items() if rule.stops])
+def test_every_stop_is_a_danger_sign(clinic, code) -> None:
+    rule, decision = RULES[code], decision_at(clinic.visit)
+    fired = Reason(code=code, kind=rule.kind, text="", source="", strength="")
+    assert danger_signs(decision) == []
+    assert danger_signs(decision.model_copy(update={"reasons": (fired,)})) == [rule.danger]
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"leg.findings.septic_phlebitis": True}, "septic phlebitis"),
+        ({"leg.findings.massive_blue_swelling": True}, "massive blue swelling"),
+        ({"leg.findings.superficial_phlebitis": True}, "superficial phlebitis"),
+        ({"leg.findings.vasculitis_suspected": True}, "vasculitis suspected"),
+        ({"leg.findings.malignancy_suspected": True}, "malignancy suspected"),
+        ({"leg.findings.necrosis_risk": True}, "risk of necrosis"),
+        ({"look.pain": 10}, "severe pain"),
+        ({"toes.movement": "no toe"}, "toes not right"),
+    ],
+)
+def test_what_today_missed_before_stands_in_it(clinic, values, words) -> None:
+    clinic.fill(values)
+    assert words in marks(clinic)[Mark.WARNING]
+
+
+def test_a_stop_that_was_referred_stands_until_it_is_cleared(clinic) -> None:
+    clinic.fill({"leg.findings.gangrene": True})
+    record_stop_action(
+        clinic.actor(), clinic.visit, code="gangrene", referred_to="Vascular team",
+        on=clinic.visit.day,
+    )  # fmt: skip
+    sign(clinic, 2)
+    next_visit(clinic, 2, leg__findings__gangrene=False)
+    assert (
+        "Stop: dead tissue. Referred to Vascular team, not cleared"
+        in (marks(clinic, 2)[Mark.WARNING])
+    )
+    doctor = clinic.actor(Role.PRESCRIBER)
+    clear_stop(doctor, clinic.episode, "gangrene", "It was dried blood, washed off.")
+    assert Mark.WARNING not in marks(clinic, 2)
+
+
+def test_a_voided_plan_is_a_warning_until_another_is_approved(clinic) -> None:
+    void_plan(clinic.actor(), clinic.approved(), "The ankle is 6 cm smaller.")
+    assert "the plan ended: The ankle is 6 cm smaller." in marks(clinic)[Mark.WARNING]
+    clinic.approved()
+    assert Mark.WARNING not in marks(clinic)
+
+
+def test_a_sign_set_aside_says_so(clinic) -> None:
+    clinic.fill({"person.breathless_lying": True})
+    override_stops(
+        clinic.actor(Role.PRESCRIBER), clinic.visit, code="breathless_lying", aim_low_mmhg=10,
+        aim_high_mmhg=20, maximum_mmhg=25, reason="specialist agreed",
+        words="Heart team saw her today.",
+    )  # fmt: skip
+    assert "breathless lying flat, set aside" in marks(clinic)[Mark.WARNING]
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "mark", "days"),
+    [("missed_after_days", 3, Mark.MISSED, 10), ("missed_after_days", 4, Mark.OVERDUE, 11)],
+)
+def test_the_policy_says_when_a_visit_is_missed(clinic, name, value, mark, days) -> None:
+    sign(clinic)
+    policy = local_policy()
+    changed = policy.values[name].model_copy(update={"value": value - (mark is Mark.MISSED)})
+    policy = policy.model_copy(update={"values": {**policy.values, name: changed}})
+    today = clinic.actor().today + timedelta(days=days)
+    assert mark in standing(clinic.episode, policy, today).marks
+
+
+def test_the_list_takes_as_many_queries_for_many_legs_as_for_one(
+    clinic, django_assert_num_queries
+) -> None:
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    with CaptureQueriesContext(connection) as one:
+        caseload(local_policy(), clinic.actor().today)
+    actor = clinic.actor()
+    for number in range(2, 6):
+        person = add_person(
+            actor, name="Invented", birth_date=clinic.person.born, number=f"T-{number}",
+            invented=True,
+        )  # fmt: skip
+        visit = open_visit(actor, open_episode(actor, person, "left"))
+        save_entries(actor, visit, [Typed(p, v, 0) for p, v in whole_visit().items()])
+    with django_assert_num_queries(len(one)):
+        assert len(caseload(local_policy(), actor.today)) == 5
+
+
+def test_the_list_decides_as_the_visit_does(clinic) -> None:
+    clinic.fill({"leg.findings.new_pain": True})
+    sign_with_action(clinic)
+    next_visit(clinic, 2, leg__girth_cm__ankle=23.4, sign_it=False)
+    visit = clinic.episode.visits.get(signed_at=None)
+    assert standing(clinic.episode, local_policy(), visit.day).decision == decision_at(visit)
+
+
+def sign_with_action(clinic):
+    for reason in stops_of(decision_at(clinic.visit)):
+        record_stop_action(
+            clinic.actor(), clinic.visit, code=reason.code, referred_to="Vascular team",
+            on=clinic.visit.day,
+        )  # fmt: skip
+    sign(clinic, 2)

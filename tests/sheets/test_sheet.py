@@ -60,6 +60,12 @@ def test_a_stopped_leg_gets_the_reason_and_no_instructions(tmp_path: Path) -> No
     assert "Layers" not in pages[0]
 
 
+def test_page_one_names_side_and_wound_beside_the_drawing(tmp_path: Path) -> None:
+    wound = {"place": "outer ankle", "length_cm": 3, "width_cm": 2}
+    first = text_of(sheet_pdf(made(**{"legs.right.wound": wound})), tmp_path)[0]
+    assert "right leg, wound: outer ankle" in first
+
+
 def test_an_allergy_to_latex_stands_on_page_one(tmp_path: Path) -> None:
     first = text_of(sheet_pdf(made(**{"person.allergies": ["latex"]})), tmp_path)[0]
     assert "LATEX ALLERGY" in first

@@ -168,3 +168,10 @@ def test_name_birth_date_side_and_reference_are_pinned(clinic, nurse, name) -> N
     pinned = pinned[: pinned.index("</p>")]
     for words in ("Ada Invented", "14 Mar 1951", "right", clinic.episode.reference):
         assert words in pinned
+
+
+def test_side_and_wound_stand_beside_the_drawing(clinic, nurse, bandaging) -> None:
+    page = " ".join(page_of(nurse, clinic).split())
+    caption = page[page.index("<figcaption>") : page.index("</figcaption>")]
+    assert "Right leg" in caption
+    assert "wound: inner ankle" in caption

@@ -9,7 +9,7 @@ What carries over from earlier visits, and what does not:
 - what was measured with a tape stays, and the page says from when.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -43,7 +43,6 @@ from gaiter.records.models import (
 )
 from gaiter.records.technique import calibration
 
-_GOOD = (False, None, "none", 0)
 _ARTERIAL = ("arms.", "leg.arterial.")
 # Boxes that the case has no place for.
 _OF_THE_CLINIC = ("look.", "care.")
@@ -122,12 +121,13 @@ def assembled(visit: Visit) -> Assembled:
     rivals: dict[str, list[Entry]] = {}
     for rival in visit.entries.filter(state=Entry.State.RIVAL).select_related("author"):
         rivals.setdefault(rival.path, []).append(rival)
-    return _carried(visit, entries, rivals)
+    return carried(visit, entries, rivals)
 
 
-def _carried(
+def carried(
     visit: Visit, entries: Iterable[tuple[Any, ...]], rivals: Mapping[str, list[Entry]]
 ) -> Assembled:
+    """What counts at a visit of some entries, oldest first, each as it carries over."""
     last: dict[str, Known] = {}
     today: dict[str, Known] = {}
     tests: dict[int, dict[str, Known]] = {}
@@ -263,22 +263,69 @@ def provisional_of(visit: Visit) -> ProvisionalRecord | None:
     )
 
 
+@dataclass(frozen=True)
+class Around:
+    """What a case takes from the record beside the boxes of its visit.
+
+    Attributes
+    ----------
+    other_leg_compressed : bool
+        Whether another leg of this person has a plan in force.
+    tolerated_mmhg : float or None
+        Likely pressure at the gaiter that was applied and tolerated before [mmHg].
+    overrides : Sequence[OverrideRecord]
+        Stops set aside at the visit.
+    provisional : ProvisionalRecord or None
+        The provisional level chosen at the visit.
+    """
+
+    other_leg_compressed: bool = False
+    tolerated_mmhg: float | None = None
+    overrides: Sequence[OverrideRecord] = ()
+    provisional: ProvisionalRecord | None = None
+
+
+def around(visit: Visit) -> Around:
+    """What the record knows beside the boxes of a visit."""
+    return Around(
+        other_leg_compressed(visit),
+        tolerated_level(visit),
+        overrides_of(visit),
+        provisional_of(visit),
+    )
+
+
 def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
     """The visit as a ``gaiter.case/1`` document, not yet judged.
 
     ``with_stock`` adds what the clinic has and knows: its shelf and its sensor's calibration.
     """
+    mapping = mapping_of(seen, around(seen.visit))
+    if with_stock:
+        if stock := stock_mapping():
+            mapping["stock"] = stock
+        if learnt := calibration(local_policy()):
+            mapping["calibration"] = learnt.model_dump(mode="json")
+    return mapping
+
+
+def mapping_of(seen: Assembled, beside: Around, today: date | None = None) -> dict[str, Any]:
+    """The visit as a ``gaiter.case/1`` document, from what was read already: no query is made.
+
+    ``today`` looks at it on a later day than the visit's own.
+    """
     visit = seen.visit
     episode = visit.episode
     person = episode.person
+    day = today or visit.day
     mapping: dict[str, Any] = {
         "schema": "gaiter.case/1",
-        "today": visit.day.isoformat(),
+        "today": day.isoformat(),
         "reference": f"{episode.reference} {episode.side}",
         "invented": person.invented,
         "person": {
-            "age_years": person.age_on(visit.day),
-            "other_leg_compressed": other_leg_compressed(visit),
+            "age_years": person.age_on(day),
+            "other_leg_compressed": beside.other_leg_compressed,
         },
         "legs": {episode.side: {}},
     }
@@ -292,21 +339,15 @@ def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
             table = table.setdefault(part, {})
         table[rest[-1]] = known.value
     leg = mapping["legs"][episode.side]
-    level = tolerated_level(visit)
-    if level is not None:
-        leg["tolerated_mmhg"] = round(level, 1)
-    if overrides := overrides_of(visit):
-        leg["overrides"] = [_override(one) for one in overrides]
-    provisional = provisional_of(visit)
+    if beside.tolerated_mmhg is not None:
+        leg["tolerated_mmhg"] = round(beside.tolerated_mmhg, 1)
+    if beside.overrides:
+        leg["overrides"] = [_override(one) for one in beside.overrides]
+    provisional = beside.provisional
     if provisional is not None:
         leg["provisional"] = {"by": provisional.by.name, "words": provisional.words}
         if provisional.order is not None:
             leg["provisional"]["order"] = provisional.order.prescriber.name
-    if with_stock:
-        if stock := stock_mapping():
-            mapping["stock"] = stock
-        if learnt := calibration(local_policy()):
-            mapping["calibration"] = learnt.model_dump(mode="json")
     return mapping
 
 

@@ -308,12 +308,16 @@ class Opening:
 
 @dataclass(frozen=True)
 class Group:
-    """Boxes under one heading; a folded group opens when its opening says so."""
+    """Boxes under one heading; a folded group opens when its opening says so.
+
+    ``wide``: its boxes are numbers that stand beside each other across the page.
+    """
 
     title: str
     paths: tuple[str, ...]
     hint: str = ""
     folded: Opening | None = None
+    wide: bool = False
 
 
 @dataclass(frozen=True)
@@ -397,6 +401,7 @@ _ARTERIES = Group(
         )),
     ),
     "Arm, then both ankle arteries, then the other arm, lying flat after a rest.",
+    wide=True,
 )  # fmt: skip
 
 SECTIONS = (

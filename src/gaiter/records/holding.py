@@ -162,7 +162,8 @@ def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[
         before = decide(case, policy).legs[side] if case is not None else None
         by_policy = before is not None and before.maximum_mmhg == now.maximum_mmhg
         text = _(
-            "Today's maximum is {now:g} mmHg, this plan's {then:g} mmHg: plan anew before bandaging."
+            "Today's maximum is {now:g} mmHg, this plan's {then:g} mmHg: plan anew before "
+            "bandaging."
         ).format(now=now.maximum_mmhg, then=plan.maximum_mmhg)
         if by_policy:
             text += " " + _("Local policy has changed since: {policy}.").format(policy=policy.label)

@@ -55,6 +55,7 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
     return {
         "side": leg.side.value,
         "purpose": leg.purpose,
+        "wound": leg.wound_place.value if leg.wound_place else "",
         "reference": plan.case.reference or "",
         "invented": plan.case.invented,
         "today": _day(plan.today),

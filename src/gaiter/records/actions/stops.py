@@ -26,7 +26,7 @@ from gaiter.records.models import (
 from gaiter.records.words import kept_words
 
 
-def override_stops(  # every part of an override is named; only the vascular decision may be left out
+def override_stops(  # noqa: PLR0913 # every part of an override is named
     actor: Actor, visit: Visit, *, code: str, aim_low_mmhg: float, aim_high_mmhg: float,
     maximum_mmhg: float, reason: str, words: str, vascular_by: str = "",
     vascular_on: date | None = None,

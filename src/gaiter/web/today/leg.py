@@ -22,16 +22,21 @@ from gaiter.records.actions.people import (
     store_file,
     write_note,
 )
-from gaiter.records.actions.visits import open_visit
+from gaiter.records.actions.stops import clear_stop
+from gaiter.records.actions.visits import open_visit as open_or_go_on
 from gaiter.records.assemble import local_policy
 from gaiter.records.caseload import standing
+from gaiter.records.decided import stop_words, uncleared_stops
 from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.holding import why_not_today
+from gaiter.records.in_force import plan_in_force, waiting_plan
 from gaiter.records.models import (
     BandageEvent,
     CallBack,
     Entry,
     Episode,
     PlanRecord,
+    Role,
     StoredFile,
     Visit,
 )
@@ -39,6 +44,7 @@ from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 from gaiter.web.today.views import SIGN_OF
 from gaiter.web.visit.pictures import outline_then_and_now
+from gaiter.web.visit.safety import SIGN_OF as DECISION_SIGN
 
 
 @dataclass(frozen=True)
@@ -65,10 +71,9 @@ def leg(request: ClinicRequest, pk: int) -> HttpResponse:
     now = standing(episode, local_policy(), request.actor.today)
     visits = list(episode.visits.select_related("opened_by", "signed_by").order_by("-day", "-pk"))
     series = _series(visits)
-    plan = episode_plans(episode, PlanRecord.State.APPROVED).first() if now.plan else None
-    leg_plan = None
-    if plan is not None:
-        leg_plan = leg_of(plan_of(plan))
+    plan = plan_in_force(episode)
+    leg_plan = leg_of(plan_of(plan)) if plan is not None else None
+    open_visit = now.open_visit
     return render(
         request,
         "today/leg.html",
@@ -80,7 +85,12 @@ def leg(request: ClinicRequest, pk: int) -> HttpResponse:
             "marks": [(mark, SIGN_OF[mark], words) for mark, words in now.marks.items()],
             "plan": plan,
             "leg_plan": leg_plan,
-            "waiting": episode_plans(episode, PlanRecord.State.PROPOSED).first(),
+            "why_not": why_not_today(open_visit, plan) if open_visit and plan else "",
+            "ended": ended_plan(episode) if plan is None else None,
+            "waiting": waiting_plan(episode),
+            "decision": now.decision,
+            "decision_sign": DECISION_SIGN[now.decision.outcome] if now.decision else "",
+            "uncleared": [(one, stop_words(one.code)) for one in uncleared_stops(episode)],
             "moments": _moments(episode, visits),
             "girths": _girths(series),
             "areas": _areas(series),
@@ -95,13 +105,17 @@ def leg(request: ClinicRequest, pk: int) -> HttpResponse:
     )
 
 
-def episode_plans(episode: Episode, state: str) -> Any:
-    """Plans of an episode in one state, newest first."""
+def ended_plan(episode: Episode) -> PlanRecord | None:
+    """The last plan that was withdrawn or voided; None where none was."""
     return (
-        PlanRecord.objects.filter(visit__episode=episode, state=state)
-        .select_related("proposed_by", "approved_by", "visit", "order__prescriber")
+        PlanRecord.objects.filter(
+            visit__episode=episode,
+            approved_at__isnull=False,
+            state__in=[PlanRecord.State.WITHDRAWN, PlanRecord.State.VOIDED],
+        )
         .defer("document", "case")
         .order_by("-pk")
+        .first()
     )
 
 
@@ -160,7 +174,7 @@ def _moments(episode: Episode, visits: list[Visit]) -> list[Moment]:
         Moment(
             local_day(plan.proposed_at),
             _("Plan"),
-            str(plan.get_state_display()),
+            f"{plan.get_state_display()} {plan.ended_why or ''}".strip(),
             (plan.approved_by or plan.proposed_by).name,
             f"/plans/{plan.pk}/",
         )
@@ -192,7 +206,7 @@ def _moments(episode: Episode, visits: list[Visit]) -> list[Moment]:
 @allow(CLINICAL, "POST")
 def start_visit(request: ClinicRequest, pk: int) -> HttpResponse:
     """Opens today's visit, or goes on with the open one."""
-    visit = open_visit(request.actor, episode_of(pk), request.POST.get("once"))
+    visit = open_or_go_on(request.actor, episode_of(pk), request.POST.get("once"))
     return redirect("visit", visit.pk)
 
 
@@ -236,6 +250,20 @@ def event(request: ClinicRequest, pk: int) -> HttpResponse:
         request.POST.get("once"),
     )
     messages.success(request, _("Recorded. The leg stands in today's list with a warning sign."))
+    return redirect("leg", pk)
+
+
+@allow(Role.PRESCRIBER, "POST")
+def clear(request: ClinicRequest, pk: int) -> HttpResponse:
+    """A stop of an earlier visit stands no more."""
+    clear_stop(
+        request.actor,
+        episode_of(pk),
+        request.POST.get("code", ""),
+        request.POST.get("words", ""),
+        request.POST.get("once"),
+    )
+    messages.success(request, _("Cleared. Who cleared it, and why, stays on record."))
     return redirect("leg", pk)
 
 

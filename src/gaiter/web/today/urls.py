@@ -12,6 +12,7 @@ urlpatterns = [
     path("legs/<int:pk>/call/", leg.call, name="call"),
     path("calls/<int:pk>/returned/", leg.call_returned, name="call-returned"),
     path("legs/<int:pk>/event/", leg.event, name="leg-event"),
+    path("legs/<int:pk>/clear-stop/", leg.clear, name="clear-stop"),
     path("legs/<int:pk>/close/", leg.close, name="close-episode"),
     path("legs/<int:pk>/files/", leg.add_file, name="add-file"),
     path("files/<int:pk>/", leg.stored_file, name="stored-file"),

@@ -17,9 +17,10 @@ from gaiter.records.action import NotAllowedError
 from gaiter.records.actions.checks import baseline_of, record_check, record_deed
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import record_readings
+from gaiter.records.actions.shelf import bandage_on, undo_bandaging
 from gaiter.records.assemble import assembled
 from gaiter.records.documents import leg_of, plan_of
-from gaiter.records.holding import why_not_today
+from gaiter.records.holding import Holding, holding
 from gaiter.records.in_force import latest_off_by, plan_in_force
 from gaiter.records.models import Bandaging, Check, PlanRecord
 from gaiter.web.site.access import CLINICAL, allow
@@ -47,12 +48,14 @@ def _page(
     visit = visit_of(pk)
     approved = plan_in_force(visit.episode)
     done = list(
-        visit.bandagings.select_related("by", "plan").prefetch_related(
+        visit.bandagings.filter(undone_at=None).select_related("by", "plan").prefetch_related(
             "checks__by"
         ).order_by("-at")
     )  # fmt: skip
     known = {path: value.value for path, value in assembled(visit).known.items()}
     layers: tuple[Layer, ...] = ()
+    open_still = approved is not None and visit.signed_at is None
+    found = holding(visit, approved) if approved is not None and open_still else Holding()
     if approved is not None:
         leg = leg_of(plan_of(approved))
         layers = leg.systems[0].layers
@@ -64,8 +67,11 @@ def _page(
             "episode": visit.episode,
             "person": visit.episode.person,
             "plan": approved,
-            "why_not": why_not_today(visit, approved) if approved and not visit.signed_at else "",
+            "why_not": found.words,
+            "only_stock": found.only_stock,
+            "on": bandage_on(visit),
             "layers": layers,
+            "wound": known.get("leg.wound.place", ""),
             "drawing": outline(visit.episode.side, measured(known)),
             "off_by": latest_off_by(approved, visit) if approved else None,
             "done": [_shown(request, one, bandaging) for one in done],
@@ -90,11 +96,26 @@ def bandaged(request: ClinicRequest, pk: int) -> HttpResponse:
     except ValueError:
         return _page(request, pk, _("Give 'off by' as a date such as 2026-11-25."))
     try:
-        record_bandaging(request.actor, visit, plan, off_by, request.POST.get("once"))
+        record_bandaging(
+            request.actor, visit, plan, off_by, request.POST.get("once"),
+            as_planned=request.POST.get("as_planned") == "yes",
+        )  # fmt: skip
     except InputError as error:
         return _page(request, pk, str(error))
     messages.success(request, _("Recorded. Write date, initials and 'off by' on the tape."))
     return redirect("check", pk)
+
+
+@allow(CLINICAL, "POST")
+def undo(request: ClinicRequest, pk: int) -> HttpResponse:
+    """'The bandage is on' was pressed by mistake; its rolls go back to the shelf."""
+    one = get_object_or_404(Bandaging.objects.select_related("visit__episode"), pk=pk)
+    try:
+        undo_bandaging(request.actor, one, request.POST.get("why", ""), request.POST.get("once"))
+    except InputError as error:
+        return _page(request, one.visit_id, str(error), one)
+    messages.success(request, _("Undone. Its rolls are back on the shelf."))
+    return redirect("check", one.visit_id)
 
 
 @allow(CLINICAL, "POST")

@@ -1,7 +1,8 @@
 """The visit: one page in the order of the day, saved as it is filled."""
 
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -13,8 +14,17 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
+from gaiter.core.safety import one_press_paths
+from gaiter.exchange.wording import FileError
 from gaiter.records.action import note_opening
-from gaiter.records.actions.visits import Saved, Typed, save_entries, settle_clash, sign_visit
+from gaiter.records.actions.visits import (
+    FULL_START,
+    Saved,
+    Typed,
+    save_entries,
+    settle_clash,
+    sign_visit,
+)
 from gaiter.records.assemble import (
     Assembled,
     Known,
@@ -23,13 +33,31 @@ from gaiter.records.assemble import (
     local_policy,
     still_missing,
 )
-from gaiter.records.fields import EVERY_VISIT, SECTIONS, Box, Kind, Section, boxes
+from gaiter.records.fields import (
+    EVERY_VISIT,
+    OPENINGS,
+    SECTIONS,
+    Box,
+    Group,
+    Kind,
+    Opening,
+    Section,
+    box_path,
+    boxes,
+)
 from gaiter.records.in_force import latest_off_by, plan_in_force
-from gaiter.records.models import Visit
+from gaiter.records.models import Account, Role, Visit
+from gaiter.records.screen import (
+    Press,
+    open_to_press,
+    pressed,
+    screen_boxes,
+    to_look_at_again,
+)
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 from gaiter.web.visit.pictures import completed, measured, outline
-from gaiter.web.visit.safety import safety_of
+from gaiter.web.visit.safety import SafetyView, asked_beside, safety_of
 
 
 @dataclass(frozen=True)
@@ -46,6 +74,18 @@ class BoxView:
         Entry that the page shows, 0 for none.
     note : str
         What counts from an earlier visit, or what it was last time.
+    again : bool
+        Whether a bad answer of an earlier visit counts until somebody looks again.
+    pills : bool
+        Whether its choices stand side by side, to be touched once.
+    opening : Opening or None
+        What opens it; a shut box is not shown.
+    counts : str
+        What counts from an earlier visit, as it would stand in the box.
+    asked : tuple[str, ...]
+        What is questioned about its value.
+    forbidden : tuple[str, ...]
+        Choices that whoever looks may not make.
     """
 
     box: Box
@@ -61,6 +101,19 @@ class BoxView:
     rivals: tuple[tuple[int, str, str], ...]
     theirs: tuple[int, str, str] | None
     due: bool
+    again: bool = False
+    pills: bool = False
+    opening: Opening | None = None
+    shut: bool = False
+    counts: str = ""
+    asked: tuple[str, ...] = ()
+    forbidden: tuple[str, ...] = ()
+
+    @property
+    def opens_on(self) -> str:
+        """Answers that open it, as the page's script compares them; empty: any finding."""
+        answers = self.opening.opens if self.opening else ()
+        return " ".join("yes" if a is True else "no" if a is False else str(a) for a in answers)
 
 
 _KEYPADS = {Kind.NUMBER: "decimal", Kind.WHOLE: "numeric"}
@@ -71,9 +124,15 @@ def visit_of(pk: int) -> Visit:
     return get_object_or_404(Visit.objects.select_related("episode__person", "signed_by"), pk=pk)
 
 
-def box_view(seen: Assembled, path: str, unit: str) -> BoxView:
-    """One box of a visit."""
+# Choices in this many letters or fewer stand side by side.
+_PILL_LETTERS = 44
+
+
+def box_view(seen: Assembled, path: str, unit: str, again: frozenset[str] = frozenset()) -> BoxView:
+    """One box of a visit; ``again``: boxes whose bad answer of an earlier visit counts."""
     box = boxes()[path]
+    opening = OPENINGS.get(path)
+    values = {other: said.value for other, said in seen.known.items()}
     known = seen.known.get(path)
     own = known if known is not None and not known.carried else None
     value = own.value if own else None
@@ -95,10 +154,17 @@ def box_view(seen: Assembled, path: str, unit: str) -> BoxView:
         rivals=rivals,
         theirs=(own.entry, box.in_words(own.value, unit), own.author) if own and rivals else None,
         due=path in EVERY_VISIT or known is None or _old(known, seen.visit.day),
+        again=path in again,
+        pills=box.kind is Kind.CHOICE and len("".join(map(_, box.choices))) <= _PILL_LETTERS,
+        opening=opening,
+        shut=opening is not None and known is None and not opening.is_open(values),
+        counts=box.shown(known.value) if known is not None and known.carried else "",
     )
 
 
 def _options(box: Box, value: Any) -> tuple[tuple[str, str, bool], ...]:
+    if box.kind is Kind.ANSWER:
+        return tuple((c, _(c), c == box.shown(value)) for c in ("yes", "no"))
     if box.kind is Kind.MANY:
         chosen = () if value is None else tuple(value) or ("none",)
         return tuple((c, _(c), c in chosen) for c in ("none", *box.choices))
@@ -121,23 +187,65 @@ def _old(known: Known, today: date) -> bool:
     return known.carried and (today - known.day).days >= local_policy()["landmarks_due_days"]
 
 
-# Sections that are folded at a later visit while nothing in them is due or differs.
+@dataclass(frozen=True)
+class GroupView:
+    """A group of boxes; ``alone``: each is asked by itself, never by the one press."""
+
+    group: Group
+    boxes: tuple[BoxView, ...]
+    alone: bool
+    open: bool
+
+
+@dataclass(frozen=True)
+class SectionView:
+    """A section of the page, and why it is folded (empty: open)."""
+
+    section: Section
+    groups: tuple[GroupView, ...]
+    folded: str
+
+
+# Sections that are folded at a later visit while nothing in them differs.
 _FOLDED_LATER = ("person", "leg", "hands")
 
 
-def sections(seen: Assembled, unit: str) -> list[tuple[Section, list[BoxView], str]]:
-    """Every section with its boxes, and why it is folded (empty: open)."""
+def sections(seen: Assembled, unit: str, asked: Mapping[str, list[str]]) -> list[SectionView]:
+    """Every section with its boxes; those that stand beside the decision are left out."""
+    again = frozenset(to_look_at_again(seen))
     found = []
     for section in SECTIONS:
-        views = [box_view(seen, path, unit) for path in section.paths]
-        folded = _("Open") if section.folded else ""
-        counting = sum(view.carried for view in views)
-        if section.key in _FOLDED_LATER and counting and not any(v.rivals for v in views):
-            folded = (
-                _("%d answers count from earlier visits: open to change or ask again") % counting
-            )
-        found.append((section, views, folded))
+        if not section.beside:
+            shown = {path: box_view(seen, path, unit, again) for path in section.paths}
+            for path in asked.keys() & shown.keys():
+                shown[path] = replace(shown[path], asked=tuple(asked[path]))
+            found.append(_section(seen, section, shown))
     return found
+
+
+def _section(seen: Assembled, section: Section, found: Mapping[str, BoxView]) -> SectionView:
+    values = {path: known.value for path, known in seen.known.items()}
+    pressable = {box_path(question) for question in one_press_paths()}
+    groups = []
+    for group in section.groups:
+        views = tuple(found[path] for path in group.paths)
+        asked = [view for view in views if view.box.path in screen_boxes()]
+        groups.append(
+            GroupView(
+                group,
+                views,
+                alone=bool(asked) and not any(view.box.path in pressable for view in asked),
+                open=group.folded is None
+                or group.folded.is_open(values)
+                or any(view.text for view in views),
+            )
+        )
+    shown = [view for group in groups for view in group.boxes]
+    counting = sum(view.carried for view in shown)
+    folded = ""
+    if section.key in _FOLDED_LATER and counting and not any(view.rivals for view in shown):
+        folded = _("%d answers count from earlier visits: open to change or ask again") % counting
+    return SectionView(section, tuple(groups), folded)
 
 
 @allow(CLINICAL)
@@ -147,6 +255,7 @@ def visit(request: ClinicRequest, pk: int) -> HttpResponse:
     note_opening(request.actor, "open record", one.episode.person)
     seen = assembled(one)
     plan = plan_in_force(one.episode)
+    live = live_context(seen, request.user.unit, request.user)
     proposed_day = one.next_visit or (latest_off_by(plan, one) if plan else None)
     return render(
         request,
@@ -156,34 +265,92 @@ def visit(request: ClinicRequest, pk: int) -> HttpResponse:
             "episode": one.episode,
             "person": one.episode.person,
             "age": one.episode.person.age_on(one.day),
-            "sections": sections(seen, request.user.unit),
+            "sections": sections(seen, request.user.unit, live.asked),
             "plan": plan,
             "next_visit": proposed_day,
-            "live": live_context(seen, request.user.unit),
+            "live": live,
             "first": not one.episode.visits.filter(pk__lt=one.pk).exists(),
         },
     )
 
 
-def live_context(seen: Assembled, unit: str) -> dict[str, Any]:
-    """What stands beside the boxes and follows them: leg, indices, decision, what is missing."""
+@dataclass(frozen=True)
+class Live:
+    """What follows the boxes of a visit.
+
+    Attributes
+    ----------
+    drawing : str
+        SVG of the leg; empty while too little is measured.
+    safety : SafetyView
+        The decision, from whatever is known.
+    missing : list
+        Box, path and sentence for each value that only the *plan* still needs.
+    questions : list[str]
+        What is questioned about the measurements.
+    asked : Mapping
+        Questions beside the boxes that they are about, by path.
+    press : list
+        Boxes that "asked all of these, none present" would answer now.
+    again : list[Box]
+        Boxes whose bad answer of an earlier visit counts until somebody looks again.
+    start : BoxView or None
+        The choice of a lower start, where it is offered or was made.
+    """
+
+    visit: Visit
+    drawing: str
+    safety: SafetyView
+    missing: list[tuple[Box | None, str, str]]
+    questions: list[str]
+    asked: Mapping[str, list[str]]
+    press: list[Box]
+    pressed: Press | None
+    again: list[Box]
+    start: BoxView | None
+
+
+def live_context(seen: Assembled, unit: str, account: Account) -> Live:
+    """What stands beside the boxes and follows them: decision, leg, what a plan still needs."""
     values = {path: known.value for path, known in seen.known.items()}
     shape = measured(values)
     done = completed(shape)
-    missing: list[tuple[str, str]] = []
-    safety = None
-    try:
-        safety = safety_of(seen)
-    except InputError as error:
-        missing = still_missing(error, seen.visit.episode.side)  # type: ignore[arg-type] # case_of raises no other
+    safety = safety_of(seen, account)
     last = {path: known.value for path, known in seen.last.items()}
-    return {
-        "visit": seen.visit,
-        "drawing": outline(seen.visit.episode.side, shape, measured(values | last) if last else ()),
-        "safety": safety,
-        "missing": [(boxes().get(path), path, text) for path, text in missing],
-        "questions": [*(done.questions if done else ()), *_changes(seen, unit)],
-    }
+    starts = safety.starts_low is not None or "leg.start" in seen.known
+    return Live(
+        visit=seen.visit,
+        drawing=outline(seen.visit.episode.side, shape, measured(values | last) if last else ()),
+        safety=safety,
+        missing=_missing_for_plan(seen, safety),
+        questions=[*(done.questions if done else ()), *_changes(seen, unit)],
+        asked=asked_beside(seen, safety),
+        press=[boxes()[path] for path in open_to_press(seen)],
+        pressed=pressed(seen.visit),
+        again=[boxes()[path] for path in to_look_at_again(seen)],
+        start=_start(seen, unit, account) if starts else None,
+    )
+
+
+def _start(seen: Assembled, unit: str, account: Account) -> BoxView:
+    """The choice of a lower start; only a prescriber raises it."""
+    may = account.role == Role.PRESCRIBER
+    path, full = FULL_START
+    return replace(box_view(seen, path, unit), forbidden=() if may else (full,))
+
+
+def _missing_for_plan(seen: Assembled, safety: SafetyView) -> list[tuple[Box | None, str, str]]:
+    """What a plan needs and the decision does not: girths, heights, hands, purpose."""
+    try:
+        case_of(seen, with_stock=False)
+    except FileError as error:
+        said = {path for _box, path, _text in safety.contradictions}
+        return [
+            (boxes().get(path), path, text)
+            for path, text in still_missing(error, seen.visit.episode.side)
+            if path not in said
+        ]
+    return []
 
 
 def _changes(seen: Assembled, unit: str) -> list[str]:
@@ -212,8 +379,9 @@ def _changes(seen: Assembled, unit: str) -> list[str]:
 @allow(CLINICAL)
 def live(request: ClinicRequest, pk: int) -> HttpResponse:
     """The part that follows the boxes."""
-    context = live_context(assembled(visit_of(pk)), request.user.unit)
-    return render(request, "visit/live.html", {"live": context})
+    seen = assembled(visit_of(pk))
+    context = live_context(seen, request.user.unit, request.user)
+    return render(request, "visit/live.html", {"live": context, "visit": seen.visit})
 
 
 @allow(CLINICAL, "POST")

@@ -9,7 +9,8 @@ const RETRY_MS = 4000;
 let timer;
 let sending = false;
 
-const boxOf = (path) => form.querySelector(`.box[data-path="${CSS.escape(path)}"]`);
+// A few boxes stand beside the decision, outside the form.
+const boxOf = (path) => document.querySelector(`.box[data-path="${CSS.escape(path)}"]`);
 
 function say(kind) {
   state.textContent = state.dataset[kind];
@@ -24,7 +25,7 @@ function keep() {
 function read(box) {
   const inputs = [...box.querySelectorAll("input, select, textarea")].filter((i) => i.name === box.dataset.path);
   if (box.dataset.kind === "many") return inputs.filter((i) => i.checked).map((i) => i.value);
-  if (box.dataset.kind === "answer") return inputs.find((i) => i.checked)?.value ?? "";
+  if (inputs[0].type === "radio") return inputs.find((i) => i.checked)?.value ?? "";
   return inputs[0].value;
 }
 
@@ -101,16 +102,44 @@ async function send({ keepalive = false } = {}) {
   if (pending.size) schedule(); else refresh();
 }
 
+// Each part of the page that follows the boxes is replaced by itself; never one that is in use.
 async function refresh() {
-  const live = document.getElementById("live");
-  if (live.contains(document.activeElement) || live.querySelector("details[open] form")) return;
   const response = await fetch(form.dataset.live);
-  if (response.ok && !response.redirected) live.innerHTML = await response.text();
+  if (!response.ok || response.redirected) return;
+  const answer = document.createElement("template");
+  answer.innerHTML = await response.text();
+  for (const part of answer.content.querySelectorAll("[data-part]")) {
+    const slot = document.querySelector(`[data-slot="${part.dataset.part}"]`);
+    if (!slot || slot.contains(document.activeElement) || slot.querySelector("details[open] form")) continue;
+    if (slot.innerHTML.trim() !== part.innerHTML.trim()) slot.innerHTML = part.innerHTML;
+  }
+  const asked = new Map([...answer.content.querySelectorAll("[data-asked]")].map((a) => [a.dataset.asked, a.innerHTML]));
+  for (const box of form.querySelectorAll(".box"))
+    box.querySelector(":scope > .asked").innerHTML = asked.get(box.dataset.path) ?? "";
+}
+
+// What is asked only after another answer opens with it.
+const NOTHING_FOUND = ["", "no", "none", "0"];
+
+function opened(element) {
+  const on = (element.dataset.opensOn || "").split(" ").filter(Boolean);
+  return element.dataset.openedBy.split(" ").some((path) => {
+    const parent = boxOf(path);
+    const value = parent ? read(parent) || parent.dataset.counts : "";
+    return on.length ? on.includes(value) : !NOTHING_FOUND.includes(value);
+  });
+}
+
+function openWhatIsAsked() {
+  for (const element of document.querySelectorAll("[data-opened-by]")) {
+    if (element.matches("details")) element.open ||= opened(element);
+    else element.hidden = !opened(element) && read(element) === "";
+  }
 }
 
 function schedule() { clearTimeout(timer); timer = setTimeout(send, WAIT_MS); }
 
-form.addEventListener("input", (event) => {
+document.addEventListener("input", (event) => {
   const box = event.target.closest(".box");
   if (!box) return;
   // "none" and a named choice exclude each other.
@@ -119,9 +148,21 @@ form.addEventListener("input", (event) => {
       if ((event.target.value === "none") !== (other.value === "none")) other.checked = false;
   pending.set(box.dataset.path, read(box));
   keep();
+  if (read(box).length) box.classList.remove("again");
+  openWhatIsAsked();
   schedule();
 });
-form.addEventListener("submit", (event) => { if (event.target === form) event.preventDefault(); });
+// A form that acts on the visit waits until everything typed before it is saved.
+document.addEventListener("submit", async (event) => {
+  if (event.target === form) event.preventDefault();
+  if (!event.target.matches("[data-after-save]") || !pending.size) return;
+  event.preventDefault();
+  for (let tries = 0; pending.size && tries < 20; tries += 1) {
+    await send();
+    if (pending.size) await new Promise((done) => { setTimeout(done, 200); });
+  }
+  if (pending.size) say("unsaved"); else event.target.submit();
+});
 addEventListener("online", () => send());
 addEventListener("gaiter:lock", () => send({ keepalive: true }));
 addEventListener("pagehide", () => send({ keepalive: true }));
@@ -141,4 +182,5 @@ for (const input of form.querySelectorAll(".box input, .box select, .box textare
   if (input.name === box.dataset.path && changedBefore(input)) pending.set(box.dataset.path, read(box));
 }
 for (const [path, text] of pending) { const box = boxOf(path); if (box) write(box, text); }
+openWhatIsAsked();
 if (pending.size) send();
