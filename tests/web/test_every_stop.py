@@ -85,7 +85,7 @@ def test_a_stop_is_said_everywhere(stopped, signed_in, tmp_path) -> None:
         text = text_of(browser.get(page))
         assert "Stop and refer: no compression" in text, page
         assert said in text, page
-    danger = RULES[code].danger
+    danger = RULES[code].danger.lower()
     for page in ("/", f"/legs/{episode.pk}/"):
         assert danger in text_of(browser.get(page)).lower(), page
     assert said in text_of(browser.get(f"/legs/{episode.pk}/papers/vascular/"))

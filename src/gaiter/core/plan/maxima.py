@@ -94,6 +94,4 @@ def maxima_of(decision: LegDecision, policy: Policy) -> Maxima:
     """
     if decision.maximum_mmhg is None:
         raise ValueError(f"no place has a maximum on a leg that is: {decision.headline}")
-    return place_maxima(
-        decision.maximum_mmhg, decision.arterial_bound_mmhg, policy
-    )
+    return place_maxima(decision.maximum_mmhg, decision.arterial_bound_mmhg, policy)
