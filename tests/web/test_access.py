@@ -140,8 +140,8 @@ def addresses(clinic):
     def address(name: str, missing: bool = False) -> str:
         kinds = {
             "call-returned": "call", "stored-file": "file", "end-order": "order",
-            "withdraw-override": "override", "answer-check": "bandaging", "undo-bandaging": "bandaging", "readings": "bandaging",
-            "record-deed": "bandaging",
+            "withdraw-override": "override", "answer-check": "bandaging", "readings": "bandaging",
+            "undo-bandaging": "bandaging", "record-deed": "bandaging",
             "stock-item": "item", "count-stock": "item", "account": "account",
             "attempt": "attempt", "practice-record": "account",
         }  # fmt: skip
@@ -155,7 +155,8 @@ def addresses(clinic):
             "close-episode",
             "add-file",
         }
-        visits = {"none-present", "refer", "provisional", "no-provisional", "visit", "save-visit", "live-visit", "settle-visit", "sign-visit", "case-file",
+        visits = {"none-present", "refer", "provisional", "no-provisional", "visit",
+                  "save-visit", "live-visit", "settle-visit", "sign-visit", "case-file",
                   "override", "check", "bandaged", "design", "propose"}  # fmt: skip
         plans = {"withdraw-plan", "plan", "approve", "plan-file", "steps", "sheet-file"}
         if name == "paper":
