@@ -324,12 +324,12 @@ def none_present(request: ClinicRequest, pk: int) -> HttpResponse:
 @allow(CLINICAL, "POST")
 def refer(request: ClinicRequest, pk: int) -> HttpResponse:
     """What was done about one stop: to whom the person was referred, and when."""
-    on = _day(request.POST.get("on", ""))
+    visit, on = _visit(pk), _day(request.POST.get("on", ""))
     if on is None:
         raise InputError(_("Give the day on which the person was referred."))
     record_stop_action(
         request.actor,
-        _visit(pk),
+        visit,
         code=request.POST.get("code", ""),
         referred_to=request.POST.get("referred_to", ""),
         on=on,
@@ -343,10 +343,11 @@ def refer(request: ClinicRequest, pk: int) -> HttpResponse:
 @allow(CLINICAL, "POST")
 def provisional(request: ClinicRequest, pk: int) -> HttpResponse:
     """Local policy's provisional level is chosen."""
+    visit = _visit(pk)
     if not right_password(request, request.POST.get("password", "")):
         raise InputError(_("That is not your password: nothing was chosen."))
     choose_provisional(
-        request.actor, _visit(pk), request.POST.get("words", ""), request.POST.get("once")
+        request.actor, visit, request.POST.get("words", ""), request.POST.get("once")
     )
     messages.success(request, _("The provisional level is chosen for this visit."))
     return _back(pk)
