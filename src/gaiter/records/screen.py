@@ -4,6 +4,7 @@ Its questions are those that the safety rules need; nothing here names one.
 """
 
 from collections.abc import Mapping
+from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,7 +13,7 @@ from gaiter.core.safety import Carry, LegDecision, carry_of, decide, one_press_p
 from gaiter.exchange.case_file import safety_case_from_mapping
 from gaiter.exchange.wording import FileError
 from gaiter.records.assemble import Assembled, case_mapping, local_policy
-from gaiter.records.fields import NOTHING_FOUND, OPENINGS, box_path, boxes
+from gaiter.records.fields import NOTHING_FOUND, OPENINGS, box_path, boxes, question_path
 from gaiter.records.models import Account, AuditEntry, Visit
 
 ONE_PRESS = "asked all, none present"
@@ -113,8 +114,12 @@ def found_at(seen: Assembled) -> Found:
 
     What contradicts is left out, as if it had not been said, and is named.
     """
-    side = seen.visit.episode.side
-    mapping = case_mapping(seen, with_stock=False)
+    return found_in(case_mapping(seen, with_stock=False), seen.visit.episode.side)
+
+
+def found_in(document: Mapping[str, Any], side: str) -> Found:
+    """As :func:`found_at`, of the case document of a visit."""
+    mapping = deepcopy(dict(document))
     contradictions: dict[str, str] = {}
     for _attempt in range(4):
         try:
@@ -131,6 +136,13 @@ def found_at(seen: Assembled) -> Found:
         decision = decide(case, local_policy()).legs[Side(side)]
         return Found(decision, tuple(contradictions.items()))
     return Found(None, tuple(contradictions.items()))
+
+
+def document_without(document: Mapping[str, Any], path: str, side: str) -> dict[str, Any]:
+    """The case document of a visit with one box emptied."""
+    mapping = deepcopy(dict(document))
+    _leave_out(mapping, question_path(path).replace("leg.", f"legs.{side}.", 1).split("."), side)
+    return mapping
 
 
 def _leave_out(mapping: dict[str, Any], place: list[str], side: str) -> None:

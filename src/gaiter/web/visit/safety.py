@@ -1,7 +1,10 @@
 """The decision of a visit as pages show it, and what people do about it."""
 
+from collections.abc import Mapping
+from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -36,7 +39,6 @@ from gaiter.records.actions.stops import (
 from gaiter.records.actions.visits import answer_none_present
 from gaiter.records.assemble import (
     Assembled,
-    case_mapping,
     local_policy,
     overrides_of,
     provisional_of,
@@ -51,7 +53,7 @@ from gaiter.records.models import (
     StopAction,
     Visit,
 )
-from gaiter.records.screen import Found, found_at
+from gaiter.records.screen import Found, document_without, found_in
 from gaiter.web.accounts.views import right_password
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
@@ -164,9 +166,12 @@ def numbers_in_words(numbers: ArterialNumbers) -> tuple[tuple[str, str], ...]:
     return tuple((_(name), _(value)) for name, value in numbers.in_words())
 
 
-def safety_of(seen: Assembled, account: Account) -> SafetyView:
-    """The decision at a visit, from whatever it knows, for whoever looks."""
-    found = found_at(seen)
+def safety_of(seen: Assembled, account: Account, document: Mapping[str, Any]) -> SafetyView:
+    """The decision at a visit, from whatever it knows, for whoever looks.
+
+    ``document`` is the case document of the visit.
+    """
+    found = found_in(document, seen.visit.episode.side)
     decision = found.decision
     headline, sign = _headline(found)
     reasons = tuple(_reason(r, decision, seen) for r in decision.reasons) if decision else ()
@@ -181,7 +186,7 @@ def safety_of(seen: Assembled, account: Account) -> SafetyView:
         reasons=reasons,
         to_ask=tuple({box.path: box for view in reasons for box in view.ask}.values()),
         stops=_stops(seen.visit, decision) if decision else (),
-        soft_stops=_soft_stops(seen, decision) if decision else (),
+        soft_stops=_soft_stops(seen.visit, decision, document) if decision else (),
         overrides=tuple(overrides_of(seen.visit)),
         provision=(
             _provision(seen.visit, decision, account)
@@ -234,30 +239,32 @@ def _stops(visit: Visit, decision: LegDecision) -> tuple[StopView, ...]:
     return tuple(found)
 
 
-def _soft_stops(seen: Assembled, decision: LegDecision) -> tuple[SoftStopView, ...]:
+def _soft_stops(
+    visit: Visit, decision: LegDecision, document: Mapping[str, Any]
+) -> tuple[SoftStopView, ...]:
     """Each soft stop, judged as if its form were filled: what is still missing then."""
     found = []
     for stop in decision.to_set_aside:
-        missing = _missing_with(seen, stop.code) if stop.missing else ()
+        missing = _missing_with(visit, stop.code, document) if stop.missing else ()
         found.append(SoftStopView(stop, missing, asks_vascular=set(missing) != set(stop.missing)))
     return tuple(found)
 
 
-def _missing_with(seen: Assembled, code: str) -> tuple[str, ...]:
-    mapping = case_mapping(seen, with_stock=False)
-    leg = mapping["legs"][seen.visit.episode.side]
+def _missing_with(visit: Visit, code: str, document: Mapping[str, Any]) -> tuple[str, ...]:
+    mapping = deepcopy(dict(document))
+    leg = mapping["legs"][visit.episode.side]
     least = local_policy()["override_least_mmhg"]
     trial = {
         "code": code, "aim_low_mmhg": least, "aim_high_mmhg": least + 1, "maximum_mmhg": least + 1,
         "reason": next(iter(OverrideReason)).value, "words": "as if it were filled", "by": "trial",
-        "vascular_by": "trial", "vascular_on": seen.visit.day.isoformat(),
+        "vascular_by": "trial", "vascular_on": visit.day.isoformat(),
     }  # fmt: skip
     leg["overrides"] = [o for o in leg.get("overrides", []) if o["code"] != code] + [trial]
     try:
         case = safety_case_from_mapping(mapping, "this visit")
     except FileError:
         return (_("answers that do not contradict each other"),)
-    then = decide(case, local_policy()).legs[Side(seen.visit.episode.side)]
+    then = decide(case, local_policy()).legs[Side(visit.episode.side)]
     return next((soft.missing for soft in then.to_set_aside if soft.code == code), ())
 
 
@@ -276,12 +283,20 @@ def _provision(visit: Visit, decision: LegDecision, account: Account) -> Provisi
     return Provision(level, chosen, may)
 
 
-def asked_beside(seen: Assembled, view: SafetyView) -> dict[str, list[str]]:
+def asked_beside(
+    seen: Assembled, view: SafetyView, document: Mapping[str, Any]
+) -> dict[str, list[str]]:
     """Questions about arterial numbers, beside the boxes that they are about.
 
     A box is one that a question is about when the question goes, or says something else, once
     the box is empty; where no single box does, all that the rule reads and that have a value.
     """
+    side = seen.visit.episode.side
+
+    def texts_without(path: str) -> set[str]:
+        decision = found_in(document_without(document, path, side), side).decision
+        return {reason.text for reason in decision.reasons} if decision else set()
+
     found: dict[str, list[str]] = {}
     for shown in view.reasons:
         reason = shown.reason
@@ -289,16 +304,10 @@ def asked_beside(seen: Assembled, view: SafetyView) -> dict[str, list[str]]:
         if rule is None or rule.subject is not Subject.ARTERIES or rule.kind is not Kind.FIRST:
             continue
         filled = [p for question in rule.reads if (p := box_path(question)) in seen.known]
-        about = [path for path in filled if reason.text not in _texts_without(seen, path)]
+        about = [path for path in filled if reason.text not in texts_without(path)]
         for path in about or filled:
             found.setdefault(path, []).append(reason.text)
     return found
-
-
-def _texts_without(seen: Assembled, path: str) -> set[str]:
-    known = {other: value for other, value in seen.known.items() if other != path}
-    decision = found_at(Assembled(seen.visit, known, seen.last)).decision
-    return {reason.text for reason in decision.reasons} if decision else set()
 
 
 def _visit(pk: int) -> Visit:

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.safety import one_press_paths
+from gaiter.exchange.case_file import case_from_mapping
 from gaiter.exchange.wording import FileError
 from gaiter.records.action import note_opening
 from gaiter.records.actions.visits import (
@@ -29,6 +30,7 @@ from gaiter.records.assemble import (
     Assembled,
     Known,
     assembled,
+    case_mapping,
     case_of,
     local_policy,
     still_missing,
@@ -333,7 +335,8 @@ def live_context(seen: Assembled, unit: str, account: Account) -> Live:
     values = {path: known.value for path, known in seen.known.items()}
     shape = measured(values)
     done = completed(shape)
-    safety = safety_of(seen, account)
+    document = case_mapping(seen, with_stock=False)
+    safety = safety_of(seen, account, document)
     last = {path: known.value for path, known in seen.last.items()}
     compressed = safety.decision is not None and safety.decision.maximum_mmhg is not None
     starts = compressed and (safety.starts_low is not None or "leg.start" in seen.known)
@@ -341,9 +344,9 @@ def live_context(seen: Assembled, unit: str, account: Account) -> Live:
         visit=seen.visit,
         drawing=outline(seen.visit.episode.side, shape, measured(values | last) if last else ()),
         safety=safety,
-        missing=_missing_for_plan(seen, safety),
+        missing=_missing_for_plan(seen, safety, document),
         questions=[*(done.questions if done else ()), *_changes(seen, unit)],
-        asked=asked_beside(seen, safety),
+        asked=asked_beside(seen, safety, document),
         press=[boxes()[path] for path in open_to_press(seen)],
         pressed=pressed(seen.visit),
         again=[boxes()[path] for path in to_look_at_again(seen)],
@@ -358,10 +361,12 @@ def _start(seen: Assembled, unit: str, account: Account) -> BoxView:
     return replace(box_view(seen, path, unit), forbidden=() if may else (full,))
 
 
-def _missing_for_plan(seen: Assembled, safety: SafetyView) -> list[tuple[Box | None, str, str]]:
+def _missing_for_plan(
+    seen: Assembled, safety: SafetyView, document: Mapping[str, Any]
+) -> list[tuple[Box | None, str, str]]:
     """What a plan needs and the decision does not: girths, heights, hands, purpose."""
     try:
-        case_of(seen, with_stock=False)
+        case_from_mapping(document, "this visit")
     except FileError as error:
         said = {path for _box, path, _text in safety.contradictions}
         found: list[tuple[Box | None, str, str]] = []
