@@ -172,7 +172,7 @@ SWITCHES = {
     "H11b": Rule("heart_decompensating"),
     "H12a": Returns("gaiter.core.safety.override:standing_overrides", "args[1].leg.overrides"),
     "H12b": Line("gaiter.core.safety.override:with_overrides", "min(", "max("),
-    "H13b": Returns("gaiter.core.applied.judge:_too_much", "''"),
+    "H13b": Returns("gaiter.core.applied.judge:_Limits.too_much", "''"),
     "H14a": Returns("gaiter.core.plan.design:rise_of", "0.0"),
     "H15a": Returns("gaiter.core.safety.aim:aim_under", "None"),
     "H16a": Rule("silent_and_alone"),

@@ -38,14 +38,16 @@ EXPECTED = {
                                            system="wool_gauze_long_stretch"),
     "both-legs-heart-failure": Expected("bandage one leg first", Status.STOPPED, None),
     "forefoot-amputation": Expected('"start":"instep"'),
-    "ankle-sprain": Expected("light support, free at the toes", maximum_mmhg=30, system="light_support"),
+    "ankle-sprain": Expected("light support, free at the toes", maximum_mmhg=30,
+                             system="light_support"),
     "eczema": Expected("zinc paste treats the eczema", system="zinc_paste_covered"),
     "latex-allergy-own-stock": Expected("allergy to latex", system="wool_gauze_long_stretch"),
     "large-calf": Expected('"leg_width_cm":15.0', system="wool_gauze_long_stretch"),
     "bulky-dressing-over-bone": Expected("A dressing 9 mm thick at the inner ankle adds"),
     "chairbound-palliative": Expected("the carer can put it on again", maximum_mmhg=30,
                                      system="reduced_elastic"),
-    "overdue-test-stable": Expected("40 mmHg that were applied and tolerated may go on", maximum_mmhg=40),
+    "overdue-test-stable": Expected("40 mmHg that were applied and tolerated may go on",
+                                    maximum_mmhg=40),
 }  # fmt: skip
 CASES = sorted([*EXAMPLES.glob("*.toml"), *EXAMPLES.glob("anthropometry/*.toml")])
 

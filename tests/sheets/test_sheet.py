@@ -189,6 +189,8 @@ def test_the_gauge_strip_is_true_to_scale(tmp_path: Path) -> None:
     ]
     expected = [100.0]
     for layer in layers:
+        if layer.foot_mark_spacing_cm is not None:
+            expected.append(10 * layer.foot_mark_spacing_cm)
         expected += [10 * layer.mark_spacing_cm, 10 * layer.width_cm * (1 - layer.overlap)]
     found = bars_mm(sheet_pdf(whole), 4, tmp_path)
     assert len(found) == len(expected)

@@ -108,6 +108,7 @@ def test_an_order_is_left_with_the_password_and_ended(clinic, doctor) -> None:
 def test_an_override_is_withdrawn(clinic, doctor) -> None:
     clinic.fill({"person.breathless_lying": True})
     sent(doctor, "override", clinic.visit.pk, reason="specialist agreed", maximum_mmhg="25",
+         code="breathless_lying", aim_low_mmhg="10", aim_high_mmhg="20",
          words="Heart team agreed.", password=PASSWORD)  # fmt: skip
     sent(doctor, "withdraw-override", OverrideRecord.objects.get().pk)
     page = doctor.get(reverse("live-visit", args=[clinic.visit.pk])).content.decode()
@@ -127,7 +128,9 @@ def test_a_hard_stop_is_not_set_aside(clinic, doctor) -> None:
 
 def test_a_bandage_is_put_on_checked_and_read(clinic, nurse) -> None:
     plan = clinic.approved()
-    off_by = clinic.visit.day + timedelta(days=7)
+    layer = next(x for x in leg_of(plan_of(plan)).systems[0].layers if x.mark_spacing_cm)
+    spacing = f"spacing-{layer.number}-calf"
+    off_by = clinic.visit.day + timedelta(days=2)
     for wrong in ("", clinic.visit.day):
         answer = nurse.post(
             reverse("bandaged", args=[clinic.visit.pk]), {"plan": plan.pk, "off_by": wrong}
@@ -143,19 +146,19 @@ def test_a_bandage_is_put_on_checked_and_read(clinic, nurse) -> None:
     sent(nurse, "answer-check", bandaging.pk, **{**good, "pain": "1"}, moment="after", once="2")
     assert Check.objects.get().bad == []
     assert nurse.post(
-        reverse("readings", args=[bandaging.pk]), {"spacing-2-calf": "lots"}
+        reverse("readings", args=[bandaging.pk]), {spacing: "lots"}
     ).status_code == 400  # fmt: skip
     assert not Reading.objects.exists()
     answer = nurse.post(
         reverse("readings", args=[bandaging.pk]),
-        {"spacing-2-calf": "14,6", "overlap-2-": "4.8", "sensor-0-gaiter": "", "once": "3"},
+        {spacing: "14,6", f"overlap-{layer.number}-": "4.8", "sensor-0-gaiter": "", "once": "3"},
     )
     assert answer.status_code == 302
     assert Reading.objects.get(kind="spacing").value == 14.6
     page = nurse.get(reverse("check", args=[clinic.visit.pk])).content.decode()
     assert AppliedRecord.objects.get().advice in page
     # What is in the boxes already is not read a second time.
-    again = nurse.post(reverse("readings", args=[bandaging.pk]), {"spacing-2-calf": "14.6"})
+    again = nurse.post(reverse("readings", args=[bandaging.pk]), {spacing: "14.6"})
     assert b"Nothing new was read" in again.content
 
 
@@ -198,7 +201,7 @@ def test_a_manager_changes_an_account_and_makes_a_link(clinic, signed_in) -> Non
 
 def test_bandaging_twice_with_one_press_counts_once(clinic, nurse) -> None:
     plan = clinic.approved()
-    form = {"plan": plan.pk, "off_by": clinic.visit.day + timedelta(days=7), "once": "same"}
+    form = {"plan": plan.pk, "off_by": clinic.visit.day + timedelta(days=2), "once": "same"}
     for _ in range(2):
         nurse.post(reverse("bandaged", args=[clinic.visit.pk]), form)
     assert clinic.visit.bandagings.count() == 1
@@ -215,7 +218,7 @@ def test_a_later_record_of_bandaging_needs_the_plan_in_force(clinic) -> None:
 def test_contradictory_readings_are_read_again_and_then_stand(clinic, nurse) -> None:
     plan = clinic.approved()
     bandaging = record_bandaging(
-        clinic.actor(), clinic.visit, plan, clinic.visit.day + timedelta(days=7)
+        clinic.actor(), clinic.visit, plan, clinic.visit.day + timedelta(days=2)
     )
     system = leg_of(plan_of(plan)).systems[0]
     layer = next(layer for layer in system.layers if layer.fabric)

@@ -15,7 +15,7 @@ from gaiter.core.check.boxes import FIT, PAIN_LABEL, TOES
 from gaiter.core.landmark import Landmark
 from gaiter.core.material.catalogue import Allergen
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
-from gaiter.core.plan.document import Layer
+from gaiter.core.plan.document import Alternative, Layer, PressurePoint
 from gaiter.core.safety import Kind, Outcome, Reason
 
 REMINDERS = (
@@ -61,7 +61,7 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "today": _day(plan.today),
         "bandager": plan.bandager,
         "sign": _SIGNS[leg.decision.outcome],
-        "headline": leg.decision.headline,
+        "headline": _headline(leg),
         "status_reason": leg.status_reason,
         "stops": [reason.text for reason in _deciding(leg)],
         "do_not": list(words.DO_NOT_BANDAGE_IF),
@@ -86,7 +86,10 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "reasons": [_reason(reason) for reason in leg.decision.reasons],
         "numbers": _numbers(leg),
         "excluded": list(leg.excluded),
-        "others": [_other(other) for other in leg.systems[1:]],
+        "others": [
+            *(_other(other) for other in leg.systems[1:]),
+            *(_alternative(other) for other in leg.alternatives),
+        ],
         "target": (
             f"{leg.target.gaiter_low_mmhg:g}–{leg.target.gaiter_high_mmhg:g} mmHg at the gaiter: "
             f"{leg.target.source}"
@@ -132,6 +135,16 @@ def _ends(leg: LegPlan, system: SystemPlan | None) -> dict[str, str]:
     return {"start": start.label, "end": "just below the knee" if to_knee else "at the calf"}
 
 
+def _headline(leg: LegPlan) -> str:
+    """The decision's words; of a planned leg with the likely pressure between its two numbers."""
+    if leg.status is not Status.PLANNED or not leg.decision.outcome.may_be_compressed:
+        return leg.decision.headline
+    if not leg.headline:
+        return leg.decision.headline
+    aim = leg.headline[0].lower() + leg.headline[1:]
+    return f"{leg.decision.outcome.value.capitalize()}: {aim}"
+
+
 def _day(day: Any) -> str:
     return f"{day.day} {day:%B %Y}"
 
@@ -168,9 +181,11 @@ def _system(system: SystemPlan) -> dict[str, Any]:
                 "band": f"{site.low_mmhg:.0f}–{site.high_mmhg:.0f}",
                 "in_range": _percent(site.chance_in_range),
                 "above": _percent(site.chance_above_maximum),
+                "maximum": "–" if site.maximum_mmhg is None else f"{site.maximum_mmhg:.0f}",
             }
             for site in system.sites
         ],
+        "to_accept": list(system.to_accept),
         "every": _percent(system.chance_every_site_in_range),
         "points": [
             {
@@ -179,6 +194,9 @@ def _system(system: SystemPlan) -> dict[str, Any]:
                 "high": f"{point.high_mmhg:.0f}",
                 "maximum": f"{point.maximum_mmhg:.0f}",
                 "padding": "–" if point.padding_mm is None else f"{point.padding_mm:.0f}",
+                "bare": "–" if point.bare_high_mmhg is None else f"{point.bare_high_mmhg:.0f}",
+                "exceeds": point.exceeds,
+                "overstated": point.overstated,
             }
             for number, point in enumerate(system.pressure_points, start=1)
         ],
@@ -206,12 +224,18 @@ def _system(system: SystemPlan) -> dict[str, Any]:
 def _protect(system: SystemPlan) -> list[str]:
     """What to pad, fill and cover, in the order of the work."""
     lines = [system.padding.text] if system.padding.text else []
-    lines += [f"{place}: pad of {mm:.0f} mm" for place, mm in system.pads_mm.items()]
+    exceeding = {point.place: point for point in system.pressure_points if point.exceeds}
+    pads = [
+        f"{place} {mm:.0f} mm" for place, mm in system.pads_mm.items() if place not in exceeding
+    ]
+    if pads:
+        lines.append(f"Pads of wool: {', '.join(pads)}")
+    for place, mm in system.pads_mm.items():
+        if place in exceeding:
+            lines.append(f"{place}: pad of {mm:.0f} mm; {_exceeds(exceeding.pop(place))}")
     lines += [
-        f"{point.place}: {point.padding_mm:.0f} mm more padding"
-        if point.padding_mm is not None
-        else f"{point.place}: padding alone is no answer; keep turns off it"
-        for point in system.pressure_points
+        f"{point.place}: {_exceeds(point)}" + ("" if point.overstated else "; keep turns off it")
+        for point in exceeding.values()
     ]
     lines += [
         f"{area.place}: fill the hollow, {area.depth_mm:.0f} mm deep" for area in system.bridged
@@ -222,6 +246,12 @@ def _protect(system: SystemPlan) -> list[str]:
         for gap in system.gaps
     ]
     return lines + ([system.dressing] if system.dressing else [])
+
+
+def _exceeds(point: PressurePoint) -> str:
+    """That a place is above its maximum all the same, and where the surface overstates it."""
+    text = f"up to {point.high_mmhg:.0f} mmHg all the same, its maximum is {point.maximum_mmhg:.0f}"
+    return f"{text} (surface overstates this place)" if point.overstated else text
 
 
 def _layer(layer: Layer) -> dict[str, Any]:
@@ -236,13 +266,19 @@ def _layer(layer: Layer) -> dict[str, Any]:
         "pattern": _PATTERNS[layer.pattern.value],
         "overlap": f"each turn covers {_overlap_words(layer.overlap)} of the last",
         "turns": f"{layer.turns} turns",
-        "stretch": f"{layer.stretch_percent:.0f} %" if layer.mark_spacing_cm else "none",
+        "stretch": _stretch_words(layer),
         "spacing": f"{layer.mark_spacing_cm:.1f} cm" if layer.mark_spacing_cm else "",
         "foot_spacing": f"{foot:.1f} cm" if foot is not None else "",
         "rolls": f"{layer.rolls} roll" + ("s" if layer.rolls > 1 else ""),
         "joins": "; ".join(layer.joins),
         "note": layer.note,
     }
+
+
+def _stretch_words(layer: Layer) -> str:
+    if layer.mark_spacing_cm:
+        return f"{layer.stretch_percent:.0f} %"
+    return "just taut" if layer.presses and layer.stretch_percent > 0 else "none"
 
 
 def _gauge_marks(layer: Layer) -> list[dict[str, Any]]:
@@ -282,12 +318,20 @@ def _numbers(leg: LegPlan) -> list[Mapping[str, str]]:
 
 
 def _other(system: SystemPlan) -> str:
-    against = f"; against: {'; '.join(system.reasons_against)}" if system.reasons_against else ""
-    for_it = f"; for: {'; '.join(system.reasons_for)}" if system.reasons_for else ""
-    return (
-        f"{system.title}: {system.outcome.value}, {system.outcome_reason}; chance that every site "
-        f"is in range {_percent(system.chance_every_site_in_range)}{for_it}{against}"
-    )
+    """Another system in one line: the whole of it stands on its own plan."""
+    first, *_ = system.outcome_reason.split("; ")
+    lines = [f"{system.title}: {system.outcome.value}, {first}", *system.to_accept]
+    lines.append(f"every site in range {_percent(system.chance_every_site_in_range)}")
+    lines += [f"for: {reason}" for reason in system.reasons_for]
+    lines += [f"against: {reason}" for reason in system.reasons_against]
+    return "; ".join(lines)
+
+
+def _alternative(other: Alternative) -> str:
+    """What may be worn instead of a bandage, with its reasons."""
+    reasons = [f"for: {reason}" for reason in other.reasons_for]
+    reasons += [f"against: {reason}" for reason in other.reasons_against]
+    return "; ".join((f"{other.title}, instead of a bandage: {other.level}", *reasons))
 
 
 def _measured(leg: LegPlan) -> str:

@@ -160,6 +160,11 @@ SIGNS = f"{F}clot.signs."
 WOUND = f"{LEG}wound"
 DIABETES = {f"{P}diabetes": True}
 GOOD_TOE = {f"{A}toe_mmhg": 110}
+# A foot without toes: the girth at the metatarsal heads goes with them.
+NO_TOE = {
+    f"{F}forefoot_amputation": True, f"{LEG}girth_cm.metatarsal_heads": None,
+    f"{LEG}position_cm.metatarsal_heads": None,
+}  # fmt: skip
 # Every row of the table of cautions and contraindications (Rabe 2020, UK and Australian guidance,
 # Wells 2003; see docs/safety.md): what is found, what fires, what it does, the maximum [mmHg].
 TABLE = [
@@ -252,6 +257,13 @@ TABLE = [
     ({f"{F}claudication": True}, "toe_needed", Kind.FIRST, None),
     ({f"{F}claudication": True, **GOOD_TOE}, "claudication", Kind.CAP, 40),
     ({**DIABETES, **GOOD_TOE}, None, None, 60),
+    ({**DIABETES, **NO_TOE}, "toe_needed", Kind.FIRST, None),
+    ({**DIABETES, **NO_TOE, f"{A}tcpo2_mmhg": 45}, "oxygen_for_toe", Kind.CAP, 40),
+    ({**DIABETES, f"{A}tcpo2_mmhg": 45}, "toe_needed", Kind.FIRST, None),
+    ({**NO_TOE, f"{A}tcpo2_mmhg": 45}, None, None, 60),
+    ({**NO_TOE, f"{F}wound": "foot", f"{A}tcpo2_mmhg": 45}, "oxygen_for_toe", Kind.CAP, 40),
+    ({**NO_TOE, f"{F}absent_monofilament_sites": 1, f"{A}tcpo2_mmhg": 45}, "sensation_reduced",
+     Kind.CAP, 40),
     ({f"{P}diabetes": None}, "not_asked", Kind.FIRST, None),
     ({f"{F}gangrene": True}, "gangrene", Kind.HARD_STOP, None),
     ({f"{F}rest_pain": True}, "rest_pain", Kind.HARD_STOP, None),

@@ -81,14 +81,13 @@ class System:
     substituted: tuple[str, ...] = ()
 
 
-_WOOL = LayerRecipe("orthopaedic_wool", note="Soft, next to the skin; no stretch.")
+_WOOL = LayerRecipe("orthopaedic_wool", note="Soft, next to the skin.")
 _GAUZE = LayerRecipe("coarse_gauze", note="Just taut enough to lie smooth; it holds the wool.")
 _WOOL_OVER_PASTE = LayerRecipe("orthopaedic_wool", note="Over the paste; no stretch.")
 _PASTE = LayerRecipe("zinc_paste", note="No tension; pleat at every turn, it tightens on drying.")
 _HOLDING_CREPE = LayerRecipe(
     "light_support",
-    note="Just taut, it only holds the wool: no more tension than the layer over it, whose mark "
-    "stands for both.",
+    note="It only holds the wool, no tighter than the layer over it; the mark there is for both.",
     only_holds=True,
 )
 _UP_THE_LEG = (Pattern.SPIRAL, Pattern.HERRINGBONE)

@@ -54,9 +54,12 @@ class WoolBuild:
 
 
 def build_for(leg: Leg, bare: Surface, even_cm: float) -> Build:
-    """Which build a leg needs: a cone for an inverted bottle, a girth for a thin ankle."""
+    """Which build a leg needs: a cone for an inverted bottle or a column, a girth for a thin ankle.
+
+    A leg that is a cone already takes no wool for it.
+    """
     ankle = bare.girth_at_cm(Landmark.ANKLE) + 2 * np.pi * even_cm
-    if leg.findings.shape is LegShape.INVERTED_BOTTLE:
+    if leg.findings.shape in (LegShape.INVERTED_BOTTLE, LegShape.COLUMN):
         return Build.CONE
     return Build.THIN_ANKLE if ankle < LEAST_ANKLE_CM else Build.EVEN
 

@@ -78,7 +78,7 @@ class UnacceptedError(InputError):
 
 def to_accept(system: SystemPlan) -> tuple[str, ...]:
     """Names of the places that stay above their maximum and that a prescriber has to accept."""
-    return tuple(getattr(place, "place", place) for place in getattr(system, "to_accept", ()))
+    return system.to_accept
 
 
 def approve_plan(actor: Actor, record: PlanRecord, accepted: Sequence[str] = ()) -> PlanRecord:

@@ -10,6 +10,7 @@ from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import LegPlan, Status
+from gaiter.core.safety import RULES
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
 from gaiter.records.action import Actor
@@ -32,7 +33,7 @@ from gaiter.records.actions.plans import (
     stock_change,
 )
 from gaiter.records.actions.readings import Read, record_readings
-from gaiter.records.actions.stops import override_stops
+from gaiter.records.actions.stops import override_stops, record_stop_action
 from gaiter.records.actions.visits import (
     Typed,
     open_visit,
@@ -40,7 +41,9 @@ from gaiter.records.actions.visits import (
     sign_visit,
 )
 from gaiter.records.assemble import assembled, case_of
+from gaiter.records.decided import decision_of, stops_without_action
 from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.holding import holding
 from gaiter.records.in_force import latest_off_by, plan_in_force
 from gaiter.records.models import (
     Account,
@@ -195,12 +198,19 @@ class _Maker:
         plan = self._plan(visit, day, waits=last and "plan waits" in spec.story, first=index == 0)
         if plan is not None and plan.state == PlanRecord.State.APPROVED:
             self._bandage(visit, plan, day, last)
-        if last and "plan waits" in spec.story:
+        if last and {"plan waits", "alarm"} & set(spec.story):
             return
-        sign_visit(
-            self.actor("rowan", day, 10, 30), visit,
-            day + timedelta(days=spec.back_in_days if last else spec.every_days),
-        )  # fmt: skip
+        decision = decision_of(assembled(visit))
+        for stop in stops_without_action(visit, decision):
+            record_stop_action(
+                self.actor("mercer", day, 9, 50), visit, code=stop.code, on=day,
+                referred_to=f"{RULES[stop.code].refer} (invented)",
+            )  # fmt: skip
+        days = spec.back_in_days if last else spec.every_days
+        anew = plan is not None and plan.visit_id == visit.pk
+        if decision.first_look_days is not None and anew:
+            days = min(days, decision.first_look_days)
+        sign_visit(self.actor("rowan", day, 10, 30), visit, day + timedelta(days=days))
 
     def _save(self, who: str, visit: Visit, values: dict[str, Any], hour: int) -> None:
         typed = [Typed(path, value, 0) for path, value in values.items()]
@@ -208,9 +218,9 @@ class _Maker:
 
     def _plan(self, visit: Visit, day: date, *, waits: bool, first: bool) -> PlanRecord | None:
         """A plan at the first visit, one that waits, or the one in force."""
-        renewed = "override" in self.spec.story or waits
-        if not first and not renewed:
-            return plan_in_force(visit.episode)
+        force = None if first or waits else plan_in_force(visit.episode)
+        if force is not None and holding(visit, force).holds:
+            return force
         try:
             case = case_of(assembled(visit))
         except FileError as error:  # a slip in the specs, not in what a user typed
@@ -234,7 +244,8 @@ class _Maker:
                 {**GOOD_ANSWERS, "warmth": "cold", "pain": "5"},
                 words="Invented: toes cold after five minutes.",
             )  # fmt: skip
-            self._came_off(bandaging, day)
+            if "alarm" not in story:
+                self._came_off(bandaging, day)
         else:
             record_check(
                 self.actor("rowan", day, 10, 10), bandaging, Check.Moment.AFTER, GOOD_ANSWERS
