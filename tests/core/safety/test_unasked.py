@@ -193,7 +193,8 @@ def test_what_may_change_from_visit_to_visit_is_asked_afresh(path: str) -> None:
 @pytest.mark.parametrize(
     ("path", "carry"),
     [("leg.findings.toes.colour", Carry.DAY), ("leg.findings.pain_now", Carry.DAY),
-     ("person.weight_gain_kg", Carry.DAY), ("leg.findings.worse", Carry.DAY),
+     ("leg.findings.clot.anticoagulated", Carry.AFRESH),
+     ("leg.findings.antibiotics_started", Carry.AFRESH), ("person.weight_gain_kg", Carry.DAY), ("leg.findings.worse", Carry.DAY),
      ("leg.findings.pitting_grade", Carry.DAY), ("leg.findings.bypass", Carry.STAYS),
      ("person.heart_failure_class", Carry.STAYS), ("person.diabetes", Carry.STAYS),
      ("leg.findings.absent_monofilament_sites", Carry.STAYS), ("leg.purpose", Carry.STAYS),
