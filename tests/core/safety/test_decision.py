@@ -230,6 +230,7 @@ TABLE = [
     ({f"{F}clot.state": "confirmed", f"{F}clot.anticoagulated": True}, "clot_treated_acute",
      Kind.SOFT_STOP, None),
     ({f"{F}clot.state": "treated"}, "clot_past", Kind.CAUTION, 60),
+    ({f"{F}clot.anticoagulated": True}, None, None, 60),
     ({f"{F}superficial_phlebitis": True}, "superficial_phlebitis", Kind.SOFT_STOP, None),
     ({f"{F}septic_phlebitis": True}, "septic_phlebitis", Kind.HARD_STOP, None),
     ({f"{F}massive_blue_swelling": True}, "massive_blue_swelling", Kind.HARD_STOP, None),
@@ -391,6 +392,18 @@ def test_a_healthy_complete_case_gets_full_compression() -> None:
     assert decision.maximum_mmhg == 60
     assert decision.headline == "Full: aim 30–50, never above 60 mmHg at the gaiter"
     assert {reason.kind for reason in decision.reasons} <= {Kind.FLAG, Kind.CAUTION}
+
+
+def test_only_reduced_and_full_may_be_compressed() -> None:
+    assert [outcome for outcome in Outcome if outcome.may_be_compressed] == [REDUCED, FULL]
+
+
+def test_why_a_toe_pressure_is_needed_stands_in_order() -> None:
+    made = with_pressures(100, 142, **{f"{P}diabetes": True, f"{P}kidney_disease": True})
+    text = next(r.text for r in right(made).reasons if r.code == "toe_needed")
+    assert text.startswith(
+        "Measure the toe pressure: the ABI (ABPI) is 1.42 and with diabetes and with kidney disease"
+    )
 
 
 def test_a_decision_needs_no_girth_no_bandager_and_no_stock() -> None:
