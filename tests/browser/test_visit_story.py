@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from gaiter.web.demo.people import PASSWORD
@@ -159,3 +160,31 @@ def test_a_follow_up_of_an_unchanged_leg_takes_under_twenty_touches(
     touches += 2
     expect(page.get_by_role("main")).to_contain_text("The visit is signed.")
     assert touches < 20
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_serious_for_axe_with_a_stop_its_forms_and_an_open_date(
+    server, sign_in, scheme
+) -> None:
+    page = sign_in(server, "mercer", 820)
+    new_leg(page, server, f"6{scheme}")
+    page.emulate_media(color_scheme=scheme)
+    assert serious(page) == []
+    press(page)
+    for path in ("person.breathless_lying", "leg.findings.clot.signs.whole_leg_swollen"):
+        fill(page, path, True)
+    saved(page)
+    expect(page.locator("#decision")).to_contain_text("Stop and refer", timeout=10_000)
+    page.get_by_text("Set this one stop aside:").first.click()
+    assert serious(page) == []
+    over = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    assert over <= 0
+
+
+def serious(page) -> list:
+    found = Axe().run(page).response["violations"]
+    return [
+        (v["id"], [node["target"] for node in v["nodes"]][:3])
+        for v in found
+        if v["impact"] in ("serious", "critical")
+    ]

@@ -23,6 +23,7 @@ from gaiter.records.models import (
     StopCleared,
     Visit,
 )
+from gaiter.records.screen import found_at
 from gaiter.records.words import kept_words
 
 
@@ -175,7 +176,8 @@ def record_stop_action(  # what was done about one stop, each part named
     InputError
         If there is no such rule, nobody is named, or the day lies far from the visit.
     """
-    if code not in {reason.code for reason in stops_of(decision_of(assembled(visit)))}:
+    decision = found_at(assembled(visit)).decision
+    if decision is None or code not in {reason.code for reason in stops_of(decision)}:
         raise InputError(_("Choose one of the stops of this visit."))
     named = kept_words(_("Referred to whom"), referred_to, 120, 3)
     if not visit.day <= on <= actor.today:
