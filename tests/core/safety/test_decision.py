@@ -199,7 +199,7 @@ TABLE = [
       f"{P}daily_observer": "his daughter"}, "silent_and_alone", Kind.CAP, 30),
     ({f"{P}can_report_pain": False, f"{P}can_be_taken_off": False}, "observer_not_named",
      Kind.FIRST, None),
-    ({f"{P}can_report_pain": None}, "not_asked", Kind.FIRST, None),
+    ({f"{P}can_report_pain": None}, "screen_incomplete", Kind.FIRST, None),
     ({f"{P}allergies": None}, "allergies_not_said", Kind.FLAG, 60),
     ({**DIABETES, f"{F}absent_monofilament_sites": 2, **GOOD_TOE}, "sensation_lost",
      Kind.SOFT_STOP, None),
