@@ -276,7 +276,7 @@ TABLE = [
     ({f"{F}toes.feeling": "some toes"}, "toes_doubtful", Kind.CAUTION, 60),
     ({f"{F}toes.movement": "some toes"}, "toes_doubtful", Kind.CAUTION, 60),
     ({f"{F}toes.colour": "redder"}, "toes_doubtful", Kind.CAUTION, 60),
-    ({f"{F}toes.colour": None}, "not_asked", Kind.FIRST, None),
+    ({f"{F}toes.colour": None}, "screen_incomplete", Kind.FIRST, None),
     ({f"{F}pain_now": 7}, "severe_pain", Kind.SOFT_STOP, None),
     ({f"{F}pain_now": 10}, "severe_pain", Kind.SOFT_STOP, None),
     ({f"{F}pain_now": 6}, "some_pain", Kind.CAUTION, 60),
