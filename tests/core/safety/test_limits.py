@@ -1,4 +1,4 @@
-"""Just inside and just outside of every limit: exactly the rules that should fire, and their words."""
+"""Just inside and just outside of every limit: exactly the rules that should fire."""
 
 import pytest
 
