@@ -16,9 +16,10 @@ from gaiter.records.actions.visits import (
     sign_visit,
 )
 from gaiter.records.assemble import assembled
+from gaiter.records.decided import found_at
 from gaiter.records.fields import box_path, question_path
 from gaiter.records.models import AuditEntry, Entry, Visit
-from gaiter.records.screen import found_at, open_to_press, pressed, screen_boxes, to_look_at_again
+from gaiter.records.screen import open_to_press, pressed, screen_boxes, to_look_at_again
 from tests.clinic import small_clinic
 
 

@@ -9,14 +9,11 @@ from typing import Any
 from django.db.models import F, Q, Window
 from django.db.models.functions import RowNumber
 
-from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
-from gaiter.core.safety import LegDecision, decide
-from gaiter.exchange.case_file import safety_case_from_mapping
-from gaiter.exchange.wording import FileError
+from gaiter.core.safety import LegDecision
 from gaiter.records.alarm import AlarmFacts
 from gaiter.records.assemble import Around, Assembled, carried, mapping_of
-from gaiter.records.decided import uncleared
+from gaiter.records.decided import found_in, uncleared
 from gaiter.records.models import (
     AppliedRecord,
     BandageEvent,
@@ -160,11 +157,8 @@ def _decide(
 def _decided(
     seen: Assembled, beside: Around, policy: Policy, today: date | None
 ) -> LegDecision | None:
-    try:
-        case = safety_case_from_mapping(mapping_of(seen, beside, today))
-    except FileError:
-        return None
-    return decide(case, policy).legs[Side(seen.visit.episode.side)]
+    document = mapping_of(seen, beside, today)
+    return found_in(document, seen.visit.episode.side, policy).decision
 
 
 def _latest_entries(episodes: Sequence[Episode]) -> list[tuple[Any, ...]]:

@@ -5,7 +5,7 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import ConfigDict, Field, model_validator
 
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
 from gaiter.core.case.record import Day, Record, measured
@@ -103,6 +103,9 @@ class Override(Record):
     reduced maximum.
     """
 
+    # Blanks are no words and no name.
+    model_config = ConfigDict(str_strip_whitespace=True)
+
     code: Annotated[str, Field(min_length=1, max_length=60, description="Code of the soft stop")]
     aim_low_mmhg: Annotated[float, measured("Low end of the range aimed at", 5, 60, "mmHg")]
     aim_high_mmhg: Annotated[float, measured("High end of the range aimed at", 5, 60, "mmHg")]
@@ -137,6 +140,8 @@ class Provisional(Record):
     A prescriber chooses it, or whoever acts on the clinic's standing order.
     """
 
+    model_config = ConfigDict(str_strip_whitespace=True)
+
     by: Annotated[str, Field(min_length=1, max_length=80, description="Who chose it")]
     order: Annotated[
         str | None, Field(max_length=80, description="Prescriber of the standing order")
@@ -168,6 +173,16 @@ class SafetyLeg(Record):
         float | None,
         measured("Likely pressure at the gaiter applied and tolerated before", 5, 80, "mmHg"),
     ] = None
+
+    @model_validator(mode="after")
+    def _set_aside_once(self) -> Self:
+        codes = [override.code for override in self.overrides]
+        for code in codes:
+            if codes.count(code) > 1:
+                raise ValueError(
+                    f"overrides: {code} is set aside twice: keep one, with one maximum"
+                )
+        return self
 
     @property
     def has_wound(self) -> bool:

@@ -12,7 +12,7 @@ from gaiter.exchange.case_file import safety_case_from_mapping
 from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.assemble import assembled, case_mapping, local_policy, provisional_of
-from gaiter.records.decided import decision_of, stops_of, uncleared_stops
+from gaiter.records.decided import decision_of, found_at, stops_of, uncleared_stops
 from gaiter.records.models import (
     Episode,
     OverrideRecord,
@@ -23,7 +23,6 @@ from gaiter.records.models import (
     StopCleared,
     Visit,
 )
-from gaiter.records.screen import found_at
 from gaiter.records.words import kept_words
 
 

@@ -13,12 +13,12 @@ from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.shelf import bandage_on
 from gaiter.records.alarm import unresolved
 from gaiter.records.assemble import assembled
-from gaiter.records.decided import stops_without_action
+from gaiter.records.decided import found_at, stops_without_action
 from gaiter.records.fields import Kind, boxes, question_path
 from gaiter.records.holding import Verdict, holding
 from gaiter.records.in_force import plan_in_force
 from gaiter.records.models import Entry, Episode, PlanRecord, Role, Visit
-from gaiter.records.screen import ONE_PRESS, found_at, open_to_press
+from gaiter.records.screen import ONE_PRESS, open_to_press
 
 # Raising the pressure of a fragile or first-time leg is the prescriber's.
 FULL_START = ("leg.start", "full")

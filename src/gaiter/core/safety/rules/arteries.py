@@ -141,12 +141,14 @@ def _index_soft(scene: Scene) -> Fields | None:
 
 def _vascular_decision(scene: Scene) -> tuple[str, ...]:
     """What the narrow room between the guidelines asks before anybody compresses in it."""
-    missing = []
+    missing, tested = [], scene.leg.arterial.measured_on
     written = next((o for o in scene.leg.overrides if o.code == "ankle_brachial_stop"), None)
     if written is None or not (written.vascular_by and written.vascular_on):
         missing.append("the vascular specialist who decided, by name, and the day")
     elif written.vascular_on > scene.case.today:
         missing.append("a day of the vascular decision that is not to come")
+    elif tested is not None and written.vascular_on < tested:
+        missing.append("a vascular decision made since the arterial test it rests on")
     if scene.numbers.toe_mmhg is None:
         missing.append("a toe pressure of at least 30 mmHg")
     return tuple(missing)

@@ -75,14 +75,14 @@ RULES = (
         "it holds for a child. Refer to a children's service.",
         "no source for children was read; our choice", CHOICE,
         when=_child, needs=(_AGE,), danger="a child", carry=Carry.STAYS, refer=Refer.PRESCRIBER,
-        of_person=True,
+        of_person=True, red_flag=True,
     ),
     Rule(
         "cannot_report_pain", Subject.PERSON, Kind.CAP,
         "Cannot report pain: start reduced, at most {cap:g} mmHg, name who looks, and look at the "
         "toes every day.",
         AUSTRALIA, GUIDELINE,
-        when=_cannot_report, needs=(_REPORTS,), carry=Carry.STAYS, of_person=True,
+        when=_cannot_report, needs=(_REPORTS,), carry=Carry.STAYS, of_person=True, red_flag=True,
         effects=frozenset({Effect.DAILY_LOOK}),
     ),
     Rule(

@@ -83,14 +83,14 @@ RULES = (
         "without a bandage; not better, it is a vascular emergency today.",
         IMMEDIATE, GUIDELINE,
         when=_several_bad, needs=_PATHS, danger="toes failing", carry=Carry.DAY,
-        refer=Refer.EMERGENCY,
+        refer=Refer.EMERGENCY, red_flag=True,
     ),
     Rule(
         "toes_bad", Subject.TOES, Kind.SOFT_STOP,
         "{what} before bandaging: find out why before compressing.",
         AUSTRALIA, GUIDELINE,
         when=_one_bad, needs=_PATHS, danger="toes not right", carry=Carry.DAY,
-        refer=Refer.VASCULAR,
+        refer=Refer.VASCULAR, red_flag=True,
     ),
     Rule(
         "toes_doubtful", Subject.TOES, Kind.CAUTION,
@@ -104,7 +104,7 @@ RULES = (
         "Pain {pain} of 10 before bandaging: relieve it and find its cause before compressing.",
         OURS, CHOICE,
         when=_severe_pain, needs=(_PAIN,), danger="severe pain", carry=Carry.DAY,
-        refer=Refer.PRESCRIBER,
+        refer=Refer.PRESCRIBER, red_flag=True,
     ),
     Rule(
         "some_pain", Subject.TOES, Kind.CAUTION,
