@@ -3,7 +3,9 @@
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.conftest import refuses
 from tests.browser.test_days import leg_of
+from tests.browser.test_safety_story import post
 
 NAME = "Ada Fenwick"
 
@@ -63,12 +65,24 @@ def test_a_bad_check_from_take_it_off_now_to_cleared(server, check_page, sign_in
 
     nurse.reload()
     expect(alarm).to_contain_text("It is off: look at the toes again")
+    bandaging = alarm.locator("form").get_attribute("action")
     nurse.get_by_role("button", name="Not as before").click()
     expect(alarm).to_contain_text("SAME-DAY VASCULAR EMERGENCY")
     nurse.get_by_label("Handed over to whom").fill("Vascular registrar on call, 10:40")
     nurse.get_by_role("button", name="Handed over").click()
     expect(alarm).to_contain_text("Handed over as an emergency")
     expect(nurse.get_by_role("button", name="Clear the leg")).to_have_count(0)
+
+    # A manager opens no page of the leg and reads no name; taking off is anybody's.
+    manager = sign_in(server, "alder")
+    refuses(manager, server, NAME, nurse.url.removeprefix(server.address))
+    manager.goto(f"{server.address}/off/")
+    expect(manager.get_by_label("Reference on the tape")).to_be_visible()
+    assert post(manager, bandaging, kind="cleared", words="A manager says it is clear.")[0] == 403
+    learner.goto(f"{server.address}/off/")
+    assert post(learner, bandaging, kind="cleared", words="A learner says it is clear.")[0] == 403
+    status, said = post(nurse, bandaging, kind="cleared", words="The nurse says it is clear.")
+    assert (status, "prescriber" in said) == (403, True)
 
     doctor = check_page("mercer")
     doctor.get_by_label("What the vascular team said").fill("Seen: open arteries, pulses good.")
@@ -93,3 +107,34 @@ def test_name_and_side_stay_in_sight_when_the_page_scrolls(check_page) -> None:
     expect(pinned).to_be_in_viewport()
     expect(pinned).to_contain_text(NAME)
     expect(pinned).to_contain_text("right leg")
+
+
+def test_the_visit_is_not_signed_before_what_was_done_is_recorded(stories, play) -> None:
+    """Every role at a numb foot: off by whoever is there, signed by nobody before it is resolved."""
+    made = stories.ask("leg", "Runa Numb", plan="approved", on=True)
+    nurse = play("bandager")
+    where = f"/visits/{made['visit']}/"
+    nurse.goto(f"{stories.address}{where}check/")
+    answer(nurse, feeling="no toe")
+    expect(nurse.locator("#alarm")).to_contain_text("TAKE IT OFF NOW")
+    nurse.goto(stories.address + where)
+    nurse.get_by_role("button", name="Sign the visit").click()
+    expect(nurse.get_by_role("main")).to_contain_text("That was not recorded")
+    for role in ("bandager", "prescriber"):
+        page = play(role)
+        for address in (f"/legs/{made['leg']}/", where, f"{where}plan/", f"{where}check/"):
+            page.goto(stories.address + address)
+            expect(page.locator("#alarm"), address).to_contain_text("TAKE IT OFF NOW")
+    for role in ("learner", "manager"):
+        page = play(role)
+        refuses(page, stories, "Runa Numb", f"/legs/{made['leg']}/", where, f"{where}check/")
+    # The manager is beside the patient: it comes off, and the manager is told what to look at.
+    page.goto(f"{stories.address}/off/")
+    page.get_by_label("Reference on the tape").fill(made["reference"])
+    page.get_by_label("taken off", exact=True).check()
+    page.get_by_role("button", name="Record it").click()
+    expect(page.get_by_role("main")).to_contain_text("look at the toes again")
+    expect(page.get_by_role("main")).not_to_contain_text("Runa Numb")
+    nurse.goto(f"{stories.address}{where}check/")
+    nurse.get_by_role("button", name="As before the bandage").click()
+    expect(nurse.locator("#alarm")).not_to_contain_text("TAKE IT OFF NOW")

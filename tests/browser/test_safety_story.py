@@ -159,6 +159,7 @@ def test_not_yet_has_no_plan_before_a_prescriber_chooses_the_provisional_level(
     nurse.goto(f"{stories.address}/visits/{made['visit']}/plan/")
     main = nurse.get_by_role("main")
     expect(main).to_contain_text("Not yet")
+    expect(main).to_contain_text("No ABI (ABPI): measure an arm and an ankle pressure")
     expect(nurse.get_by_role("button", name="Put it up for approval")).to_have_count(0)
 
     for role in ("learner", "manager"):
