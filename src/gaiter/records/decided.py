@@ -6,9 +6,9 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.landmark import Side
 from gaiter.core.safety import RULES, LegDecision, Outcome, Reason, decide
-from gaiter.exchange.wording import FileError
 from gaiter.records.assemble import Assembled, assembled, local_policy, safety_case_of
-from gaiter.records.models import Episode, StopAction, Visit
+from gaiter.records.models import Episode, StopAction, StopCleared, Visit
+from gaiter.records.screen import found_at
 
 
 def decision_of(seen: Assembled) -> LegDecision:
@@ -24,11 +24,11 @@ def decision_of(seen: Assembled) -> LegDecision:
 
 
 def decision_at(visit: Visit) -> LegDecision | None:
-    """The decision of a visit; None where its values contradict each other."""
-    try:
-        return decision_of(assembled(visit))
-    except FileError:
-        return None
+    """The decision of a visit, without the values that contradict each other.
+
+    One wrong box never hides a stop; None where too much contradicts.
+    """
+    return found_at(assembled(visit)).decision
 
 
 def stops_of(decision: LegDecision) -> list[Reason]:
@@ -54,8 +54,11 @@ def stop_words(code: str) -> str:
 
 def uncleared_stops(episode: Episode) -> list[StopAction]:
     """What was done about stops that no prescriber has cleared since, newest first."""
-    actions = StopAction.objects.filter(visit__episode_id=episode.pk).select_related("by", "visit")
-    cleared = list(episode.stops_cleared.values_list("code", "at"))
+    # Of the leg, not of the episode: closed and opened anew it is the same leg.
+    leg = {"episode__person_id": episode.person_id, "episode__side": episode.side}
+    of_visit = {f"visit__{name}": value for name, value in leg.items()}
+    actions = StopAction.objects.filter(**of_visit).select_related("by", "visit")
+    cleared = list(StopCleared.objects.filter(**leg).values_list("code", "at"))
     return uncleared(list(actions.order_by("-at", "-pk")), cleared)
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gaiter.core.landmark import Side
+from gaiter.core.policy import Policy
 from gaiter.core.safety import Carry, LegDecision, carry_of, decide, one_press_paths, screen_paths
 from gaiter.exchange.case_file import safety_case_from_mapping
 from gaiter.exchange.wording import FileError
@@ -117,7 +118,7 @@ def found_at(seen: Assembled) -> Found:
     return found_in(case_mapping(seen, with_stock=False), seen.visit.episode.side)
 
 
-def found_in(document: Mapping[str, Any], side: str) -> Found:
+def found_in(document: Mapping[str, Any], side: str, policy: Policy | None = None) -> Found:
     """As :func:`found_at`, of the case document of a visit."""
     mapping = deepcopy(dict(document))
     contradictions: dict[str, str] = {}
@@ -133,7 +134,7 @@ def found_in(document: Mapping[str, Any], side: str) -> Found:
                     contradictions.setdefault(field.replace(f"legs.{side}", "leg"), said)
                 _leave_out(mapping, field.split("."), side)
             continue
-        decision = decide(case, local_policy()).legs[Side(side)]
+        decision = decide(case, policy or local_policy()).legs[Side(side)]
         return Found(decision, tuple(contradictions.items()))
     return Found(None, tuple(contradictions.items()))
 
