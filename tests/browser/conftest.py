@@ -1,5 +1,6 @@
 """A real server on a real database, and the system's Chromium."""
 
+import json
 import os
 import signal
 import socket
@@ -8,27 +9,41 @@ import sys
 import time
 import urllib.request
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlsplit, urlunsplit
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
 from gaiter.web.demo.people import PASSWORD
+from tests.clinic import PASSWORD as SMALL_PASSWORD
 
 _DEMO = """
-import django, os
+import django, sys
 django.setup()
 from gaiter.web.demo.make import make_demo
 from gaiter.web.demo.people import SPECS
-wanted = {"Ada Fenwick", "Greta Holm", "Viggo Hart", "Nora Wick"}
-make_demo(lambda words: None, tuple(s for s in SPECS if s.name in wanted))
+make_demo(lambda words: None, tuple(s for s in SPECS if s.name in sys.argv[1:]))
+"""
+_DESK = """
+import django, json, sys
+django.setup()
+from tests.browser import people
+for line in sys.stdin:
+    name, given, named = json.loads(line)
+    print(json.dumps(getattr(people, name)(*given, **named)), flush=True)
 """
 
 
 class Server:
-    """One clinic: database, folder and the process that serves it."""
+    """One clinic: database, folder and the process that serves it.
 
-    def __init__(self, folder: Path, **extra: str) -> None:
+    ``demo`` names the people of the demo that are in it.
+    """
+
+    password = PASSWORD
+
+    def __init__(self, folder: Path, *demo: str, **extra: str) -> None:
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
@@ -40,8 +55,12 @@ class Server:
         if os.environ.get("GAITER_DATABASE"):
             self.environment["GAITER_DATABASE"] = _own_database(folder.name)
         self.run("migrate")
-        subprocess.run([sys.executable, "-c", _DEMO], env=self.environment, check=True)
+        self.furnish(demo)
         self.start()
+
+    def furnish(self, demo: tuple[str, ...]) -> None:
+        """Puts accounts and people into it."""
+        subprocess.run([sys.executable, "-c", _DEMO, *demo], env=self.environment, check=True)
 
     def run(self, *arguments: str) -> str:
         """A command of the program on this clinic."""
@@ -71,6 +90,31 @@ class Server:
         self.process.wait()
 
 
+class Stories(Server):
+    """A clinic with one account a role, whose legs are put in by the test that plays with them."""
+
+    password = SMALL_PASSWORD
+
+    def furnish(self, demo: tuple[str, ...]) -> None:
+        self.desk = subprocess.Popen(
+            [sys.executable, "-c", _DESK], env=self.environment, text=True,
+            cwd=Path(__file__).parents[2], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+        )  # fmt: skip
+        self.ask("accounts")
+
+    def ask(self, name: str, *given: Any, **named: Any) -> Any:
+        """What a function of ``people`` answers in this clinic."""
+        self.desk.stdin.write(json.dumps([name, given, named]) + "\n")
+        self.desk.stdin.flush()
+        return json.loads(self.desk.stdout.readline())
+
+    def kill(self) -> None:
+        self.desk.stdin.close()
+        self.desk.wait()
+        self.desk.stdout.close()
+        super().kill()
+
+
 def _own_database(name: str) -> str:
     import psycopg
 
@@ -84,7 +128,16 @@ def _own_database(name: str) -> str:
 
 @pytest.fixture(scope="session")
 def server(tmp_path_factory):
-    made = Server(tmp_path_factory.mktemp("clinic"))
+    made = Server(
+        tmp_path_factory.mktemp("clinic"), "Ada Fenwick", "Greta Holm", "Viggo Hart", "Nora Wick"
+    )
+    yield made
+    made.kill()
+
+
+@pytest.fixture(scope="session")
+def stories(tmp_path_factory):
+    made = Stories(tmp_path_factory.mktemp("stories"))
     yield made
     made.kill()
 
@@ -92,7 +145,7 @@ def server(tmp_path_factory):
 @pytest.fixture
 def fragile_server(tmp_path_factory):
     """A server of one test's own, which it may kill."""
-    made = Server(tmp_path_factory.mktemp("fragile"))
+    made = Server(tmp_path_factory.mktemp("fragile"), "Viggo Hart")
     yield made
     made.kill()
 
@@ -121,7 +174,7 @@ def sign_in(chromium):
         page = context.new_page()
         page.goto(f"{where.address}/sign-in/")
         page.get_by_label("User name").fill(username)
-        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_label("Password").fill(where.password)
         page.get_by_role("button", name="Sign in").click()
         page.wait_for_url(lambda url: "/sign-in/" not in url)
         return page
@@ -129,3 +182,18 @@ def sign_in(chromium):
     yield signed_in
     for context in contexts:
         context.close()
+
+
+@pytest.fixture
+def play(stories, sign_in):
+    """A page of whoever has a role in the stories' clinic."""
+    return lambda role, width=820: sign_in(stories, role, width)
+
+
+def refuses(page, where: Server, name: str, *addresses: str) -> None:
+    """A role that opens no clinical page is told so in words, and reads no name."""
+    for address in addresses:
+        answer = page.goto(where.address + address)
+        assert answer.status == 403, address
+        expect(page.get_by_role("main")).to_contain_text("Your role does not open this page")
+        assert name not in page.content(), address

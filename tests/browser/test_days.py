@@ -13,8 +13,11 @@ def fill(page, path, value):
     """Fills one box as a person would: types, picks or ticks."""
     box = page.locator(f'.box[data-path="{path}"]')
     kind = box.get_attribute("data-kind")
-    if kind == "answer":
-        box.get_by_label("yes" if value else "no", exact=True).check()
+    if box.get_attribute("hidden") is not None:
+        return  # asked only after another answer
+    if box.locator("fieldset.pills").count():
+        words = {True: "yes", False: "no"}.get(value, value)
+        box.get_by_label(words, exact=True).check()
     elif kind == "many":
         for one in value or ["none"]:
             box.get_by_label(one, exact=True).check()
@@ -46,9 +49,10 @@ def look_and_measure(nurse) -> str:
     today = nurse.evaluate("new Date().toISOString().slice(0, 10)")
     nurse.locator('.box[data-path="leg.arterial.measured_on"] input').fill(today)
     saved(nurse)
-    expect(nurse.locator("#safety")).to_contain_text("Full compression, up to 60 mmHg")
+    decision = nurse.locator("#decision")
+    expect(decision).to_contain_text("Full: aim 20–30, never above 60 mmHg at the gaiter")
     expect(nurse.locator("#safety")).to_contain_text("1.02")
-    expect(nurse.locator("#live .drawing > svg")).to_be_visible()
+    expect(nurse.locator("#section-measure .drawing > svg")).to_be_visible()
     return nurse.url.split("#")[0]
 
 
@@ -194,7 +198,9 @@ def test_a_wild_value_is_questioned_and_a_wrong_one_answered_in_place(server, si
     expect(box.get_by_role("alert")).to_be_hidden()
     ankle = page.locator('.box[data-path="leg.girth_cm.gaiter"]')
     ankle.get_by_role("textbox").fill("33")
-    expect(page.locator("#live")).to_contain_text("last time 27.5 cm. Measure once more.")
+    expect(page.locator("#section-measure")).to_contain_text(
+        "last time 27.5 cm. Measure once more."
+    )
     ankle.get_by_role("textbox").fill("")
     saved(page)
 

@@ -82,7 +82,7 @@ def test_keys_are_rotated_and_everything_still_opens(fragile_server, sign_in) ->
     fragile_server.start()
     page = sign_in(fragile_server, "mercer")
     page.goto(fragile_server.address + "/?show=all")
-    assert "Ada Fenwick" in page.content()
+    assert "Viggo Hart" in page.content()
 
 
 def test_the_demo_is_never_mixed_with_a_clinic(server) -> None:

@@ -7,11 +7,19 @@ import pytest
 from gaiter.core.errors import InputError
 from gaiter.core.safety import Outcome, none_present, one_press_paths
 from gaiter.records.action import Actor, NotAllowedError
-from gaiter.records.actions.visits import Typed, answer_none_present, open_visit, save_entries
+from gaiter.records.actions.stops import record_stop_action
+from gaiter.records.actions.visits import (
+    Typed,
+    answer_none_present,
+    open_visit,
+    save_entries,
+    sign_visit,
+)
 from gaiter.records.assemble import assembled
+from gaiter.records.decided import found_at
 from gaiter.records.fields import box_path, question_path
 from gaiter.records.models import AuditEntry, Entry, Visit
-from gaiter.records.screen import found_at, open_to_press, pressed, screen_boxes, to_look_at_again
+from gaiter.records.screen import open_to_press, pressed, screen_boxes, to_look_at_again
 from tests.clinic import small_clinic
 
 
@@ -226,3 +234,26 @@ def test_since_when_a_sign_is_unchanged_is_said_again_with_the_sign(empty) -> No
     assert values(later)[since] == "2020-01-01"
     save_entries(Actor(empty.accounts["bandager"]), later, [Typed(sign, True, 0)])
     assert since not in values(later)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"leg.wound.place": None}, "to whom the person was referred"),
+        ({"leg.findings.antibiotics_started": True}, "contradict"),
+    ],
+)
+def test_a_stop_beside_a_box_that_cannot_be_used_is_not_signed_away(clinic, given, words) -> None:
+    clinic.fill({"leg.findings.gangrene": True, **given})
+    with pytest.raises(InputError, match=words):
+        sign_visit(clinic.actor(), clinic.visit, clinic.visit.day + timedelta(days=1))
+
+
+def test_a_stop_is_referred_while_a_wound_has_no_place_yet(clinic) -> None:
+    clinic.fill({"leg.findings.gangrene": True, "leg.wound.place": None})
+    record_stop_action(
+        clinic.actor(), clinic.visit, code="gangrene", referred_to="Vascular team",
+        on=clinic.visit.day,
+    )  # fmt: skip
+    sign_visit(clinic.actor(), clinic.visit, clinic.visit.day + timedelta(days=1))
+    assert clinic.visit.stop_actions.count() == 1

@@ -9,7 +9,8 @@ import pytest
 
 from gaiter.core.check import words
 from gaiter.core.landmark import Side
-from gaiter.core.plan import Plan, plan
+from gaiter.core.plan import LegPlan, Plan, plan
+from gaiter.exchange.case_file import read_case
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.plan_file import plan_json, read_plan
 from gaiter.exchange.policy_file import shipped_policy
@@ -52,6 +53,78 @@ def test_page_one_tells_the_bandager_one_spacing_and_no_probability(tmp_path: Pa
     assert "Chance that every judged site is in its range" in second
 
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.stem)
+def test_every_example_has_a_page_for_each_reader(path: Path, tmp_path: Path) -> None:
+    """Bandager, prescriber, patient and gauge strip, one page each; one page if not bandaged."""
+    whole = plan(read_case(path), shipped_policy(), shipped_catalogue(), samples=256)
+    pages = text_of(sheet_pdf(whole), tmp_path)
+    planned = [leg for leg in whole.legs.values() if leg.systems]
+    assert len(pages) == sum(4 if leg.systems else 1 for leg in whole.legs.values())
+    if not planned:
+        return
+    first, second, third, fourth = pages
+    _has_what_a_bandager_needs(planned[0], first)
+    assert "for the prescriber" in second
+    assert "Other systems" in second
+    assert "Limits and sources" in second
+    assert "Your bandage" in third
+    assert "gauge strip" in fourth
+
+
+def _has_what_a_bandager_needs(leg: LegPlan, first: str) -> None:
+    system = leg.systems[0]
+    assert "TAKE IT OFF NOW" in first
+    # Words of a narrow column may be broken by the column beside it.
+    for layer in system.layers:
+        assert layer.title.split(" (")[0] in first
+    for head in ("Layers, from the skin outwards", "Check", "Take from stock", "Off by"):
+        assert head in first
+    assert "Toes warm" in first
+    assert "All again after 10 to 15 minutes" in first
+    assert "For trained, licensed staff" in first
+
+
+def test_page_one_holds_everything_that_has_to_be_minded(tmp_path: Path) -> None:
+    """Wool to a cone, latex, six cautions: smaller print, still one page, nothing left out."""
+    whole = made(
+        **{
+            "person.allergies": ["latex"],
+            "person.mobility": "chair",
+            "legs.right.findings.skin_fragile": True,
+            "legs.right.findings.skin_weeping": True,
+            "legs.right.findings.skin_eczema": True,
+            "legs.right.findings.ankle_stiff": True,
+            "legs.right.findings.shape": "column",
+            "legs.right.findings.pitting_grade": 3,
+        }
+    )
+    pages = text_of(sheet_pdf(whole), tmp_path)
+    assert len(pages) == 4
+    for words_of in ("LATEX ALLERGY", "Fragile skin", "Weeping skin", "Eczema", "Stiff ankle"):
+        assert words_of in pages[0]
+    assert "do not wind it back down" in pages[0]
+    assert "Tape" in pages[0]
+
+
+def test_nothing_is_said_twice_on_a_page(tmp_path: Path) -> None:
+    """Pads once under Protect; no reason of another system that the chosen one shares."""
+    whole = made()
+    system = whole.legs[Side.RIGHT].systems[0]
+    first, second = text_of(sheet_pdf(whole), tmp_path)[:2]
+    for place in system.pads_mm:
+        assert first.count(place) == 1
+    assert "never replaces assessment" not in second
+    content = sheet_content(whole, whole.legs[Side.RIGHT])
+    shared = {reason.rsplit(" (", 1)[0] for reason in system.reasons_for}
+    assert shared
+    assert not [line for line in content["others"] for reason in shared if reason in line]
+    tails = [line.partition("): ")[2] for line in content["others"]]
+    assert len({tail for tail in tails if tail}) == len([tail for tail in tails if tail])
+
+
 def test_a_stopped_leg_gets_the_reason_and_no_instructions(tmp_path: Path) -> None:
     pages = text_of(sheet_pdf(made(**{"legs.right.findings.rest_pain": True})), tmp_path)
     assert len(pages) == 1
@@ -63,7 +136,8 @@ def test_a_stopped_leg_gets_the_reason_and_no_instructions(tmp_path: Path) -> No
 def test_page_one_names_side_and_wound_beside_the_drawing(tmp_path: Path) -> None:
     wound = {"place": "outer ankle", "length_cm": 3, "width_cm": 2}
     first = text_of(sheet_pdf(made(**{"legs.right.wound": wound})), tmp_path)[0]
-    assert "right leg, wound: outer ankle" in first
+    assert "Right leg" in first
+    assert "Wound: outer ankle · venous ulcer" in first
 
 
 def test_an_allergy_to_latex_stands_on_page_one(tmp_path: Path) -> None:

@@ -73,10 +73,10 @@ def test_a_plan_that_ended_says_so_wherever_it_is_opened(clinic, doctor) -> None
     for name in ("plan", "steps"):
         text = page(doctor, name, plan.pk)
         assert "Do not bandage from this plan: what was found ended it." in text
-        assert "The ankle is 6 cm smaller." in text
+        assert "The ankle is 6 cm smaller" in text
     assert doctor.get(reverse("sheet-file", args=[plan.pk])).status_code == 400
-    assert "The ankle is 6 cm smaller." in page(doctor, "leg", clinic.episode.pk)
-    assert "The ankle is 6 cm smaller." in doctor.get(reverse("today")).content.decode()
+    assert "The ankle is 6 cm smaller" in page(doctor, "leg", clinic.episode.pk)
+    assert "The ankle is 6 cm smaller" in doctor.get(reverse("today")).content.decode()
     assert "No plan is approved" in page(doctor, "check", clinic.visit.pk)
 
 

@@ -152,18 +152,24 @@ def _warnings(facts: Facts, policy: Policy) -> list[str]:
     if alarm is not None:
         found.append(f"{_(alarm.headline)} ({', '.join(_(what) for what in alarm.failed)})")
     last = facts.visits[-1] if facts.visits else None
-    found += [
-        _("{what} Referred to {whom}, not cleared.").format(
-            what=stop_words(one.code), whom=one.referred_to
-        )
+    said = [
+        one
         for one in facts.uncleared
         if last is None or one.visit_id != last.pk or last.signed_at is not None
     ]
-    found += danger_signs(facts.decision)
+    found += [
+        _("{what} Referred to {whom}, not cleared").format(
+            what=stop_words(one.code), whom=one.referred_to
+        )
+        for one in said
+    ]
+    named = {RULES[one.code].danger for one in said if one.code in RULES}
+    found += [sign for sign in danger_signs(facts.decision) if sign not in named]
     if facts.plans and facts.in_force is None:
         ended = [p for p in facts.plans if p.state == PlanRecord.State.VOIDED]
         if ended:
-            found.append(_("the plan ended: {why}").format(why=ended[-1].ended_why or ""))
+            why = (ended[-1].ended_why or "").rstrip(".")
+            found.append(_("the plan ended: {why}").format(why=why))
     for reading in facts.readings[-1:]:
         most = reading.bandaging.plan.maximum_mmhg
         if reading.value > most:

@@ -13,7 +13,7 @@ from gaiter.core.policy import Policy
 from gaiter.core.safety import LegDecision
 from gaiter.records.alarm import AlarmFacts
 from gaiter.records.assemble import Around, Assembled, carried, mapping_of
-from gaiter.records.decided import uncleared
+from gaiter.records.decided import found_in, uncleared
 from gaiter.records.models import (
     AppliedRecord,
     BandageEvent,
@@ -30,7 +30,6 @@ from gaiter.records.models import (
     StopCleared,
     Visit,
 )
-from gaiter.records.screen import found_in
 
 ANKLE, LENGTH, WIDTH = "leg.girth_cm.ankle", "leg.wound.length_cm", "leg.wound.width_cm"
 _SERIES = (ANKLE, LENGTH, WIDTH)

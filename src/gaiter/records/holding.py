@@ -21,8 +21,8 @@ from gaiter.core.policy import Policy
 from gaiter.core.safety import RULES, Kind, LegDecision, Outcome, decide
 from gaiter.exchange.catalogue_file import shipped_catalogue
 from gaiter.exchange.wording import FileError
-from gaiter.records.assemble import Assembled, assembled, case_of, local_policy, safety_case_of
-from gaiter.records.decided import stop_words, uncleared_stops
+from gaiter.records.assemble import Assembled, assembled, case_mapping, case_of, local_policy
+from gaiter.records.decided import found_in, stop_words, uncleared_stops
 from gaiter.records.documents import case_then, leg_of, plan_of
 from gaiter.records.models import PlanRecord, StockItem, Visit
 
@@ -154,10 +154,11 @@ def _incomplete(seen: Assembled) -> Iterator[Change]:
 def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:
     """The decision of today: a stop, something to ask first, a lower maximum, a new rule."""
     side = Side(seen.visit.episode.side)
-    try:
-        now = decide(safety_case_of(seen), policy).legs[side]
-    except FileError as error:
-        yield Change("decision", Verdict.REVIEW, str(error))
+    found = found_in(case_mapping(seen, with_stock=False), side, policy)
+    now = found.decision
+    if now is None:
+        words = "; ".join(said for _path, said in found.contradictions)
+        yield Change("decision", Verdict.REVIEW, words)
         return
     first = next((r.text for r in now.reasons if r.code in now.limiting), "")
     if now.outcome is Outcome.STOP:

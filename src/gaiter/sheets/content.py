@@ -1,6 +1,6 @@
 """What a sheet says: the plan of one leg turned into words for each of its readers."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from gaiter.core.check import words
@@ -85,10 +85,10 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "anyone": words.ANYONE_MAY,
         "reasons": [_reason(reason) for reason in leg.decision.reasons],
         "numbers": _numbers(leg),
-        "excluded": list(leg.excluded),
+        "excluded": _by_reason(_head_and_reason(_without_source(text)) for text in leg.excluded),
         "others": [
-            *(_other(other) for other in leg.systems[1:]),
-            *(_alternative(other) for other in leg.alternatives),
+            *_by_reason(_other(other, leg.systems[0]) for other in leg.systems[1:]),
+            *_by_reason(_alternative(other) for other in leg.alternatives),
         ],
         "target": (
             f"{leg.target.gaiter_low_mmhg:g}–{leg.target.gaiter_high_mmhg:g} mmHg at the gaiter: "
@@ -167,7 +167,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
         "against": list(system.reasons_against),
         "layers": [_layer(layer) for layer in system.layers],
         "protect": _protect(system),
-        "wrinkles": list(system.wrinkle_risk),
+        "wrinkles": _by_turn(system.wrinkle_risk),
         "sites": [
             {
                 "name": site.landmark.label,
@@ -317,21 +317,70 @@ def _numbers(leg: LegPlan) -> list[Mapping[str, str]]:
     return [{"name": name, "value": value} for name, value in leg.decision.numbers.in_words()]
 
 
-def _other(system: SystemPlan) -> str:
-    """Another system in one line: the whole of it stands on its own plan."""
+def _other(system: SystemPlan, chosen: SystemPlan) -> tuple[str, str]:
+    """Another system in one line, and the reasons that it does not share with the chosen one.
+
+    Their sources stand in the plan, not on paper.
+    """
     first, *_ = system.outcome_reason.split("; ")
-    lines = [f"{system.title}: {system.outcome.value}, {first}", *system.to_accept]
-    lines.append(f"every site in range {_percent(system.chance_every_site_in_range)}")
-    lines += [f"for: {reason}" for reason in system.reasons_for]
-    lines += [f"against: {reason}" for reason in system.reasons_against]
-    return "; ".join(lines)
+    first, *_ = first.split(", wanted")
+    lines = [f"{system.title} ({system.outcome.value}, {first}", *system.to_accept]
+    lines.append(f"every site in range {_percent(system.chance_every_site_in_range)})")
+    own_for = [reason for reason in system.reasons_for if reason not in chosen.reasons_for]
+    own_against = [r for r in system.reasons_against if r not in chosen.reasons_against]
+    return ", ".join(lines), _for_and_against(own_for, own_against)
 
 
-def _alternative(other: Alternative) -> str:
-    """What may be worn instead of a bandage, with its reasons."""
-    reasons = [f"for: {reason}" for reason in other.reasons_for]
-    reasons += [f"against: {reason}" for reason in other.reasons_against]
-    return "; ".join((f"{other.title}, instead of a bandage: {other.level}", *reasons))
+def _alternative(other: Alternative) -> tuple[str, str]:
+    """What may be worn instead of a bandage, and its reasons."""
+    reasons = _for_and_against(other.reasons_for, other.reasons_against)
+    return f"{other.title}, instead of a bandage: {_without_source(other.level)}", reasons
+
+
+def _for_and_against(for_it: Sequence[str], against: Sequence[str]) -> str:
+    reasons = [f"for: {_without_source(reason)}" for reason in for_it]
+    return "; ".join((*reasons, *(f"against: {_without_source(reason)}" for reason in against)))
+
+
+def _head_and_reason(text: str) -> tuple[str, str]:
+    head, _, reason = text.partition(": ")
+    # The reduced systems carry a colon in their name.
+    if head == "Reduced":
+        name, _, reason = reason.partition(": ")
+        head = f"{head}: {name}"
+    return head, reason
+
+
+def _by_reason(entries: Iterable[tuple[str, str]]) -> list[str]:
+    """One line for all that share their reasons, so that no reason is said twice."""
+    groups: dict[str, list[str]] = {}
+    for head, reasons in entries:
+        groups.setdefault(reasons, []).append(head)
+    return [
+        f"{'; '.join(heads)}{f': {reasons}' if reasons else ''}"
+        for reasons, heads in groups.items()
+    ]
+
+
+def _without_source(reason: str) -> str:
+    """A reason without the brackets at its end."""
+    if not reason.endswith(")"):
+        return reason
+    depth = 0
+    for place in range(len(reason) - 1, -1, -1):
+        depth += {")": 1, "(": -1}.get(reason[place], 0)
+        if depth == 0:
+            return reason[:place].rstrip() or reason
+    return reason
+
+
+def _by_turn(risks: Sequence[str]) -> list[str]:
+    """Places where wrinkles threaten, each turn named once."""
+    turns: dict[str, list[str]] = {}
+    for risk in risks:
+        turn, _, place = risk.partition(", ")
+        turns.setdefault(turn, []).append(place)
+    return [f"{turn}, {', '.join(places)}" for turn, places in turns.items()]
 
 
 def _measured(leg: LegPlan) -> str:

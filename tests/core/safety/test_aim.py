@@ -29,6 +29,11 @@ def test_the_strongest_range_that_is_safe(policy: Policy, purpose, maximum, aime
     assert words(aim_under(purpose, maximum, policy)) == aimed
 
 
+def test_a_range_that_just_fits_is_the_purposes_own(policy: Policy) -> None:
+    own = policy.targets[Purpose.VENOUS_ULCER].source
+    assert aim_under(Purpose.VENOUS_ULCER, 50, policy).source == own
+
+
 def test_a_milder_range_says_why(policy: Policy) -> None:
     aim = aim_under(Purpose.VENOUS_ULCER, 40, policy)
     assert "venous ulcer asks for 30–50 mmHg; under a maximum of 40 mmHg" in aim.source

@@ -71,7 +71,9 @@ def test_the_worse_of_raw_and_rounded_holds(ankle, arm, low, high) -> None:
     ("place", "value", "looks"),
     [("ankle", 20, True), ("ankle", 24, True), ("ankle", 25, False), ("ankle", 60, False),
      ("toe", 5, False), ("toe", 6, True), ("toe", 12, True), ("toe", 24, True), ("toe", 25, False),
-     ("oxygen", 1, False), ("oxygen", 2, True), ("oxygen", 12, True), ("oxygen", 13, False)],
+     ("oxygen", 1, False), ("oxygen", 2, True), ("oxygen", 12, True), ("oxygen", 13, False),
+     ("oxygen", 1.3, False), ("oxygen", 1.4, True), ("oxygen", 12.6, True),
+     ("oxygen", 12.7, False), ("ankle", 24.2, True), ("ankle", 24.3, False)],
 )  # fmt: skip
 def test_what_looks_like_kilopascals(place: str, value: float, looks: bool) -> None:
     test = {"ankle": "posterior_tibial_mmhg", "toe": "toe_mmhg", "oxygen": "tcpo2_mmhg"}[place]

@@ -4,7 +4,7 @@ import pytest
 
 from gaiter.core.case import Clot, ClotSigns, LegSign
 from gaiter.core.landmark import Side
-from gaiter.core.safety import decide
+from gaiter.core.safety import RULES, decide
 from gaiter.core.safety.clot_score import (
     LIKELY_FROM,
     clot_score,
@@ -93,6 +93,8 @@ def test_an_unasked_risk_that_would_decide_is_asked() -> None:
     assert "clot_score_incomplete" in codes(**one)
     asked = {f"{SIGNS}{risk}": False for risk in RISKS}
     assert "clot_score_incomplete" not in codes(**one, **asked)
+    one_open = {path: value for path, value in asked.items() if "cancer" not in path}
+    assert "clot_score_incomplete" in codes(**one, **one_open)  # 1 and 1 would make it likely
     assert most_possible(ClotSigns()).other_diagnosis_as_likely is None
     assert clot_score(most_possible(ClotSigns(whole_leg_swollen=True))) == 5
 
@@ -101,6 +103,21 @@ def test_the_score_says_nothing_without_a_sign_on_the_leg() -> None:
     assert not on_the_leg(ClotSigns(**dict.fromkeys(RISKS, True)))
     for sign in LegSign:
         assert on_the_leg(ClotSigns(**{sign.value: True}))
+
+
+def test_a_confirmed_clot_is_untreated_or_treated_never_both() -> None:
+    state = {"legs.right.findings.clot.state": "confirmed"}
+    assert codes(**state) == {"clot_untreated"}
+    treated = {"legs.right.findings.clot.anticoagulated": True}
+    assert codes(**state, **treated) == {"clot_treated_acute"}
+    assert codes(**treated) == set()
+
+
+def test_the_score_reads_its_signs_and_its_risks_once() -> None:
+    rule = RULES["clot_likely"]
+    both = [path.rsplit(".", 1)[1] for path in (*rule.needs, *rule.reads)]
+    assert sorted(both) == sorted(ClotSigns.model_fields)
+    assert set(rule.needs) == {f"leg.findings.clot.signs.{sign}" for sign in LegSign}
 
 
 def test_in_pregnancy_its_limits_are_said() -> None:

@@ -160,6 +160,11 @@ SIGNS = f"{F}clot.signs."
 WOUND = f"{LEG}wound"
 DIABETES = {f"{P}diabetes": True}
 GOOD_TOE = {f"{A}toe_mmhg": 110}
+# A foot without toes: the girth at the metatarsal heads goes with them.
+NO_TOE = {
+    f"{F}forefoot_amputation": True, f"{LEG}girth_cm.metatarsal_heads": None,
+    f"{LEG}position_cm.metatarsal_heads": None,
+}  # fmt: skip
 # Every row of the table of cautions and contraindications (Rabe 2020, UK and Australian guidance,
 # Wells 2003; see docs/safety.md): what is found, what fires, what it does, the maximum [mmHg].
 TABLE = [
@@ -225,6 +230,7 @@ TABLE = [
     ({f"{F}clot.state": "confirmed", f"{F}clot.anticoagulated": True}, "clot_treated_acute",
      Kind.SOFT_STOP, None),
     ({f"{F}clot.state": "treated"}, "clot_past", Kind.CAUTION, 60),
+    ({f"{F}clot.anticoagulated": True}, None, None, 60),
     ({f"{F}superficial_phlebitis": True}, "superficial_phlebitis", Kind.SOFT_STOP, None),
     ({f"{F}septic_phlebitis": True}, "septic_phlebitis", Kind.HARD_STOP, None),
     ({f"{F}massive_blue_swelling": True}, "massive_blue_swelling", Kind.HARD_STOP, None),
@@ -252,6 +258,13 @@ TABLE = [
     ({f"{F}claudication": True}, "toe_needed", Kind.FIRST, None),
     ({f"{F}claudication": True, **GOOD_TOE}, "claudication", Kind.CAP, 40),
     ({**DIABETES, **GOOD_TOE}, None, None, 60),
+    ({**DIABETES, **NO_TOE}, "toe_needed", Kind.FIRST, None),
+    ({**DIABETES, **NO_TOE, f"{A}tcpo2_mmhg": 45}, "oxygen_for_toe", Kind.CAP, 40),
+    ({**DIABETES, f"{A}tcpo2_mmhg": 45}, "toe_needed", Kind.FIRST, None),
+    ({**NO_TOE, f"{A}tcpo2_mmhg": 45}, None, None, 60),
+    ({**NO_TOE, f"{F}wound": "foot", f"{A}tcpo2_mmhg": 45}, "oxygen_for_toe", Kind.CAP, 40),
+    ({**NO_TOE, f"{F}absent_monofilament_sites": 1, f"{A}tcpo2_mmhg": 45}, "sensation_reduced",
+     Kind.CAP, 40),
     ({f"{P}diabetes": None}, "not_asked", Kind.FIRST, None),
     ({f"{F}gangrene": True}, "gangrene", Kind.HARD_STOP, None),
     ({f"{F}rest_pain": True}, "rest_pain", Kind.HARD_STOP, None),
@@ -379,6 +392,18 @@ def test_a_healthy_complete_case_gets_full_compression() -> None:
     assert decision.maximum_mmhg == 60
     assert decision.headline == "Full: aim 30–50, never above 60 mmHg at the gaiter"
     assert {reason.kind for reason in decision.reasons} <= {Kind.FLAG, Kind.CAUTION}
+
+
+def test_only_reduced_and_full_may_be_compressed() -> None:
+    assert [outcome for outcome in Outcome if outcome.may_be_compressed] == [REDUCED, FULL]
+
+
+def test_why_a_toe_pressure_is_needed_stands_in_order() -> None:
+    made = with_pressures(100, 142, **{f"{P}diabetes": True, f"{P}kidney_disease": True})
+    text = next(r.text for r in right(made).reasons if r.code == "toe_needed")
+    assert text.startswith(
+        "Measure the toe pressure: the ABI (ABPI) is 1.42 and with diabetes and with kidney disease"
+    )
 
 
 def test_a_decision_needs_no_girth_no_bandager_and_no_stock() -> None:

@@ -59,10 +59,11 @@ def test_each_stop_is_set_aside_by_itself() -> None:
     assert made.limiting == ("stent",)
     assert [s.code for s in made.to_set_aside] == ["stent"]
     both = breathless(
-        BREATHLESS, {**BREATHLESS, "code": "stent", "maximum_mmhg": 26},
+        BREATHLESS, {**BREATHLESS, "code": "stent", "aim_low_mmhg": 12, "maximum_mmhg": 26},
         **{"legs.right.findings.stent": True},
     )  # fmt: skip
     assert (both.outcome, both.maximum_mmhg) == (Outcome.REDUCED, 26)
+    assert both.aim.words == "12–25"  # the one with the lower maximum
 
 
 def test_a_hard_stop_stays() -> None:

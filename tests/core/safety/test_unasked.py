@@ -169,6 +169,16 @@ def test_one_press_makes_an_ordinary_leg_full_with_what_it_may_not_answer() -> N
     )
 
 
+def test_none_present_is_no_none_or_nothing() -> None:
+    said = {path: none_present(path) for path in one_press_paths()}
+    assert said["person.heart_failure_class"] == said["person.weight_gain_kg"] == 0
+    words = {"leg.findings.clot.state", "leg.findings.infection", "leg.findings.bypass",
+             "leg.findings.wound"}  # fmt: skip
+    assert {path for path, answer in said.items() if answer == "none"} == words
+    rest = set(said) - words - {"person.heart_failure_class", "person.weight_gain_kg"}
+    assert all(said[path] is False for path in rest)
+
+
 @pytest.mark.parametrize(
     "path",
     ["leg.findings.new_pain", "leg.findings.colour_change", "leg.findings.temperature_change",
@@ -183,7 +193,9 @@ def test_what_may_change_from_visit_to_visit_is_asked_afresh(path: str) -> None:
 @pytest.mark.parametrize(
     ("path", "carry"),
     [("leg.findings.toes.colour", Carry.DAY), ("leg.findings.pain_now", Carry.DAY),
-     ("person.weight_gain_kg", Carry.DAY), ("leg.findings.worse", Carry.DAY),
+     ("leg.findings.clot.anticoagulated", Carry.AFRESH),
+     ("leg.findings.antibiotics_started", Carry.AFRESH), ("person.weight_gain_kg", Carry.DAY),
+     ("leg.findings.worse", Carry.DAY),
      ("leg.findings.pitting_grade", Carry.DAY), ("leg.findings.bypass", Carry.STAYS),
      ("person.heart_failure_class", Carry.STAYS), ("person.diabetes", Carry.STAYS),
      ("leg.findings.absent_monofilament_sites", Carry.STAYS), ("leg.purpose", Carry.STAYS),

@@ -13,7 +13,7 @@ from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.assemble import assembled, case_mapping, local_policy, provisional_of
-from gaiter.records.decided import decision_at, decision_of, stops_of, uncleared_stops
+from gaiter.records.decided import decision_of, found_at, stops_of, uncleared_stops
 from gaiter.records.models import (
     Episode,
     OverrideRecord,
@@ -185,7 +185,7 @@ def record_stop_action(  # what was done about one stop, each part named
         If there is no such rule, nobody is named, or the day lies far from the visit.
     """
     require_clinical(actor)
-    decision = decision_at(visit)
+    decision = found_at(assembled(visit)).decision
     if decision is None or code not in {reason.code for reason in stops_of(decision)}:
         raise InputError(_("Choose one of the stops of this visit."))
     named = kept_words(_("Referred to whom"), referred_to, 120, 3)

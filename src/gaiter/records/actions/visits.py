@@ -14,12 +14,12 @@ from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.shelf import bandage_on
 from gaiter.records.alarm import unresolved
 from gaiter.records.assemble import assembled
-from gaiter.records.decided import stops_without_action
+from gaiter.records.decided import found_at, stops_without_action
 from gaiter.records.fields import Kind, boxes, question_path
 from gaiter.records.holding import Verdict, holding
 from gaiter.records.in_force import plan_in_force
 from gaiter.records.models import Entry, Episode, PlanRecord, Role, Visit
-from gaiter.records.screen import ONE_PRESS, found_at, open_to_press
+from gaiter.records.screen import ONE_PRESS, open_to_press
 
 # Raising the pressure of a fragile or first-time leg is the prescriber's.
 FULL_START = ("leg.start", "full")
@@ -161,13 +161,13 @@ def _require_signable(visit: Visit, next_visit: date | None) -> None:
         raise InputError(reason)
     known = found_at(assembled(visit))
     if known.contradictions:
+        texts = "; ".join(text for _path, text in known.contradictions)
         raise InputError(
-            _("Answers of this visit contradict each other: {what}").format(
-                what="; ".join(text for _path, text in known.contradictions)
-            )
+            _("Answers of this visit contradict each other: {texts}").format(texts=texts)
         )
-    if known.decision is not None:
-        _require_action_for_stops(visit, known.decision)
+    decision = known.decision
+    if decision is not None:
+        _require_action_for_stops(visit, decision)
     if next_visit is None:
         raise InputError(_("Give the day of the next visit."))
     if not visit.day < next_visit <= date(visit.day.year + 1, 12, 31):
@@ -177,8 +177,8 @@ def _require_signable(visit: Visit, next_visit: date | None) -> None:
                 "{next_visit}: correct the date."
             ).format(day=visit.day, next_visit=next_visit)
         )
-    if known.decision is not None:
-        _require_first_look(visit, known.decision, next_visit)
+    if decision is not None:
+        _require_first_look(visit, decision, next_visit)
 
 
 def _require_action_for_stops(visit: Visit, decision: LegDecision) -> None:

@@ -191,6 +191,7 @@ SPECS = (
         "leg.findings.ankle_stiff": True}, heals=1.02),
     Spec("Quentin Ash", "1947-11-11", "right", 5, 7, 6, sex="male", changes={
         "person.diabetes": True, "leg.findings.forefoot_amputation": True,
+        "leg.arterial.tcpo2_mmhg": 47,
         "leg.girth_cm.metatarsal_heads": None, "leg.position_cm.metatarsal_heads": None,
         "leg.purpose": "mixed disease"}),
     Spec("Runa Bell", "1958-02-28", "left", 4, 7, 6, changes={

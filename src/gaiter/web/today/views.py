@@ -21,7 +21,7 @@ SIGN_OF = {
     Mark.DRIFT: "watch",
     Mark.STALLED: "watch",
     Mark.ARTERIAL: "watch",
-    Mark.DUE: "good",
+    Mark.DUE: "due",
 }
 
 

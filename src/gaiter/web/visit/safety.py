@@ -43,7 +43,7 @@ from gaiter.records.assemble import (
     overrides_of,
     provisional_of,
 )
-from gaiter.records.decided import stops_of
+from gaiter.records.decided import Found, document_without, found_in, stops_of
 from gaiter.records.fields import Box, box_path, boxes
 from gaiter.records.models import (
     Account,
@@ -53,7 +53,6 @@ from gaiter.records.models import (
     StopAction,
     Visit,
 )
-from gaiter.records.screen import Found, document_without, found_in
 from gaiter.web.accounts.views import right_password
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
@@ -171,7 +170,7 @@ def safety_of(seen: Assembled, account: Account, document: Mapping[str, Any]) ->
 
     ``document`` is the case document of the visit.
     """
-    found = found_in(document, seen.visit.episode.side)
+    found = found_in(document, seen.visit.episode.side, local_policy())
     decision = found.decision
     headline, sign = _headline(found)
     reasons = tuple(_reason(r, decision, seen) for r in decision.reasons) if decision else ()
@@ -294,7 +293,7 @@ def asked_beside(
     side = seen.visit.episode.side
 
     def texts_without(path: str) -> set[str]:
-        decision = found_in(document_without(document, path, side), side).decision
+        decision = found_in(document_without(document, path, side), side, local_policy()).decision
         return {reason.text for reason in decision.reasons} if decision else set()
 
     found: dict[str, list[str]] = {}

@@ -174,12 +174,25 @@ def _index_high_normal(scene: Scene) -> Fields | None:
     return {"index": _shown(index)} if index is not None and low < index <= high else None
 
 
-def _toe_needed(scene: Scene) -> Fields | None:
-    """The ankle's pressure may be falsely high, and no toe pressure stands beside it."""
-    numbers, policy = scene.numbers, scene.policy
-    if numbers.toe_brachial is not None or numbers.ankle_brachial is None:
-        return None
-    person, findings = scene.case.person, scene.leg.findings
+def small_vessels_tested(scene: Scene) -> bool:
+    """Whether a toe pressure, or oxygen at the skin where no toe is left, stands beside the ankle.
+
+    Toe pressure or oxygen at the skin: Mills et al. 2014, J Vasc Surg 59:220 (WIfI).
+    """
+    no_toe = bool(scene.leg.findings.forefoot_amputation)
+    by_oxygen = no_toe and scene.numbers.tcpo2_mmhg is not None
+    return scene.numbers.toe_brachial is not None or by_oxygen
+
+
+def what_to_measure(scene: Scene) -> str:
+    """The test of the small vessels that this foot allows."""
+    no_toe = scene.leg.findings.forefoot_amputation
+    return "oxygen at the skin, there is no toe" if no_toe else "toe pressure"
+
+
+def _misleading(scene: Scene) -> list[str]:
+    """Why the ankle's pressure may be falsely high, in words."""
+    person, findings, numbers = scene.case.person, scene.leg.findings, scene.numbers
     said = {
         "person.diabetes": person.diabetes,
         "person.kidney_disease": person.kidney_disease,
@@ -188,16 +201,31 @@ def _toe_needed(scene: Scene) -> Fields | None:
     }
     because = [words for path, words in _MISLEADS.items() if said[path]]
     high = numbers.worst_high_index
-    if high is not None and high > policy["ankle_brachial_stiff_above"]:
-        because.insert(0, f"the ABI (ABPI) is {numbers.ankle_brachial:.2f}")
-    return {"because": " and ".join(because)} if because else None
+    if high is not None and high > scene.policy["ankle_brachial_stiff_above"]:
+        because.insert(0, f"the ABI (ABPI) is {_shown(high)}")
+    return because
+
+
+def _toe_needed(scene: Scene) -> Fields | None:
+    """The ankle's pressure may be falsely high, and no toe pressure stands beside it."""
+    if small_vessels_tested(scene) or scene.numbers.ankle_brachial is None:
+        return None
+    because = _misleading(scene)
+    return {"because": " and ".join(because), "test": what_to_measure(scene)} if because else None
+
+
+def _oxygen_for_toe(scene: Scene) -> Fields | None:
+    """Only oxygen at the skin stands beside an ankle that may mislead."""
+    by_oxygen = small_vessels_tested(scene) and scene.numbers.toe_brachial is None
+    needed = scene.leg.wound_on_foot or bool(_misleading(scene))
+    return {"cap": scene.policy["reduced_maximum_mmhg"]} if by_oxygen and needed else None
 
 
 def _toe_for_foot_wound(scene: Scene) -> Fields | None:
     numbers = scene.numbers
     untested = numbers.ankle_brachial is None and numbers.toe_brachial is None
-    needed = scene.leg.wound_on_foot and numbers.toe_brachial is None and not untested
-    return {} if needed else None
+    needed = scene.leg.wound_on_foot and not small_vessels_tested(scene) and not untested
+    return {"test": what_to_measure(scene)} if needed else None
 
 
 def _toe_index_reduced(scene: Scene) -> Fields | None:
@@ -334,7 +362,7 @@ RULES = (
     ),
     Rule(
         "toe_needed", Subject.ARTERIES, Kind.FIRST,
-        "Measure the toe pressure: {because} the ankle pressure may be falsely high.",
+        "Measure the {test}: {because} the ankle pressure may be falsely high.",
         "ACC/AHA 2024 (toe pressure when the index is not to be trusted); NICE CKS; rheumatoid "
         "arthritis and calf pain on walking: NICE CKS restated and ACC/AHA 2024", GUIDELINE,
         when=_toe_needed, needs=tuple(_MISLEADS), reads=(TOE, *ANKLES), effects=_QUESTIONS,
@@ -342,10 +370,19 @@ RULES = (
     ),
     Rule(
         "toe_for_foot_wound", Subject.ARTERIES, Kind.FIRST,
-        "Wound on the foot: measure the toe pressure before anything is compressed.",
+        "Wound on the foot: measure the {test}, before anything is compressed.",
         "IWGDF 2019 (a normal index does not rule out poor arteries of the foot)", GUIDELINE,
         when=_toe_for_foot_wound, reads=(TOE, "leg.findings.wound", "leg.wound.place"),
         effects=_QUESTIONS, carry=Carry.STAYS,
+    ),
+    Rule(
+        "oxygen_for_toe", Subject.ARTERIES, Kind.CAP,
+        "No toe is left, and oxygen at the skin stands in for its pressure: at most {cap:g} mmHg, "
+        "inelastic.",
+        "Mills et al. 2014, J Vasc Surg 59:220 (toe pressure or oxygen at the skin); the cap is "
+        "our choice", GUIDELINE,
+        when=_oxygen_for_toe, reads=(OXYGEN, "leg.findings.forefoot_amputation"),
+        effects=_INELASTIC, carry=Carry.STAYS,
     ),
     Rule(
         "toe_brachial_unusual", Subject.ARTERIES, Kind.FIRST,

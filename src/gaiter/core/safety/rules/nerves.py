@@ -12,7 +12,7 @@ from gaiter.core.safety.rule import (
     Scene,
     Subject,
 )
-from gaiter.core.safety.rules.arteries import TOE
+from gaiter.core.safety.rules.arteries import TOE, small_vessels_tested, what_to_measure
 
 _SITES = "leg.findings.absent_monofilament_sites"
 _DISAGREE = (
@@ -23,7 +23,9 @@ _DISAGREE = (
 
 def _toe_is_good(scene: Scene) -> bool:
     toe = scene.numbers.toe_mmhg
-    return toe is not None and toe > scene.policy["toe_soft_stop_to_mmhg"]
+    if toe is None:
+        return small_vessels_tested(scene)  # low oxygen at the skin stops by itself
+    return toe > scene.policy["toe_soft_stop_to_mmhg"]
 
 
 def _lost(scene: Scene) -> Fields | None:
@@ -48,7 +50,9 @@ def _reduced(scene: Scene) -> Fields | None:
 
 def _needs_toe(scene: Scene) -> Fields | None:
     sites = _some(scene)
-    return None if sites is None or _toe_is_good(scene) else {"sites": sites}
+    if sites is None or _toe_is_good(scene):
+        return None
+    return {"sites": sites, "test": what_to_measure(scene)}
 
 
 RULES = (
@@ -62,15 +66,15 @@ RULES = (
     ),
     Rule(
         "sensation_reduced", Subject.NERVES, Kind.CAP,
-        "Feeling is reduced ({sites} of 3 sites), the toe pressure is good: at most {cap:g} mmHg, "
-        "and somebody looks at the toes every day.",
+        "Feeling is reduced ({sites} of 3 sites), the small vessels are good: at most {cap:g} "
+        "mmHg, and somebody looks at the toes every day.",
         "IWGDF monofilament method; the cap is our choice", CONSENSUS,
         when=_reduced, needs=(_SITES,), reads=(TOE,), carry=Carry.STAYS,
         effects=frozenset({Effect.DAILY_LOOK}), disagreement=_DISAGREE,
     ),
     Rule(
         "sensation_needs_toe", Subject.NERVES, Kind.FIRST,
-        "Feeling is reduced ({sites} of 3 sites): measure the toe pressure before compressing.",
+        "Feeling is reduced ({sites} of 3 sites): measure the {test}, before compressing.",
         "IWGDF monofilament method; the toe pressure first is our choice", CONSENSUS,
         when=_needs_toe, needs=(_SITES,), reads=(TOE,), carry=Carry.STAYS, disagreement=_DISAGREE,
     ),

@@ -24,6 +24,8 @@ register.tag("static", do_static)
 _SIGNS = {
     "good": ("M3 10l5 5 9-11", "tick"),
     "watch": ("M10 2l9 16H1z M10 8v4 M10 15v1", "triangle"),
+    # A clock: something waits, which is never a tick.
+    "due": ("M10 1a9 9 0 1 0 0.01 0z M10 5v5l4 3", "clock"),
     "stop": ("M6 1h8l5 5v8l-5 5H6l-5-5V6z M10 5v6 M10 14v1", "octagon"),
 }
 
@@ -83,13 +85,19 @@ def stretched(item: Any, material: Any) -> str:
 
 @register.simple_tag
 def leg_alarm(episode: Any) -> Alarm | None:
-    """What stands open about the bandage of a leg, for the top of every page about it."""
-    return open_alarm(episode)
+    """What stands open about the bandage of a leg, for the top of every page about it.
+
+    Asked once for each page: the episode of a request keeps the answer.
+    """
+    if not hasattr(episode, "shown_alarm"):
+        episode.shown_alarm = open_alarm(episode)
+    alarm: Alarm | None = episode.shown_alarm
+    return alarm
 
 
 @register.simple_tag
 def sign(kind: str) -> SafeString:
-    """Tick, triangle or octagon; a word always stands beside it."""
+    """Tick, triangle, octagon or clock; a word always stands beside it."""
     path, name = _SIGNS[kind]
     return format_html(
         '<svg class="sign sign-{}" viewBox="0 0 20 20" width="20" height="20" aria-hidden="true" '

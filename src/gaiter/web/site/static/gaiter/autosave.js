@@ -148,20 +148,35 @@ document.addEventListener("input", (event) => {
       if ((event.target.value === "none") !== (other.value === "none")) other.checked = false;
   pending.set(box.dataset.path, read(box));
   keep();
+  say("saving");
   if (read(box).length) box.classList.remove("again");
   openWhatIsAsked();
   schedule();
 });
+async function saveAll() {
+  for (let tries = 0; pending.size && tries < 20; tries += 1) {
+    await send();
+    if (pending.size) await new Promise((done) => { setTimeout(done, 200); });
+  }
+  if (pending.size) say("unsaved");
+  return !pending.size;
+}
+
 // A form that acts on the visit waits until everything typed before it is saved.
 document.addEventListener("submit", async (event) => {
   if (event.target === form) event.preventDefault();
   if (!event.target.matches("[data-after-save]") || !pending.size) return;
   event.preventDefault();
-  for (let tries = 0; pending.size && tries < 20; tries += 1) {
-    await send();
-    if (pending.size) await new Promise((done) => { setTimeout(done, 200); });
-  }
-  if (pending.size) say("unsaved"); else event.target.submit();
+  if (await saveAll()) event.target.submit();
+});
+// So does a link of the work: plan, bandage and check must never lag behind what was just ticked.
+// The bar above the work always opens, whatever the connection does.
+document.addEventListener("click", async (event) => {
+  const link = event.target.closest("main a[href]");
+  if (!pending.size || !link || link.getAttribute("href").startsWith("#")) return;
+  if (event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  if (await saveAll()) location.href = link.href;
 });
 addEventListener("online", () => send());
 addEventListener("gaiter:lock", () => send({ keepalive: true }));

@@ -31,7 +31,7 @@ class Migration(migrations.Migration):
     """Verdicts and deeds."""
 
     dependencies = [
-        ("records", "0004c_overrides_without_codes"),
+        ("records", "0006_overrides_without_codes"),
     ]
 
     operations = [

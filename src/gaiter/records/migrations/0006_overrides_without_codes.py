@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     """The list of stops goes."""
 
-    dependencies = [("records", "0004b_one_override_a_stop")]
+    dependencies = [("records", "0005_one_override_a_stop")]
     operations = [
         migrations.RemoveField(model_name="overriderecord", name="codes"),
         migrations.AlterField(
