@@ -15,7 +15,7 @@ from gaiter.exchange.case_file import safety_case_from_mapping
 from gaiter.exchange.wording import FileError
 from gaiter.records.assemble import Assembled, assembled, case_mapping, local_policy
 from gaiter.records.fields import OPENINGS, question_path
-from gaiter.records.models import Episode, StopAction, Visit
+from gaiter.records.models import Episode, StopAction, StopCleared, Visit
 
 
 @dataclass(frozen=True)
@@ -144,8 +144,11 @@ def stop_words(code: str) -> str:
 
 def uncleared_stops(episode: Episode) -> list[StopAction]:
     """What was done about stops that no prescriber has cleared since, newest first."""
-    actions = StopAction.objects.filter(visit__episode_id=episode.pk).select_related("by", "visit")
-    cleared = list(episode.stops_cleared.values_list("code", "at"))
+    # Of the leg, not of the episode: closed and opened anew it is the same leg.
+    leg = {"episode__person_id": episode.person_id, "episode__side": episode.side}
+    of_visit = {f"visit__{name}": value for name, value in leg.items()}
+    actions = StopAction.objects.filter(**of_visit).select_related("by", "visit")
+    cleared = list(StopCleared.objects.filter(**leg).values_list("code", "at"))
     return uncleared(list(actions.order_by("-at", "-pk")), cleared)
 
 

@@ -87,8 +87,7 @@ def facts_of(episodes: Sequence[Episode], policy: Policy, today: date) -> Mappin
         found[event.episode_id].events.append(event)
     for call in CallBack.objects.filter(episode__in=episodes, done_at=None).order_by("at"):
         found[call.episode_id].calls.append(call)
-    for one in StopCleared.objects.filter(episode__in=episodes):
-        found[one.episode_id].cleared.append(one)
+    _of_stops(found, episodes)
     _decide(found, episodes, policy, today)
     return found
 
@@ -111,18 +110,35 @@ def _of_visits(found: dict[int, Facts], episodes: Sequence[Episode]) -> None:
     provisionals = ProvisionalRecord.objects.filter(**inside, withdrawn_at=None)
     for chosen in provisionals.select_related("visit", "by", "order__prescriber").order_by("at"):
         found[chosen.visit.episode_id].provisionals.append(chosen)
-    for one in StopAction.objects.filter(**inside).select_related("visit"):
-        found[one.visit.episode_id].actions.append(one)
+
+
+def _of_stops(found: dict[int, Facts], episodes: Sequence[Episode]) -> None:
+    """Stops of each leg, those of its closed episodes included."""
+    legs: dict[tuple[int, str], list[int]] = defaultdict(list)
+    for episode in episodes:
+        legs[episode.person_id, episode.side].append(episode.pk)
+    people = {person for person, _side in legs}
+    actions = StopAction.objects.filter(visit__episode__person_id__in=people)
+    for one in actions.select_related("visit__episode"):
+        of = one.visit.episode
+        for pk in legs.get((of.person_id, of.side), ()):
+            found[pk].actions.append(one)
+    for cleared in StopCleared.objects.filter(episode__person_id__in=people).select_related(
+        "episode"
+    ):
+        for pk in legs.get((cleared.episode.person_id, cleared.episode.side), ()):
+            found[pk].cleared.append(cleared)
 
 
 def _of_bandagings(found: dict[int, Facts], episodes: Sequence[Episode]) -> None:
-    through = {"bandaging__visit__episode__in": episodes, "bandaging__undone_at": None}
+    # A bandage that was undone leaves its alarm standing, here as on the page of the leg.
+    through = {"bandaging__visit__episode__in": episodes}
     for check in Check.objects.filter(**through).select_related("bandaging__visit").order_by("at"):
         found[check.bandaging.visit.episode_id].checks.append(check)
     for deed in Deed.objects.filter(**through).select_related("bandaging__visit").order_by("at"):
         found[deed.bandaging.visit.episode_id].deeds.append(deed)
     for reading in (
-        Reading.objects.filter(**through, kind=Reading.Kind.SENSOR)
+        Reading.objects.filter(**through, bandaging__undone_at=None, kind=Reading.Kind.SENSOR)
         .select_related("bandaging__visit", "bandaging__plan")
         .defer("bandaging__plan__document", "bandaging__plan__case")
         .order_by("at")

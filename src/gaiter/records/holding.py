@@ -83,6 +83,16 @@ class Holding:
         return " ".join(reason.text for reason in self.reasons)
 
     @property
+    def against_leg(self) -> str:
+        """What of today forbids this plan on this leg; not what is only to be looked at again."""
+        forbids = ("decision", "uncleared")
+        return " ".join(
+            reason.text
+            for reason in self.reasons
+            if reason.verdict is Verdict.VOID or reason.code in forbids
+        )
+
+    @property
     def only_stock(self) -> bool:
         """Whether nothing but the shelf speaks against it."""
         return bool(self.reasons) and all(reason.code == STOCK_OUT for reason in self.reasons)

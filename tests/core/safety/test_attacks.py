@@ -55,24 +55,30 @@ NO_ARTERIES = {
 NO_MAXIMUM: dict[str, dict[str, Any]] = {
     "hard stop set aside": {f"{F}gangrene": True, f"{LEG}overrides": [override("gangrene")]},
     "class IV set aside": {
-        f"{P}heart_failure_class": 4, f"{LEG}overrides": [override("heart_failure_class_4")],
+        f"{P}heart_failure_class": 4,
+        f"{LEG}overrides": [override("heart_failure_class_4")],
     },
     "ankle 55 set aside": {
-        f"{A}dorsalis_pedis_mmhg": 55, f"{A}posterior_tibial_mmhg": 55,
+        f"{A}dorsalis_pedis_mmhg": 55,
+        f"{A}posterior_tibial_mmhg": 55,
         f"{LEG}overrides": [override("ankle_pressure"), override("ankle_brachial_stop")],
     },
     "soft stop set aside beside a hard one": {
-        f"{F}stent": True, f"{F}sepsis": True, f"{LEG}overrides": [override("stent")],
+        f"{F}stent": True,
+        f"{F}sepsis": True,
+        f"{LEG}overrides": [override("stent")],
     },
     "one of two soft stops set aside": {
-        f"{F}stent": True, f"{F}malignancy_suspected": True,
+        f"{F}stent": True,
+        f"{F}malignancy_suspected": True,
         f"{LEG}overrides": [override("stent")],
     },
     "all set aside with one code": {f"{F}stent": True, f"{LEG}overrides": [override("all")]},
     "a code that does not exist": {f"{F}stent": True, f"{LEG}overrides": [override("stnt")]},
     "code in capitals": {f"{F}stent": True, f"{LEG}overrides": [override("STENT")]},
     "code of a first": {
-        f"{F}gangrene": None, f"{LEG}overrides": [override("screen_incomplete")],
+        f"{F}gangrene": None,
+        f"{LEG}overrides": [override("screen_incomplete")],
     },
     "code of the override itself": {f"{F}stent": True, f"{LEG}overrides": [override("override")]},
     "ABI 0.55 without a vascular name": low_index(),
@@ -83,13 +89,16 @@ NO_MAXIMUM: dict[str, dict[str, Any]] = {
     ),
     "ABI 0.55 decided in 1900": low_index(vascular_by="Dr Invented", vascular_on="1900-01-01"),
     "ABI 0.55 without a toe": {
-        **low_index(vascular_by="Dr Invented", vascular_on="2026-11-20"), f"{A}toe_mmhg": None,
+        **low_index(vascular_by="Dr Invented", vascular_on="2026-11-20"),
+        f"{A}toe_mmhg": None,
     },
     "ABI 0.55 with toe 29": {
-        **low_index(vascular_by="Dr Invented", vascular_on="2026-11-20"), f"{A}toe_mmhg": 29,
+        **low_index(vascular_by="Dr Invented", vascular_on="2026-11-20"),
+        f"{A}toe_mmhg": 29,
     },
     "new pain set aside, arteries of another day": {
-        f"{F}new_pain": True, f"{LEG}overrides": [override("new_pain_or_colour")],
+        f"{F}new_pain": True,
+        f"{LEG}overrides": [override("new_pain_or_colour")],
     },
     "provisional with a red flag": {**NO_ARTERIES, **PROVISIONAL, f"{F}rest_pain": True},
     "provisional with a screen left open": {**NO_ARTERIES, **PROVISIONAL, f"{F}sepsis": None},
@@ -101,46 +110,66 @@ NO_MAXIMUM: dict[str, dict[str, Any]] = {
     "provisional, toes blue": {**NO_ARTERIES, **PROVISIONAL, f"{F}toes.colour": "bluer"},
     "provisional, a child": {**NO_ARTERIES, **PROVISIONAL, f"{P}age_years": 9},
     "provisional, heel wound said to be on the leg": {
-        **NO_ARTERIES, **PROVISIONAL, f"{F}wound": "leg", f"{LEG}wound": {"place": "heel"},
+        **NO_ARTERIES,
+        **PROVISIONAL,
+        f"{F}wound": "leg",
+        f"{LEG}wound": {"place": "heel"},
     },
     "provisional, class III and nobody knows of the other leg": {
-        **NO_ARTERIES, **PROVISIONAL, f"{P}heart_failure_class": 3,
+        **NO_ARTERIES,
+        **PROVISIONAL,
+        f"{P}heart_failure_class": 3,
     },
     "provisional, alone, silent, nobody named": {
-        **NO_ARTERIES, **PROVISIONAL, f"{P}can_report_pain": False, f"{P}can_be_taken_off": False,
+        **NO_ARTERIES,
+        **PROVISIONAL,
+        f"{P}can_report_pain": False,
+        f"{P}can_be_taken_off": False,
     },
     "provisional, observer of blanks": {
-        **NO_ARTERIES, **PROVISIONAL, f"{P}can_report_pain": False, f"{P}daily_observer": "   ",
+        **NO_ARTERIES,
+        **PROVISIONAL,
+        f"{P}can_report_pain": False,
+        f"{P}daily_observer": "   ",
     },
     "provisional, kilopascals": {**PROVISIONAL, f"{A}toe_mmhg": 12},
     "clot treated, called old by nobody": {
-        f"{F}clot.state": "treated", f"{F}clot.signs.whole_leg_swollen": True,
+        f"{F}clot.state": "treated",
+        f"{F}clot.signs.whole_leg_swollen": True,
     },
     "clot treated, sign old for a day": {
-        f"{F}clot.state": "treated", f"{F}clot.signs.whole_leg_swollen": True,
+        f"{F}clot.state": "treated",
+        f"{F}clot.signs.whole_leg_swollen": True,
         f"{F}clot.old_signs.whole_leg_swollen": "2026-11-20",
     },
     "clot confirmed, nothing said of treatment": {f"{F}clot.state": "confirmed"},
     "clot likely, other diagnosis not said": {
-        f"{F}clot.signs.whole_leg_swollen": True, f"{F}clot.signs.calf_3_cm_larger": True,
+        f"{F}clot.signs.whole_leg_swollen": True,
+        f"{F}clot.signs.calf_3_cm_larger": True,
         f"{F}clot.signs.other_diagnosis_as_likely": None,
     },
     "no arms": {"arms": {}},
     "arm and ankle exchanged": {
-        "arms": {"left_mmhg": 70, "right_mmhg": 70}, f"{A}dorsalis_pedis_mmhg": 130,
+        "arms": {"left_mmhg": 70, "right_mmhg": 70},
+        f"{A}dorsalis_pedis_mmhg": 130,
         f"{A}posterior_tibial_mmhg": 130,
     },
     "ankle in kilopascals": {
-        f"{A}dorsalis_pedis_mmhg": 20, f"{A}posterior_tibial_mmhg": 20,
+        f"{A}dorsalis_pedis_mmhg": 20,
+        f"{A}posterior_tibial_mmhg": 20,
     },
     "toe in kilopascals": {f"{A}toe_mmhg": 12},
     "oxygen in kilopascals": {f"{A}tcpo2_mmhg": 6},
     "test ten years old, level kept": {
-        f"{A}measured_on": "2016-11-20", f"{LEG}tolerated_mmhg": 40, f"{F}worse": False,
+        f"{A}measured_on": "2016-11-20",
+        f"{LEG}tolerated_mmhg": 40,
+        f"{F}worse": False,
     },
     "test of 1900": {f"{A}measured_on": "1900-01-01"},
     "test overdue, worse, level kept": {
-        f"{A}measured_on": "2026-10-01", f"{LEG}tolerated_mmhg": 40, f"{F}worse": True,
+        f"{A}measured_on": "2026-10-01",
+        f"{LEG}tolerated_mmhg": 40,
+        f"{F}worse": True,
     },
     "sitting, level kept": {f"{A}lying_flat": False, f"{LEG}tolerated_mmhg": 40},
     "posture not said": {f"{A}lying_flat": None},
@@ -169,39 +198,45 @@ def test_no_maximum_comes_of_it(tried: str) -> None:
 # Tried; the document is refused, in words that name the box.
 REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     "override above 60": (
-        {f"{LEG}overrides": [override("stent", maximum_mmhg=90)]}, "maximum_mmhg"
+        {f"{LEG}overrides": [override("stent", maximum_mmhg=90)]},
+        "maximum_mmhg",
     ),
     "override of nan": (
-        {f"{LEG}overrides": [override("stent", maximum_mmhg=float("nan"))]}, "maximum_mmhg"
+        {f"{LEG}overrides": [override("stent", maximum_mmhg=float("nan"))]},
+        "maximum_mmhg",
     ),
     "override without an aim": (
-        {f"{LEG}overrides": [override("stent", aim_low_mmhg=None)]}, "aim_low_mmhg"
+        {f"{LEG}overrides": [override("stent", aim_low_mmhg=None)]},
+        "aim_low_mmhg",
     ),
     "aim above its maximum": (
-        {f"{LEG}overrides": [override("stent", aim_high_mmhg=50)]}, "must rise in this order"
+        {f"{LEG}overrides": [override("stent", aim_high_mmhg=50)]},
+        "must rise in this order",
     ),
     "override without words": ({f"{LEG}overrides": [override("stent", words="")]}, "words"),
     "override with words of blanks": (
-        {f"{LEG}overrides": [override("stent", words=" " * 20)]}, "words"
+        {f"{LEG}overrides": [override("stent", words=" " * 20)]},
+        "words",
     ),
     "override by nobody": ({f"{LEG}overrides": [override("stent", by="")]}, "by"),
     "override by blanks": ({f"{LEG}overrides": [override("stent", by="   ")]}, "by"),
     "override with a reason of one's own": (
-        {f"{LEG}overrides": [override("stent", reason="because")]}, "reason"
+        {f"{LEG}overrides": [override("stent", reason="because")]},
+        "reason",
     ),
     "one stop set aside twice": (
         {f"{LEG}overrides": [override("stent", maximum_mmhg=31), override("stent")]},
         "set aside twice",
     ),
-    "provisional without words": (
-        {f"{LEG}provisional": {"by": "x", "words": ""}}, "words"
-    ),
+    "provisional without words": ({f"{LEG}provisional": {"by": "x", "words": ""}}, "words"),
     "provisional with words of blanks": (
-        {f"{LEG}provisional": {"by": "x", "words": " " * 20}}, "words"
+        {f"{LEG}provisional": {"by": "x", "words": " " * 20}},
+        "words",
     ),
     "provisional by blanks": ({f"{LEG}provisional": {"by": "  ", "words": WORDS}}, "by"),
     "provisional with a level of one's own": (
-        {f"{LEG}provisional": {"by": "x", "words": WORDS, "maximum_mmhg": 60}}, "maximum_mmhg"
+        {f"{LEG}provisional": {"by": "x", "words": WORDS, "maximum_mmhg": 60}},
+        "maximum_mmhg",
     ),
     "a yes in words": ({f"{F}gangrene": "false"}, "gangrene"),
     "a no in numbers": ({f"{F}gangrene": 0}, "gangrene"),
@@ -216,7 +251,8 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     "test on a day to come": ({f"{A}measured_on": "2031-01-01"}, "measured_on"),
     "test on a number": ({f"{A}measured_on": 20261120}, "measured_on"),
     "old sign on a day to come": (
-        {f"{F}clot.old_signs.whole_leg_swollen": "2031-01-01"}, "whole_leg_swollen"
+        {f"{F}clot.old_signs.whole_leg_swollen": "2031-01-01"},
+        "whole_leg_swollen",
     ),
     "three filament sites and a half": ({f"{F}absent_monofilament_sites": 2.5}, "monofilament"),
     "four filament sites": ({f"{F}absent_monofilament_sites": 4}, "monofilament"),
@@ -225,7 +261,8 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     "a finding misspelt": ({f"{F}gangreen": False}, "gangreen"),
     "a box of markup": ({f"{F}<b>gangrene</b>": False}, "gangrene"),
     "infection none and antibiotics": (
-        {f"{F}infection": "none", f"{F}antibiotics_started": True}, "infection"
+        {f"{F}infection": "none", f"{F}antibiotics_started": True},
+        "infection",
     ),
     "a leg in the middle": ({"legs.middle": {}}, "legs"),
     "observer of a page": ({f"{P}daily_observer": "x" * 81}, "daily_observer"),

@@ -8,6 +8,7 @@ from gaiter.core.check import CHECK_BOXES, CheckVerdict, Verdict, judge_check
 from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.people import record_bandage_event
 from gaiter.records.alarm import Alarm, State, open_alarm
 from gaiter.records.assemble import local_policy
@@ -62,6 +63,7 @@ def record_check(  # the boxes of the sheet, what was done, in words
         If a box is not answered, the deed is no answer to the verdict, or one is named although
         every box is good.
     """
+    require_clinical(actor)
     if moment not in Check.Moment.values:
         raise InputError(_("Say when you checked."))
     made = judge_check(answers, baseline_of(bandaging), local_policy())

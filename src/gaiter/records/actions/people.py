@@ -10,6 +10,8 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from gaiter.core.errors import InputError
 from gaiter.records.action import Action, Actor, action
+from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.alarm import open_alarm
 from gaiter.records.models import (
     BandageEvent,
     CallBack,
@@ -130,7 +132,15 @@ def close_episode(actor: Actor, episode: Episode, outcome: str) -> Episode:
                 values=", ".join(Episode.Outcome.values)
             )
         )
+    require_clinical(actor)
     with action(actor, "close episode", episode) as act:
+        alarm = open_alarm(episode)
+        if alarm is not None and outcome != Episode.Outcome.DIED:
+            raise InputError(
+                _("{headline}: no episode is closed before that is resolved.").format(
+                    headline=alarm.headline
+                )
+            )
         return act.change(episode, closed_on=actor.today, outcome=outcome)
 
 

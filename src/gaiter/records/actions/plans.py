@@ -13,7 +13,8 @@ from gaiter.core.plan import LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.supplies import rolls_to_take
 from gaiter.core.safety import Outcome
 from gaiter.exchange.plan_file import plan_json
-from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.action import Action, Actor, NotAllowedError, action
+from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.shelf import bandage_on, take_rolls
 from gaiter.records.alarm import take_off_now
 from gaiter.records.assemble import local_policy
@@ -37,6 +38,7 @@ def propose_plan(
     actor: Actor, visit: Visit, plan: Plan, case: Case, once: str | None = None
 ) -> PlanRecord:
     """A plan that waits for approval; an older proposal of this leg is superseded."""
+    require_clinical(actor)
     leg = _leg(plan, visit)
     if leg.status is not Status.PLANNED:
         raise InputError(
@@ -97,13 +99,12 @@ def approve_plan(actor: Actor, record: PlanRecord, accepted: Sequence[str] = ())
     InputError
         If it is not waiting for approval.
     """
-    order = None
-    if actor.account.role != Role.PRESCRIBER:
-        order = _order_for(actor, record)
     places = to_accept(_leg(plan_of(record), record.visit).systems[0])
-    if open_places := [place for place in places if place not in accepted]:
-        raise UnacceptedError(open_places)
     with action(actor, "approve plan", record.visit) as act:
+        # Read inside: an order may have been ended, and the leg looked at, a moment ago.
+        order = _order_for(actor, record) if actor.account.role != Role.PRESCRIBER else None
+        if open_places := [place for place in places if place not in accepted]:
+            raise UnacceptedError(open_places)
         state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
         if state != PlanRecord.State.PROPOSED:
             raise InputError(
@@ -113,6 +114,8 @@ def approve_plan(actor: Actor, record: PlanRecord, accepted: Sequence[str] = ())
             raise InputError(
                 _("This plan was made at an earlier visit: plan anew from what is known today.")
             )
+        if against := holding(_visit_now(record.visit), record).against_leg:
+            raise InputError(against)
         older = PlanRecord.objects.filter(
             visit__episode_id=record.visit.episode_id, state=PlanRecord.State.APPROVED
         )
@@ -158,9 +161,13 @@ def withdraw_plan(actor: Actor, record: PlanRecord, words: str = "") -> PlanReco
 def void_plan(actor: Actor, record: PlanRecord, why: str) -> PlanRecord:
     """Ends an approved plan because of what a visit found; the program ends it, nobody else."""
     with action(actor, "void plan", record.visit) as act:
-        return act.change(
-            record, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None, ended_why=why
-        )
+        return _void(act, record, why)
+
+
+def _void(act: Action, record: PlanRecord, why: str) -> PlanRecord:
+    return act.change(
+        record, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None, ended_why=why
+    )
 
 
 def _order_for(actor: Actor, record: PlanRecord) -> StandingOrder:
@@ -233,7 +240,11 @@ def orders_in_force(day: date) -> Sequence[StandingOrder]:
     """Standing orders that hold on a day."""
     return list(
         StandingOrder.objects.filter(
-            starts__lte=day, ends__gte=day, revoked_at=None, prescriber__is_active=True
+            starts__lte=day,
+            ends__gte=day,
+            revoked_at=None,
+            prescriber__is_active=True,
+            prescriber__role=Role.PRESCRIBER,
         ).select_related("prescriber", "person")
     )
 
@@ -295,24 +306,63 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
         If the plan is not in force or does not hold, 'off by' is later than the plan's days, or
         the bandage of this visit is on already.
     """
-    state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
-    if state != PlanRecord.State.APPROVED:
+    require_clinical(actor)
+    with action(actor, "record bandaging", visit, once=once) as act:
+        # Everything is read inside the transaction: somebody may have written a moment ago.
+        now = _visit_now(visit)
+        record = PlanRecord.objects.select_related("visit__episode").get(pk=record.pk)
+        _require_bandageable(actor, now, record)
+        latest = latest_off_by(record, now)
+        if not now.day < off_by <= latest:
+            raise InputError(
+                _(
+                    "'Off by' must be after {day} and by {latest}, the plan's days; received "
+                    "{off_by}: correct the date."
+                ).format(day=now.day, latest=latest, off_by=off_by)
+            )
+        found = holding(now, record)
+        if found.verdict is Verdict.VOID:
+            # The plan's end is kept, though no bandage is.
+            act.verb, act.once = "void plan", None
+            _void(act, record, found.words)
+        else:
+            if as_planned:
+                found = found.without_stock()
+            if not found.holds:
+                raise InputError(found.words)
+            bandaging = act.create(
+                Bandaging, visit=visit, plan=record, by=actor.account, at=act.at, off_by=off_by
+            )
+            take_rolls(act, bandaging, rolls_to_take(_leg(plan_of(record), now).systems[0]))
+            return bandaging
+    raise InputError(found.words)
+
+
+def _visit_now(visit: Visit) -> Visit:
+    """The visit as it stands, whatever the caller read before."""
+    return Visit.objects.select_related("episode__person").get(pk=visit.pk)
+
+
+def _require_bandageable(actor: Actor, visit: Visit, record: PlanRecord) -> None:
+    """Refuses a bandage that this visit cannot answer for, whatever the leg."""
+    if record.visit.episode_id != visit.episode_id:
+        raise InputError(_("This plan is of another leg: open the plan of this one."))
+    if record.state != PlanRecord.State.APPROVED:
         raise InputError(_("Only an approved plan is bandaged: have it approved first."))
-    if alarm := take_off_now(visit.episode):
-        raise InputError(
-            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
-        )
-    if alarm := take_off_now(visit.episode):
-        raise InputError(
-            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
-        )
-    latest = latest_off_by(record, visit)
-    if not visit.day < off_by <= latest:
+    if visit.episode.closed_on is not None:
+        raise InputError(_("This episode is closed: open a new one for this leg."))
+    if visit.signed_at is not None:
+        raise InputError(_("This visit was signed already: open a new one and look at the leg."))
+    if visit.day != actor.today:
         raise InputError(
             _(
-                "'Off by' must be after {day} and by {latest}, the plan's days; received {off_by}: "
-                "correct the date."
-            ).format(day=visit.day, latest=latest, off_by=off_by)
+                "This visit is of another day, {day}, and so is what was seen at it: sign it, open "
+                "today's visit and look at the leg."
+            ).format(day=visit.day)
+        )
+    if alarm := take_off_now(visit.episode):
+        raise InputError(
+            _("{headline}: no bandage before that is resolved.").format(headline=alarm.headline)
         )
     if bandage_on(visit) is not None:
         raise InputError(
@@ -321,20 +371,6 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
                 "it was taken off."
             )
         )
-    found = holding(visit, record)
-    if found.verdict is Verdict.VOID:
-        void_plan(actor, record, found.words)
-    if as_planned:
-        found = found.without_stock()
-    if not found.holds:
-        raise InputError(found.words)
-    system = _leg(plan_of(record), visit).systems[0]
-    with action(actor, "record bandaging", visit, once=once) as act:
-        bandaging = act.create(
-            Bandaging, visit=visit, plan=record, by=actor.account, at=act.at, off_by=off_by
-        )
-        take_rolls(act, bandaging, rolls_to_take(system))
-        return bandaging
 
 
 def stock_change(

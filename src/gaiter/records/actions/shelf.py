@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.action import Action, Actor, action
+from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.models import BandageEvent, Bandaging, Check, StockItem, StockMove, Visit
 from gaiter.records.words import kept_words
 
@@ -55,6 +56,7 @@ def undo_bandaging(
     InputError
         If it was undone already, its visit is signed, or no reason is given.
     """
+    require_clinical(actor)
     with action(actor, "undo bandaging", bandaging.visit, once=once) as act:
         now = Bandaging.objects.select_related("visit").get(pk=bandaging.pk)
         if now.undone_at is not None:

@@ -10,6 +10,7 @@ from gaiter.core.landmark import Side
 from gaiter.core.safety import LegDecision, decide
 from gaiter.exchange.case_file import safety_case_from_mapping
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.assemble import assembled, case_mapping, local_policy, provisional_of
 from gaiter.records.decided import decision_of, found_at, stops_of, uncleared_stops
@@ -64,8 +65,9 @@ def override_stops(  # noqa: PLR0913 # every part of an override is named
     }  # fmt: skip
     if vascular_by.strip() and vascular_on is not None:
         said |= {"vascular_by": vascular_by.strip(), "vascular_on": vascular_on}
-    _require_settable(visit, code, said)
     with action(actor, "override", visit) as act:
+        _require_unsigned(visit)
+        _require_settable(visit, code, said)
         for old in visit.overrides.filter(withdrawn_at=None, code=code):
             act.change(old, withdrawn_at=act.at)
         return act.create(
@@ -75,6 +77,12 @@ def override_stops(  # noqa: PLR0913 # every part of an override is named
             vascular_by=vascular_by.strip(), vascular_on=vascular_on, prescriber=actor.account,
             at=act.at,
         )  # fmt: skip
+
+
+def _require_unsigned(visit: Visit) -> None:
+    """A signed visit is not decided anew; the next one is."""
+    if Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk) is not None:
+        raise InputError(_("This visit was signed already: open a new one."))
 
 
 def _require_settable(visit: Visit, code: str, said: dict[str, object]) -> None:
@@ -125,13 +133,14 @@ def choose_provisional(
         If the decision leaves no such level at this visit, or the words are too few.
     """
     words = kept_words(_("Your words"), words, 2000, 10)
-    level = decision_of(assembled(visit)).provisional_mmhg
-    if level is None:
-        raise InputError(
-            _("This visit leaves no provisional level: ask and measure first, or see the stop.")
-        )
-    order = None if actor.account.role == Role.PRESCRIBER else _clinic_order(actor, level)
     with action(actor, "choose provisional level", visit, once=once) as act:
+        _require_unsigned(visit)
+        level = decision_of(assembled(visit)).provisional_mmhg
+        if level is None:
+            raise InputError(
+                _("This visit leaves no provisional level: ask and measure first, or see the stop.")
+            )
+        order = None if actor.account.role == Role.PRESCRIBER else _clinic_order(actor, level)
         for old in visit.provisionals.filter(withdrawn_at=None):
             act.change(old, withdrawn_at=act.at)
         return act.create(
@@ -175,6 +184,7 @@ def record_stop_action(  # what was done about one stop, each part named
     InputError
         If there is no such rule, nobody is named, or the day lies far from the visit.
     """
+    require_clinical(actor)
     decision = found_at(assembled(visit)).decision
     if decision is None or code not in {reason.code for reason in stops_of(decision)}:
         raise InputError(_("Choose one of the stops of this visit."))
@@ -199,10 +209,10 @@ def clear_stop(
     """A prescriber says that a stop stands no more, with the reason in words."""
     if actor.account.role != Role.PRESCRIBER:
         raise NotAllowedError(_("Only a prescriber may clear a stop."))
-    if code not in {one.code for one in uncleared_stops(episode)}:
-        raise InputError(_("No stop of this name stands open on this leg."))
     words = kept_words(_("Your words"), words, 2000, 10)
     with action(actor, "clear stop", episode, once=once) as act:
+        if code not in {one.code for one in uncleared_stops(episode)}:
+            raise InputError(_("No stop of this name stands open on this leg."))
         return act.create(
             StopCleared, episode=episode, code=code, words=words, by=actor.account, at=act.at
         )

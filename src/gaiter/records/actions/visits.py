@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.errors import InputError
 from gaiter.core.safety import LegDecision, none_present
 from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.shelf import bandage_on
 from gaiter.records.alarm import unresolved
 from gaiter.records.assemble import assembled
@@ -61,6 +62,7 @@ def save_entries(
     A value clashes when the box held another entry than the one its typist saw, or when the
     visit has been signed.
     """
+    require_clinical(actor)
     known = boxes()
     for item in typed:
         if item.path not in known:
@@ -104,7 +106,11 @@ def _content(entry: Entry) -> Any:
 
 def settle_clash(actor: Actor, visit: Visit, path: str, chosen: int) -> Entry:
     """Chooses which of two people's values counts; the others stay as past entries."""
+    require_clinical(actor)
     with action(actor, "settle clash", visit) as act:
+        signed = Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk)
+        if signed is not None and actor.account.role != Role.PRESCRIBER:
+            raise NotAllowedError(_("Only a prescriber may change what a signed visit says."))
         entries = list(
             visit.entries.filter(path=path).exclude(state=Entry.State.PAST).order_by("pk")
         )
@@ -123,9 +129,26 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
     Raises
     ------
     InputError
-        If values still clash, a bandage put on at this visit was not checked, a bad check is not
-        resolved, a stop has no named action, or the next visit is later than policy allows.
+        If values still clash or contradict each other, a bandage put on at this visit was not
+        checked, a bad check is not resolved, a stop has no named action, or the next visit is later
+        than policy allows.
     """
+    require_clinical(actor)
+    with action(actor, "sign visit", visit) as act:
+        # Read inside: somebody may have typed or signed a moment ago.
+        now = Visit.objects.select_related("episode__person").get(pk=visit.pk)
+        _require_signable(now, next_visit)
+        force = plan_in_force(now.episode)
+        found = holding(now, force) if force is not None else None
+        if force is not None and found is not None and found.verdict is Verdict.VOID:
+            act.change(
+                force, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None,
+                ended_why=found.words,
+            )  # fmt: skip
+        return act.change(visit, next_visit=next_visit, signed_at=act.at, signed_by=actor.account)
+
+
+def _require_signable(visit: Visit, next_visit: date | None) -> None:
     if visit.signed_at is not None:
         raise InputError(_("This visit was signed already."))
     if visit.entries.filter(state=Entry.State.RIVAL).exists():
@@ -156,15 +179,6 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
         )
     if decision is not None:
         _require_first_look(visit, decision, next_visit)
-    force = plan_in_force(visit.episode)
-    found = holding(visit, force) if force is not None else None
-    with action(actor, "sign visit", visit) as act:
-        if force is not None and found is not None and found.verdict is Verdict.VOID:
-            act.change(
-                force, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None,
-                ended_why=found.words,
-            )  # fmt: skip
-        return act.change(visit, next_visit=next_visit, signed_at=act.at, signed_by=actor.account)
 
 
 def _require_action_for_stops(visit: Visit, decision: LegDecision) -> None:

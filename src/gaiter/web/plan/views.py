@@ -27,11 +27,12 @@ from gaiter.records.actions.plans import (
     to_accept,
     withdraw_plan,
 )
+from gaiter.records.alarm import take_off_now
 from gaiter.records.assemble import assembled, case_of, local_policy, still_missing
 from gaiter.records.decided import decision_at
 from gaiter.records.documents import case_then, leg_of, plan_of
 from gaiter.records.fields import boxes
-from gaiter.records.holding import Holding, Verdict, holding
+from gaiter.records.holding import holding
 from gaiter.records.in_force import open_visit_of, plan_in_force, waiting_plan
 from gaiter.records.models import Account, PlanRecord, Role, Visit
 from gaiter.records.technique import bandager_of
@@ -290,11 +291,13 @@ def why_not(record: PlanRecord) -> str:
     return holding(visit, record).words
 
 
-def void_today(record: PlanRecord) -> str:
-    """What the open visit found that ends a plan in force; empty where nothing does."""
-    visit = open_visit_of(record.visit.episode)
-    found = holding(visit, record) if visit is not None else Holding()
-    return found.words if found.verdict is Verdict.VOID else ""
+def no_sheet_today(record: PlanRecord) -> str:
+    """Why the leg of a plan in force must not be bandaged now: an alarm, or what a visit found."""
+    episode = record.visit.episode
+    if alarm := take_off_now(episode):
+        return _("{headline}: no sheet before that is resolved.").format(headline=alarm.headline)
+    visit = open_visit_of(episode)
+    return holding(visit, record).against_leg if visit is not None else ""
 
 
 def _may_withdraw(request: ClinicRequest, record: PlanRecord) -> bool:

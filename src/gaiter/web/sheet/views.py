@@ -11,7 +11,7 @@ from gaiter.records.models import PlanRecord
 from gaiter.sheets import sheet_pdf
 from gaiter.sheets.content import sheet_content
 from gaiter.web.plan.desk import recorded_pictures
-from gaiter.web.plan.views import ended_in_words, record_of, void_today, why_not
+from gaiter.web.plan.views import ended_in_words, no_sheet_today, record_of, why_not
 from gaiter.web.site.access import CLINICAL, allow
 from gaiter.web.site.request import ClinicRequest
 
@@ -67,7 +67,7 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
 def sheet_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The printed sheet; of a plan that is in force only."""
     record = approved_record(pk)
-    if ended := ended_in_words(record) or void_today(record):
+    if ended := ended_in_words(record) or no_sheet_today(record):
         raise InputError(ended)
     note_opening(request.actor, "print sheet", record)
     pdf = sheet_pdf(plan_of(record), approval_in_words(record))

@@ -88,8 +88,11 @@ def _page(
 def bandaged(request: ClinicRequest, pk: int) -> HttpResponse:
     """The bandage is on; stock is drawn down."""
     visit = visit_of(pk)
+    said = request.POST.get("plan", "")
     plan = get_object_or_404(
-        PlanRecord, pk=request.POST.get("plan") or 0, visit__episode_id=visit.episode_id
+        PlanRecord,
+        pk=said if said.isdecimal() else 0,
+        visit__episode_id=visit.episode_id,
     )
     try:
         off_by = date.fromisoformat(request.POST.get("off_by", ""))

@@ -421,7 +421,7 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
     try:
         given = json.loads(request.body)["entries"]
         raw = [(str(e["path"]), e["text"], int(e["base"])) for e in given]
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, OverflowError):
         raise InputError(_("This page is older than the program: load it again.")) from None
     typed, problems = [], []
     for path, text, base in raw[:500]:
