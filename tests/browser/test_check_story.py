@@ -110,7 +110,7 @@ def test_name_and_side_stay_in_sight_when_the_page_scrolls(check_page) -> None:
 
 
 def test_the_visit_is_not_signed_before_what_was_done_is_recorded(stories, play) -> None:
-    """Every role at a numb foot: off by whoever is there, signed by nobody before it is resolved."""
+    """Every role at a numb foot: off by whoever is there, signed by nobody until resolved."""
     made = stories.ask("leg", "Runa Numb", plan="approved", on=True)
     nurse = play("bandager")
     where = f"/visits/{made['visit']}/"

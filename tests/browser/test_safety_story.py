@@ -143,8 +143,7 @@ def test_one_press_says_who_and_when_and_never_answers_what_it_must_not(stories,
 def test_not_yet_has_no_plan_before_a_prescriber_chooses_the_provisional_level(
     stories, play
 ) -> None:
-    made = stories.ask("leg", "Pim Waits", {
-        "leg.findings.wound": "leg"}, arteries=False)
+    made = stories.ask("leg", "Pim Waits", {"leg.findings.wound": "leg"}, arteries=False)
     nurse = play("bandager")
     expect(visit_page(nurse, stories, made)).to_contain_text("Not yet")
     expect(nurse.locator("#safety")).to_contain_text(
@@ -202,8 +201,9 @@ def approve(doctor) -> None:
 
 
 def test_soft_stops_are_set_aside_one_by_one_after_what_they_ask(stories, play) -> None:
-    made = stories.ask("leg", "Sten Aside", {
-        "person.breathless_lying": True, "leg.findings.new_pain": True})
+    made = stories.ask(
+        "leg", "Sten Aside", {"person.breathless_lying": True, "leg.findings.new_pain": True}
+    )
     nurse = play("bandager")
     expect(visit_page(nurse, stories, made)).to_contain_text(STOP)
     expect(nurse.locator("#safety")).to_contain_text("A prescriber may set this stop aside")
