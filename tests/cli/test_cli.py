@@ -7,6 +7,10 @@ from typer.testing import CliRunner
 
 from gaiter import __version__
 from gaiter.cli import app, main
+from gaiter.cli.plan_command import _system
+from gaiter.core.landmark import Side
+from gaiter.core.plan.document import PressurePoint
+from gaiter.exchange.plan_file import read_plan
 from tests.strategies import case_mapping
 
 RUN = CliRunner()
@@ -32,6 +36,37 @@ def test_plan_writes_the_three_files(case_file, tmp_path: Path) -> None:
     assert document["schema"] == "gaiter.plan/1"
     assert "marks" in result.output
     assert (out / "sheet.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_plan_prints_what_is_planned_not_only_what_was_decided(case_file, tmp_path: Path) -> None:
+    """Three numbers of the headline, every pad, and the next visit."""
+    out = tmp_path / "out"
+    result = RUN.invoke(app, ["plan", case_file(), "--out", str(out)])
+    leg = json.loads((out / "plan.json").read_text())["legs"]["right"]
+    aim = leg["headline"][0].lower() + leg["headline"][1:]
+    assert f"Full: {aim}\n" in result.output
+    assert "likely" in aim
+    assert leg["decision"]["headline"] not in result.output
+    assert leg["systems"][0]["pads_mm"]
+    for place, mm in leg["systems"][0]["pads_mm"].items():
+        assert f"{place} {mm:.0f} mm" in result.output
+    assert f"Next visit: {leg['next_visit']} (" in result.output
+
+
+def test_plan_names_what_has_to_be_accepted(case_file, tmp_path: Path, capsys) -> None:
+    """A place above its maximum with its pad on is printed with both numbers."""
+    out = tmp_path / "out"
+    RUN.invoke(app, ["plan", case_file(), "--out", str(out)])
+    system = read_plan(out / "plan.json").legs[Side.RIGHT].systems[0]
+    point = PressurePoint(
+        place="front ankle tendon", median_mmhg=90, high_mmhg=131, maximum_mmhg=111,
+        padding_mm=20, exceeds=True, overstated=True,
+    )  # fmt: skip
+    names = ("front ankle tendon", "rise from the ankle to the calf")
+    _system(system.model_copy(update={"to_accept": names, "pressure_points": (point,)}))
+    said = capsys.readouterr().out
+    assert "has to accept by name: front ankle tendon, rise from the ankle to the calf" in said
+    assert "up to 131 mmHg, its maximum is 111 (surface overstates this place)" in said
 
 
 def test_plan_as_json_is_the_file(case_file, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ import typer
 from gaiter.cli.output import console, decided, plain_errors, print_json
 
 if TYPE_CHECKING:
-    from gaiter.core.plan import Plan
+    from gaiter.core.plan import Plan, SystemPlan
 
 
 def plan(
@@ -55,35 +55,58 @@ def plan(
     raise typer.Exit(decided(leg.decision.outcome for leg in made.legs.values()))
 
 
+def _pads(system: "SystemPlan") -> str:
+    """Every pad, and the places that are above their maximum all the same."""
+    over = {point.place: point for point in system.pressure_points if point.exceeds}
+    pads = [f"{place} {mm:.0f} mm" for place, mm in system.pads_mm.items()]
+    words = [f"Pads of wool: {', '.join(pads)}."] if pads else []
+    words += [
+        f"{place}: up to {point.high_mmhg:.0f} mmHg, its maximum is {point.maximum_mmhg:.0f}"
+        f"{' (surface overstates this place)' if point.overstated else ''}."
+        for place, point in over.items()
+    ]
+    return " ".join(words)
+
+
 def _summary(made: "Plan") -> None:
     for change in made.versions.policy_changes:
         console.print(f"Local policy: {change}", markup=False)
     for leg in made.legs.values():
         console.print(f"{leg.side.value.capitalize()} leg, {leg.purpose}", style="bold")
-        console.print(f"  {leg.decision.headline}", markup=False)
+        console.print(f"  {leg.headline_words}", markup=False)
         for reason in leg.decision.reasons:
             if reason.code in leg.decision.limiting:
                 console.print(f"  - {reason.text}", markup=False)
-        if leg.status_reason != leg.decision.headline:
+        if leg.status_reason not in (leg.decision.headline, leg.headline_words):
             console.print(f"  {leg.status_reason}", markup=False)
         for question in leg.surface.questions if leg.surface else ():
             console.print(f"  Question: {question}", markup=False)
-        for system in leg.systems[:1]:
-            console.print(f"  {system.title}: {system.outcome_reason}", markup=False)
-            for text in (system.padding.text, system.dressing):
-                if text:
-                    console.print(f"    {text}", markup=False)
-            for layer in system.layers:
-                marks = (
-                    f", 10 cm marks {layer.mark_spacing_cm:.1f} cm apart on the leg"
-                    if layer.mark_spacing_cm
-                    else ""
-                )
-                if layer.foot_mark_spacing_cm:
-                    marks += f", {layer.foot_mark_spacing_cm:.1f} cm on foot and ankle"
-                console.print(
-                    f"    {layer.number}. {layer.title}: {layer.pattern}, {layer.turns} turns, "
-                    f"overlap {layer.overlap:.0%}{marks}; {layer.rolls} roll"
-                    f"{'s' if layer.rolls > 1 else ''}",
-                    markup=False,
-                )
+        if leg.systems:
+            _system(leg.systems[0])
+        if leg.systems and leg.next_visit:
+            why = leg.systems[0].change_reason
+            console.print(f"  Next visit: {leg.next_visit} ({why})", markup=False)
+
+
+def _system(system: "SystemPlan") -> None:
+    console.print(f"  {system.title}: {system.outcome_reason}", markup=False)
+    if system.to_accept:
+        names = ", ".join(system.to_accept)
+        console.print(f"    A prescriber has to accept by name: {names}", markup=False)
+    for text in (system.padding.text, _pads(system), system.dressing):
+        if text:
+            console.print(f"    {text}", markup=False)
+    for layer in system.layers:
+        marks = (
+            f", 10 cm marks {layer.mark_spacing_cm:.1f} cm apart on the leg"
+            if layer.mark_spacing_cm
+            else ""
+        )
+        if layer.foot_mark_spacing_cm:
+            marks += f", {layer.foot_mark_spacing_cm:.1f} cm on foot and ankle"
+        console.print(
+            f"    {layer.number}. {layer.title}: {layer.pattern}, {layer.turns} turns, "
+            f"overlap {layer.overlap:.0%}{marks}; {layer.rolls} roll"
+            f"{'s' if layer.rolls > 1 else ''}",
+            markup=False,
+        )

@@ -61,9 +61,9 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "today": _day(plan.today),
         "bandager": plan.bandager,
         "sign": _SIGNS[leg.decision.outcome],
-        "headline": _headline(leg),
+        "headline": leg.headline_words,
         "status_reason": leg.status_reason,
-        "stops": [reason.text for reason in _deciding(leg)],
+        "stops": [_reason(reason) for reason in _deciding(leg)],
         "do_not": list(words.DO_NOT_BANDAGE_IF),
         "off_now": list(words.STAFF_TAKES_IT_OFF_IF),
         "off_next": list(words.SHEET_OFF_NEXT),
@@ -84,6 +84,9 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "every_day": [*advice.every_day, *advice.tell],
         "anyone": words.ANYONE_MAY,
         "reasons": [_reason(reason) for reason in leg.decision.reasons],
+        "other_reasons": [
+            _reason(r) for r in leg.decision.reasons if r.code not in leg.decision.limiting
+        ],
         "numbers": _numbers(leg),
         "excluded": _by_reason(_head_and_reason(_without_source(text)) for text in leg.excluded),
         "others": [
@@ -133,16 +136,6 @@ def _ends(leg: LegPlan, system: SystemPlan | None) -> dict[str, str]:
         start = system.padding.start
     to_knee = system is None or system.padding.end is Landmark.BELOW_KNEE
     return {"start": start.label, "end": "just below the knee" if to_knee else "at the calf"}
-
-
-def _headline(leg: LegPlan) -> str:
-    """The decision's words; of a planned leg with the likely pressure between its two numbers."""
-    if leg.status is not Status.PLANNED or not leg.decision.outcome.may_be_compressed:
-        return leg.decision.headline
-    if not leg.headline:
-        return leg.decision.headline
-    aim = leg.headline[0].lower() + leg.headline[1:]
-    return f"{leg.decision.outcome.value.capitalize()}: {aim}"
 
 
 def _day(day: Any) -> str:

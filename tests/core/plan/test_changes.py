@@ -79,6 +79,21 @@ def test_the_policy_says_from_when_a_pressure_is_another(bench, share, code) -> 
     assert plan_change(then, now, 0.05).code == code
 
 
+@pytest.mark.parametrize("percent", [4.0, 22.0])
+def test_what_only_holds_the_wool_stays_as_it_was_recorded(bench, percent: float) -> None:
+    """Just taut, also below the least stretch of the same fabric laid to press."""
+    later = bench()
+    then = next(s for s in later.plan.legs[Side.RIGHT].systems if s.name == "four_layer")
+    holding = then.layers[1]
+    assert holding.presses
+    assert holding.mark_spacing_cm is None
+    layers = [then.layers[0], holding.model_copy(update={"stretch_percent": percent})]
+    then = then.model_copy(update={"layers": (*layers, *then.layers[2:])})
+    now = later.adjusted(Side.RIGHT, as_recorded(then)).systems[0]
+    assert now.layers[1].stretch_percent == pytest.approx(percent)
+    assert now.layers[1].mark_spacing_cm is None
+
+
 def test_a_change_within_the_tape_is_none(bench) -> None:
     then = bench().plan.legs[Side.RIGHT].surface
     moved = dict(then.girth_cm)

@@ -59,6 +59,8 @@ TABLE = [
     ({f"{L}purpose": "support"}, "four_layer", "out", "light support only"),
     ({f"{L}purpose": "support"}, "light_support", "for", "free at the toes"),
     ({}, "light_support", "out", "presses too little"),
+    ({f"{L}purpose": "palliative", f"{P}rebandaged_by": "carer"}, "reduced_elastic", "for",
+     "the carer laying it tighter adds least"),
     ({}, "reduced_elastic", "out", "full compression is allowed"),
 ]  # fmt: skip
 
@@ -94,7 +96,7 @@ def test_every_system_is_either_planned_or_left_out_with_a_reason(
 
 def test_every_argument_names_its_source() -> None:
     """Rules end in a source in brackets; a rule without one would not."""
-    assert len(RULES) == 16
+    assert len(RULES) == 17
 
 
 def test_poor_arteries_never_have_coarse_gauze_next_to_the_skin(

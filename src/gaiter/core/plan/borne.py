@@ -32,13 +32,24 @@ def not_borne(person: Person, materials: Sequence[Material], traits: Set[Trait])
     >>> not_borne(Person(does_not_tolerate=("elastic",)), (), {Trait.ELASTIC})
     ('does not tolerate elastic bandages',)
     """
+    return (*allergic_to(person, materials), *not_tolerated(person, traits))
+
+
+def allergic_to(person: Person, materials: Sequence[Material]) -> tuple[str, ...]:
+    """A sentence for every material that may contain what a person is allergic to."""
     found = []
     for material in materials:
         shared = set(material.allergens) & set(person.allergies or ())
         if shared:
             names = ", ".join(sorted(allergen.value for allergen in shared))
             found.append(f"allergy to {names}, which {material.title.lower()} may contain")
-    for name in person.does_not_tolerate:
-        if _INTOLERANCE[name] in traits:
-            found.append(f"does not tolerate {name} bandages")
     return tuple(dict.fromkeys(found))
+
+
+def not_tolerated(person: Person, traits: Set[Trait]) -> tuple[str, ...]:
+    """A sentence for every trait of a system that a person does not tolerate."""
+    return tuple(
+        f"does not tolerate {name} bandages"
+        for name in person.does_not_tolerate
+        if _INTOLERANCE[name] in traits
+    )

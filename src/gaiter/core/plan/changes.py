@@ -58,12 +58,15 @@ class PlanChange:
 
 
 def as_recorded(system: SystemPlan) -> Adjustment:
-    """The adjustment that lays a recorded system's own stretches and overlaps on another leg."""
+    """The adjustment that lays a recorded system's own stretches and overlaps on another leg.
+
+    What only holds the wool is laid as it was recorded, not as the leg of today would have it.
+    """
     return Adjustment(
         system=system.name,
         layers={
             layer.material: LayerChange(
-                stretch=round(layer.stretch_percent / 100, 6) if layer.fabric else None,
+                stretch=round(layer.stretch_percent / 100, 6) or None,
                 overlap=layer.overlap,
                 pattern=Pattern(layer.pattern),
             )

@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from gaiter.core.case import Case, Footwear, Leg, Mobility, Purpose, Training
 from gaiter.core.material import Material
+from gaiter.core.plan.borne import allergic_to, not_tolerated
 from gaiter.core.plan.steep import Steepness
 from gaiter.core.plan.systems import System, Trait
 from gaiter.core.safety import Effect, LegDecision, Outcome
@@ -24,6 +25,8 @@ class Bearing(StrEnum):
 
 
 _HARM, _HEALING, _COMFORT = 4, 2, 1
+# A range that ends here or below is mild compression (Wounds UK: mild, up to 20 mmHg).
+_LOW_MMHG = 20.0
 
 
 @dataclass(frozen=True)
@@ -93,18 +96,10 @@ def _argue(verdict: Bearing, weight: int, text: str, source: str) -> Argument:
 
 
 def _allergy(
-    p: Patient, traits: frozenset[Trait], materials: Sequence[Material]
+    p: Patient, _traits: frozenset[Trait], materials: Sequence[Material]
 ) -> Argument | None:
-    for material in materials:
-        shared = set(material.allergens) & set(p.case.person.allergies or ())
-        if shared:
-            names = ", ".join(sorted(shared))
-            return _argue(
-                Bearing.OUT, _HARM,
-                f"allergy to {names}, which {material.title.lower()} may contain",
-                "Rabe et al. 2020",
-            )  # fmt: skip
-    return None
+    words = allergic_to(p.case.person, materials)
+    return _argue(Bearing.OUT, _HARM, "; ".join(words), "Rabe et al. 2020") if words else None
 
 
 def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
@@ -166,6 +161,19 @@ def _reduced_inelastic(
         "short-stretch at reduced tension, made for a maximum of 40 mmHg; confirm it with a sensor "
         "at the gaiter or a second look",
         "Mosti et al. 2012, J Vasc Surg 55:122; sensor or second look: our choice",
+    )  # fmt: skip
+
+
+def _low_aim(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    """A bandage that others re-lay: what it gives when it is laid tighter than planned."""
+    aim, by = p.decision.aim, p.case.person.rebandaged_by
+    low = aim is not None and aim.high_mmhg <= _LOW_MMHG
+    if not (low and by in ("carer", "self") and Trait.LIGHT in traits):
+        return None
+    return _argue(
+        Bearing.FOR, _COMFORT,
+        f"made for a low pressure: the {by} laying it tighter adds least",
+        "our choice; BS 7505 type 3a, order of 20 mmHg",
     )  # fmt: skip
 
 
@@ -266,10 +274,8 @@ def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Arg
 
 
 def _tolerance(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
-    for name, trait in (("elastic", Trait.ELASTIC), ("cohesive", Trait.COHESIVE)):
-        if name in p.case.person.does_not_tolerate and trait in traits:
-            return _argue(Bearing.OUT, _HARM, f"does not tolerate {name} bandages", "this record")
-    return None
+    words = not_tolerated(p.case.person, traits)
+    return _argue(Bearing.OUT, _HARM, "; ".join(words), "this record") if words else None
 
 
 def _next_to_skin(
@@ -319,7 +325,7 @@ def _rebandaging(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -
 RULES: tuple[Rule, ...] = (
     _allergy, _purpose, _level, _tolerance, _next_to_skin, _arteries, _reduced_inelastic,
     _friable_paste, _unsure_hands, _eczema, _calf_pump, _healing, _swelling, _exudate,
-    _rebandaging, _footwear,
+    _rebandaging, _footwear, _low_aim,
 )  # fmt: skip
 
 

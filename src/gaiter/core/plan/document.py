@@ -397,6 +397,15 @@ class LegPlan(_Record):
     wound_place: WoundPlace | None = None
     next_visit: date | None = None
 
+    @property
+    def headline_words(self) -> str:
+        """The decision's words; of a planned leg with the likely pressure between its numbers."""
+        may = self.decision.outcome.may_be_compressed
+        if self.status is not Status.PLANNED or not may or not self.headline:
+            return self.decision.headline
+        aim = self.headline[0].lower() + self.headline[1:]
+        return f"{self.decision.outcome.value.capitalize()}: {aim}"
+
 
 class Plan(_Record):
     """The whole document."""

@@ -88,7 +88,7 @@ RULES = (
     ),
     Rule(
         "shape", Subject.SKIN, Kind.CAUTION,
-        "Leg shape ({shape}): pad to a cone before bandaging.",
+        "Leg shape ({shape}): the plan builds it up with wool where it needs a cone.",
         AUSTRALIA, GUIDELINE,
         when=_shape, reads=("leg.findings.shape",), carry=Carry.STAYS,
     ),
