@@ -1,6 +1,7 @@
 """Writes and reads a plan, ``gaiter.plan/1``, and the folder it lives in."""
 
 import errno
+import hashlib
 import tempfile
 from collections.abc import Mapping
 from contextlib import ExitStack
@@ -12,13 +13,29 @@ from gaiter.exchange.wording import FileError, Problem
 
 
 def plan_json(plan: Plan) -> str:
-    """The plan as JSON text; the same plan gives the same text."""
-    return plan.model_dump_json(by_alias=True, indent=1) + "\n"
+    """The plan as JSON text with its fingerprint; the same plan gives the same text."""
+    written = plan.model_copy(update={"written": _fingerprint(plan)})
+    return written.model_dump_json(by_alias=True, indent=1) + "\n"
 
 
 def read_plan(path: Path) -> Plan:
-    """The plan in a JSON file; :class:`FileError` tells every problem in words."""
-    return read_document(path, Plan)
+    """The plan in a JSON file, as it was written there.
+
+    Raises
+    ------
+    FileError
+        With every problem in words; a plan that was changed since is none.
+    """
+    plan = read_document(path, Plan)
+    if plan.written != _fingerprint(plan):
+        text = "was changed since it was written, or by another program: plan anew from the case"
+        raise FileError(path.name, [Problem("", text)])
+    return plan.model_copy(update={"written": ""})
+
+
+def _fingerprint(plan: Plan) -> str:
+    bare = plan.model_copy(update={"written": ""})
+    return hashlib.sha256(bare.model_dump_json(by_alias=True).encode()).hexdigest()
 
 
 def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:

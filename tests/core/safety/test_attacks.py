@@ -10,9 +10,12 @@ import pytest
 from typer.testing import CliRunner
 
 from gaiter.cli import app
+from gaiter.core.plan import plan
 from gaiter.core.policy import BOUNDS, Policy, overlaid
 from gaiter.core.safety import LegDecision, Outcome, decide
-from gaiter.exchange.case_file import safety_case_from_mapping
+from gaiter.exchange.case_file import case_from_mapping, safety_case_from_mapping
+from gaiter.exchange.catalogue_file import shipped_catalogue
+from gaiter.exchange.plan_file import plan_json
 from gaiter.exchange.policy_file import shipped_policy
 from gaiter.exchange.wording import FileError
 from tests.strategies import case_mapping
@@ -393,3 +396,57 @@ def test_the_command_plans_nothing(tried: str, tmp_path) -> None:
     leg = json.loads((out / "plan.json").read_text())["legs"]["right"]
     assert leg["systems"] == []
     assert leg["decision"]["maximum_mmhg"] is None
+
+
+def _raised(plan: dict[str, Any]) -> None:
+    plan["legs"]["right"]["decision"]["maximum_mmhg"] = 90.0
+
+
+def _tightened(plan: dict[str, Any]) -> None:
+    layers = plan["legs"]["right"]["systems"][0]["layers"]
+    next(layer for layer in layers if layer["mark_spacing_cm"])["mark_spacing_cm"] += 4
+
+
+def _renamed(plan: dict[str, Any]) -> None:
+    plan["legs"]["right"]["decision"]["headline"] = "Full: never above 90 mmHg at the gaiter"
+
+
+def _unsealed(plan: dict[str, Any]) -> None:
+    plan.pop("written")
+
+
+def _longer(plan: dict[str, Any]) -> None:
+    plan["legs"]["right"]["systems"][0]["change_days"] = 30
+
+
+EDITS = (_raised, _tightened, _renamed, _unsealed, _longer)
+
+
+@pytest.fixture(scope="module")
+def planned() -> str:
+    made = plan(case_from_mapping(case_mapping()), SHIPPED, shipped_catalogue(), samples=256)
+    return plan_json(made)
+
+
+@pytest.mark.parametrize("edit", EDITS)
+def test_a_plan_changed_by_hand_prints_no_sheet(edit, planned: str, tmp_path) -> None:
+    """Maximum, marks, headline or days written into plan.json with an editor."""
+    document = json.loads(planned)
+    edit(document)
+    path, out = tmp_path / "plan.json", tmp_path / "sheet.pdf"
+    path.write_text(json.dumps(document))
+    answer = CliRunner().invoke(app, ["sheet", str(path), "--out", str(out)])
+    assert answer.exit_code == 2
+    assert "changed since it was written" in " ".join(answer.output.split())
+    assert not out.exists()
+
+
+def test_a_stopped_plan_made_full_by_hand_prints_no_sheet(planned: str, tmp_path) -> None:
+    stopped = case_from_mapping(case_mapping(**{f"{F}gangrene": True}))
+    document = json.loads(plan_json(plan(stopped, SHIPPED, shipped_catalogue(), samples=256)))
+    document["legs"]["right"] = json.loads(planned)["legs"]["right"]
+    path, out = tmp_path / "plan.json", tmp_path / "sheet.pdf"
+    path.write_text(json.dumps(document))
+    for command in (["sheet", str(path), "--out", str(out)], ["applied", str(path), str(path)]):
+        assert CliRunner().invoke(app, command).exit_code == 2
+    assert not out.exists()

@@ -424,6 +424,9 @@ class Plan(_Record):
     limits: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    written: str = Field(
+        "", description="SHA-256 over the rest, as it was written to a file; a changed file shows"
+    )
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
 
