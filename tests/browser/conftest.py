@@ -145,7 +145,7 @@ def stories(tmp_path_factory):
 @pytest.fixture
 def fragile_server(tmp_path_factory):
     """A server of one test's own, which it may kill."""
-    made = Server(tmp_path_factory.mktemp("fragile"), "Viggo Hart")
+    made = Server(tmp_path_factory.mktemp("fragile"), "Ada Fenwick", "Viggo Hart")
     yield made
     made.kill()
 
