@@ -94,7 +94,7 @@ def test_a_stop_is_said_everywhere(stopped, signed_in, tmp_path) -> None:
     plan = computed_plan(case_of(assembled(visit)))
     leg = leg_of(plan)
     assert leg.systems == ()
-    assert said in sheet_content(plan, leg)["stops"]
+    assert said in [stop["text"] for stop in sheet_content(plan, leg)["stops"]]
 
     path = tmp_path / "case.json"
     path.write_text(safety_case_of(assembled(visit)).model_dump_json(by_alias=True))
