@@ -3,8 +3,6 @@
 import copy
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from gaiter.core.case import Case, SafetyCase
 from gaiter.core.landmark import Side
@@ -584,32 +582,3 @@ def test_every_rule_has_a_source_and_a_strength() -> None:
         assert len(rule.source) > 3, code
         assert rule.strength, code
         assert rule.text.rstrip("{}limts").rstrip().endswith((".", ".{")), code
-
-
-@given(st.integers(61, 200), st.integers(20, 300), st.none() | st.integers(5, 200))
-def test_worse_pressures_never_raise_the_maximum(arm: int, ankle: int, toe: int | None) -> None:
-    index = ankle / arm
-    worse_ankle = max(20, ankle - 20)
-    here = right(with_pressures(arm, ankle, toe)).maximum_mmhg or 0
-    # Above the stiff limit a lower ankle pressure can make the index readable again; beside a
-    # toe above the ankle one of the two is wrong.
-    if index <= 1.3:
-        assert (right(with_pressures(arm, worse_ankle, toe)).maximum_mmhg or 0) <= here
-    # Above what healthy adults have, or above the ankle, a lower toe can be believed again.
-    if toe is not None and toe / arm <= 1.37 and toe <= ankle:
-        worse_toe = max(5, toe - 20)
-        assert (right(with_pressures(arm, ankle, worse_toe)).maximum_mmhg or 0) <= here
-
-
-ROWS = [row[0] for row in TABLE if row[2] not in (None, Kind.FLAG)]
-# Rows that give more than was known, not something worse.
-_KNOWN_MORE = (f"{A}toe_mmhg", f"{LEG}tolerated_mmhg", f"{F}clot.old_signs.whole_leg_swollen")
-
-
-@given(st.sampled_from(ROWS), st.sampled_from(ROWS))
-def test_adding_a_finding_never_raises_the_maximum(changes, other) -> None:
-    if set(changes) & set(other) or set(changes) & set(_KNOWN_MORE):
-        return  # a later entry replaces the earlier one: those pairs say nothing
-    alone = right(case(**other)).maximum_mmhg or 0
-    together = right(case(**{**other, **changes})).maximum_mmhg or 0
-    assert together <= alone
