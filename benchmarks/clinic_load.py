@@ -31,8 +31,8 @@ SETTLE_S = 10
 _MAKE = """
 import django
 django.setup()
-from gaiter.web.demo.make import make_demo
-from gaiter.web.demo.people import SPECS
+from gaiter.operations.demo.make import make_demo
+from gaiter.operations.demo.people import SPECS
 make_demo(lambda words: None, SPECS[:12])
 """
 
@@ -40,7 +40,7 @@ _AUDIT = """
 import time
 import django
 django.setup()
-from gaiter.records.action import Actor, note_opening
+from gaiter.records.ledger import Actor, note_opening
 from gaiter.records.models import Account, Person
 actor, person = Actor(Account.objects.first(), "here"), Person.objects.first()
 times = []
@@ -149,8 +149,10 @@ def main() -> None:
         port = probe.getsockname()[1]
         probe.close()
         environment = {
-            **os.environ, "GAITER_DATA": folder, "DJANGO_SETTINGS_MODULE": "gaiter.web.settings",
-        }  # fmt: skip
+            **os.environ,
+            "GAITER_DATA": folder,
+            "DJANGO_SETTINGS_MODULE": "gaiter.operations.settings",
+        }
         gaiter = [sys.executable, "-c", "from gaiter.cli import main; main()"]
         subprocess.run([*gaiter, "migrate"], env=environment, check=True, capture_output=True)
         subprocess.run([sys.executable, "-c", _MAKE], env=environment, check=True)

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import numpy as np
 
+from gaiter.core.bandage.wool import build_for
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.completion import complete_measurements
-from gaiter.core.plan.choice import Bearing, Patient, arguments
 from gaiter.core.plan.design import (
     Aim,
     PressingLayer,
@@ -21,17 +21,17 @@ from gaiter.core.plan.design import (
     rise_of,
     stretch_choices,
 )
-from gaiter.core.plan.fitting import Fitting, Padding, Sampling
 from gaiter.core.plan.hands import spread_inputs
+from gaiter.core.plan.laying import Fitting, Padding, Sampling
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.planner import SAMPLES
+from gaiter.core.plan.suitability import Bearing, Patient, arguments
 from gaiter.core.plan.systems import bandage_systems, from_stock, materials_of
 from gaiter.core.plan.target import JUDGED_SITES, target_range
-from gaiter.core.plan.wool import build_for
 from gaiter.core.safety import decide
-from gaiter.exchange.case_file import read_case
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.case_file import read_case
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 JUDGE_SAMPLES, JUDGE_SEED = 4 * SAMPLES, 999

@@ -31,10 +31,10 @@ from gaiter.core.applied.calibration import BandageReading, learnt_calibration
 from gaiter.core.case import Calibration, Sex
 from gaiter.core.leg.completion import complete_measurements
 from gaiter.core.leg.measurements import LegMeasurements
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.cohort_file import read_cohort
-from gaiter.exchange.policy_file import shipped_policy
-from gaiter.exchange.study_run import process_pool
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.cohort_file import read_cohort
+from gaiter.files.policy_file import shipped_policy
+from gaiter.files.study_run import process_pool
 from tests.strategies import random_leg
 
 COUNTS = tuple(sorted({way.calibrated_on for way in WAYS.values()} - {0}))

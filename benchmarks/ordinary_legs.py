@@ -16,14 +16,14 @@ from pathlib import Path
 import numpy as np
 
 from gaiter.core.case import Case, Leg, Purpose, Sex, Training
-from gaiter.core.cohort import case_for
+from gaiter.core.cohort.legs import case_for
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan import Status, plan
 from gaiter.core.policy import Policy
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.cohort_file import read_cohort
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.cohort_file import read_cohort
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import random_leg
 
 _ARM_MMHG = 140.0

@@ -16,9 +16,9 @@ from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, LayerChange, Workbench
-from gaiter.exchange.case_file import read_case
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.case_file import read_case
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 
 SYSTEM, MATERIAL = "wool_gauze_long_stretch", "long_stretch_elastic"
 

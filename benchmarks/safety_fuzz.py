@@ -25,7 +25,7 @@ from gaiter.core.case import SafetyCase
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Kind, LegDecision, decide
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.policy_file import shipped_policy
 from tests.core.safety.test_decision import TABLE, A, F, P
 from tests.core.safety.test_unasked import (
     _KEPT,

@@ -9,15 +9,15 @@ from collections.abc import Callable
 from pathlib import Path
 
 from gaiter.core.bandage.path import faired_path
+from gaiter.core.bandage.pattern import Pattern, waypoints
 from gaiter.core.bandage.strips import lay
-from gaiter.core.bandage.technique import Pattern, waypoints
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.completion import complete_measurements
 from gaiter.core.plan import plan
 from gaiter.core.pressure.surface_map import unit_map
-from gaiter.exchange.case_file import read_case
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.case_file import read_case
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 from gaiter.sheets import sheet_pdf
 
 CASE = Path(__file__).parents[1] / "examples/inner-ankle-ulcer.toml"

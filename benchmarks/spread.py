@@ -15,21 +15,21 @@ from typing import Any
 
 import numpy as np
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.leg.completion import complete_measurements
 from gaiter.core.plan import planner
 from gaiter.core.plan.design import Design
-from gaiter.core.plan.fitting import HOLDING_TURNS, Fitting, Geometry, Padding
+from gaiter.core.plan.laying import HOLDING_TURNS, Fitting, Geometry, Padding
 from gaiter.core.plan.planner import Workbench
-from gaiter.core.pressure import kernel
-from gaiter.core.pressure.coarse import (
+from gaiter.core.spread import sums
+from gaiter.core.spread.coarse import (
     COLUMNS,
     ROWS,
     coarse_cells,
     row_centres_cm,
     row_height_cm,
 )
-from gaiter.core.pressure.draws import (
+from gaiter.core.spread.draws import (
     Bandages,
     Hands,
     Layout,
@@ -37,10 +37,10 @@ from gaiter.core.pressure.draws import (
     draws,
     sampled_bandages,
 )
-from gaiter.core.pressure.spread import Band, summary_on_cells, units_of
-from gaiter.exchange.case_file import read_case
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.core.spread.sampling import Band, summary_on_cells, units_of
+from gaiter.files.case_file import read_case
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 
 SAMPLES, RUNS, ONCE = 10_000, 9, "--once"
 # Gives fifteen turns on the example leg.
@@ -63,14 +63,14 @@ def best(work: Callable[[], object], runs: int = RUNS) -> float:
 
 def main() -> None:
     if ONCE in sys.argv:
-        kernel.load()
+        sums.load()
         Whole().summarised()
         print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000)
         return
     first_use()
     peak = subprocess.run([sys.executable, __file__, ONCE], capture_output=True, check=True)
     print(f"memory of a process that does it once: {float(peak.stdout):.0f} MB [300]")
-    kernel.load()
+    sums.load()
     whole_bandages()
     design()
 
@@ -79,13 +79,13 @@ def first_use() -> None:
     """Loads the compiled sums and uses them once, in a process of its own."""
     script = (
         "import time, numpy as np\n"
-        "from gaiter.core.pressure import kernel\n"
+        "from gaiter.core.spread import sums\n"
         "start = time.perf_counter()\n"
-        "kernel.load()\n"
+        "sums.load()\n"
         "one = np.ones((1, 1))\n"
-        "kernel.disc_sums(np.ones((1, 2, 1)), np.zeros(1, int), one, one)\n"
-        "cells = kernel.Cells(np.ones((2, 1, 24)), np.ones((1, 64, 24)), np.ones((64, 24)))\n"
-        "kernel.cell_summary(cells, one, one, np.ones((1, 64)), np.ones((64, 24)))\n"
+        "sums.disc_sums(np.ones((1, 2, 1)), np.zeros(1, int), one, one)\n"
+        "cells = sums.Cells(np.ones((2, 1, 24)), np.ones((1, 64, 24)), np.ones((64, 24)))\n"
+        "sums.cell_summary(cells, one, one, np.ones((1, 64)), np.ones((64, 24)))\n"
         "print(time.perf_counter() - start)\n"
     )
     for name in ("first use in a fresh process", "again in another"):
@@ -139,7 +139,7 @@ def whole_bandages() -> None:
     drawn = whole.bandages()
     tension = (whole.planned[:, None] * drawn.tension).T
     shift, factor = (drawn.shift_cm / whole.row_cm).T, whole.rows.factor(drawn)
-    seconds = best(lambda: kernel.cell_summary(whole.cells, tension, shift, factor, whole.limit))
+    seconds = best(lambda: sums.cell_summary(whole.cells, tension, shift, factor, whole.limit))
     print(f"kernel: {seconds:.3f} s [0.10; aim 0.05]")
     print(f"discs of all sites: {best(lambda: units_of(whole.layers, whole.discs, drawn)):.3f} s")
     print(f"draws: {best(whole.bandages):.3f} s")

@@ -17,12 +17,12 @@ from pathlib import Path
 from distributed import LocalCluster
 
 from gaiter.core.case import Purpose
-from gaiter.core.study import StudyTerms
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.cluster import cluster_executor
-from gaiter.exchange.cohort_file import read_cohort
-from gaiter.exchange.policy_file import shipped_policy
-from gaiter.exchange.study_run import Study, process_pool, run_study, study_part
+from gaiter.core.cohort.study import StudyTerms
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.cluster import cluster_executor
+from gaiter.files.cohort_file import read_cohort
+from gaiter.files.policy_file import shipped_policy
+from gaiter.files.study_run import Study, process_pool, run_study, study_part
 
 SYSTEMS = (
     "four_layer", "reduced_elastic", "wool_gauze_cohesive", "wool_gauze_long_stretch",

@@ -12,13 +12,13 @@ from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Readings
 from gaiter.core.case import Calibration, Leg, Purpose, Sex, Training
 from gaiter.core.case.person import HABIT_HEIGHTS
-from gaiter.core.cohort import case_for
+from gaiter.core.cohort.legs import case_for
+from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
-from gaiter.core.material import Catalogue
 from gaiter.core.plan import Plan, SystemPlan, plan
 from gaiter.core.plan.document import Layer
-from gaiter.core.plan.fitting import FOOT_TURNS, HOLDING_TURNS, Laid
+from gaiter.core.plan.laying import FOOT_TURNS, HOLDING_TURNS, Laid
 from gaiter.core.plan.rebuilt import fitting_of, laid_layers
 from gaiter.core.policy import Policy
 

@@ -20,8 +20,8 @@ import numpy.typing as npt
 from scipy.optimize import brentq
 from scipy.special import gammaincinv
 
+from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.landmark import Landmark
-from gaiter.core.material.curve import StretchCurve
 
 Array = npt.NDArray[np.float64]
 

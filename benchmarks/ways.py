@@ -22,8 +22,8 @@ from gaiter.core.case import Calibration, Training
 from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan.document import Fit
-from gaiter.core.plan.fitting import FOOT_TURNS
-from gaiter.core.pressure import kernel
+from gaiter.core.plan.laying import FOOT_TURNS
+from gaiter.core.spread import sums
 
 Array = npt.NDArray[np.float64]
 
@@ -257,7 +257,7 @@ AFTER_READINGS = ("6", "7", "8", "8s")
 @cache
 def _compiled() -> None:
     """The tool's compiled sums, loaded once in each process."""
-    kernel.load(1)
+    sums.load(1)
 
 
 @dataclass(frozen=True)

@@ -7,14 +7,13 @@ from typing import Any
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Readings, Spacing
 from gaiter.core.case.person import HABIT_HEIGHTS
-from gaiter.records.action import Actor
+from gaiter.operations.demo.people import EVERY_VISIT, ORDINARY
 from gaiter.records.actions.accounts import add_account
 from gaiter.records.actions.people import add_person, open_episode
 from gaiter.records.actions.plans import approve_plan, propose_plan
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.visits import Typed, open_visit, save_entries
-from gaiter.records.assemble import assembled, case_of
-from gaiter.records.documents import leg_of
+from gaiter.records.ledger import Actor
 from gaiter.records.models import (
     Account,
     Attempt,
@@ -25,7 +24,8 @@ from gaiter.records.models import (
     Role,
     Visit,
 )
-from gaiter.web.demo.people import EVERY_VISIT, ORDINARY
+from gaiter.records.read.documents import leg_of
+from gaiter.records.visit.case import assembled, case_of
 from gaiter.web.plan.desk import computed_plan
 from gaiter.web.practice.task import practice_case
 

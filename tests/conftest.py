@@ -7,10 +7,10 @@ import pytest
 from django.conf import settings as django_settings
 from hypothesis import HealthCheck, settings
 
-from gaiter.core.material import Catalogue
+from gaiter.core.fabric import Catalogue
 from gaiter.core.policy import Policy
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 
 settings.register_profile(
     "gaiter", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]

@@ -145,7 +145,7 @@ SWITCHES = {
     "H02b": Line(
         f"{_R}.actions.checks:_require_open", "kind is Deed.Kind.LOOSENED and", "False and"
     ),
-    "H02c": Template("site/alarm.html"),
+    "H02c": Template("frame/alarm.html"),
     "H02d": Returns(f"{_R}.alarm:take_off_now", "None"),
     "H02e": Returns(f"{_R}.alarm:alarm_of", "None"),
     "H03a": Returns(f"{_R}.holding:_girths", "iter(())"),
@@ -180,7 +180,7 @@ SWITCHES = {
     "H16c": Returns(
         "gaiter.core.check.advice:_looking", "('Look at your toes every morning and evening.',)"
     ),
-    "H17a": Template("site/pinned.html"),
+    "H17a": Template("frame/pinned.html"),
     "H17b": Line(
         "gaiter.web.visit.check:bandaged", "visit__episode_id=visit.episode_id", "pk__gt=0"
     ),
@@ -195,12 +195,12 @@ SWITCHES = {
     "H21b": Returns(
         "gaiter.core.check.advice:_opening", "('Keep it on day and night until your next visit.',)"
     ),
-    "H21c": Returns("gaiter.web.papers.content:_do_not_bandage", "()"),
+    "H21c": Returns("gaiter.outlets.papers.content:_do_not_bandage", "()"),
     "H22a": Constant("gaiter.sheets.content:LATEX", "nothing"),
     "H23a": Rule("sepsis"),
     "H23b": Rule("infection_spreading"),
     "H24a": Rule("kilopascal"),
-    "H24b": Returns("gaiter.exchange.wording:_unit_advice", "''"),
+    "H24b": Returns("gaiter.files.wording:_unit_advice", "''"),
     "H25a": Line(
         f"{_R}.actions.visits:save_entries",
         "clash = (was.pk if was else 0) != item.base or signed is not None",

@@ -7,10 +7,10 @@ import pytest
 
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Status, plan
-from gaiter.exchange.case_file import read_case
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.plan_file import plan_json
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.case_file import read_case
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.plan_file import plan_json
+from gaiter.files.policy_file import shipped_policy
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 

@@ -20,8 +20,8 @@ from benchmarks.truth import (
     settled_tension,
     site_pressure_mmhg,
 )
+from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.landmark import Landmark
-from gaiter.core.material.curve import StretchCurve
 
 CURVE = StretchCurve(0.5, 1.0, 2.18)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gaiter import __version__
-from gaiter.exchange.case_file import read_case
+from gaiter.files.case_file import read_case
 from scripts.safety_page import page
 
 ROOT = Path(__file__).parents[1]

@@ -15,14 +15,14 @@ from urllib.parse import urlsplit, urlunsplit
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
-from gaiter.web.demo.people import PASSWORD
+from gaiter.operations.demo.people import PASSWORD
 from tests.clinic import PASSWORD as SMALL_PASSWORD
 
 _DEMO = """
 import django, sys
 django.setup()
-from gaiter.web.demo.make import make_demo
-from gaiter.web.demo.people import SPECS
+from gaiter.operations.demo.make import make_demo
+from gaiter.operations.demo.people import SPECS
 make_demo(lambda words: None, tuple(s for s in SPECS if s.name in sys.argv[1:]))
 """
 _DESK = """
@@ -50,7 +50,7 @@ class Server:
         self.address = f"http://127.0.0.1:{self.port}"
         self.environment = {
             **os.environ, "GAITER_DATA": str(folder / "data"),
-            "DJANGO_SETTINGS_MODULE": "gaiter.web.settings", **extra,
+            "DJANGO_SETTINGS_MODULE": "gaiter.operations.settings", **extra,
         }  # fmt: skip
         if os.environ.get("GAITER_DATABASE"):
             self.environment["GAITER_DATABASE"] = _own_database(folder.name)

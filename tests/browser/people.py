@@ -6,12 +6,12 @@ Each function runs in a process of its own beside the server, takes and returns 
 from datetime import date, timedelta
 from typing import Any
 
-from gaiter.records.action import Actor
 from gaiter.records.actions.people import add_person, open_episode
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.visits import open_visit
-from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.ledger import Actor
 from gaiter.records.models import Account, Bandaging, Role, StockItem, Visit
+from gaiter.records.read.documents import leg_of, plan_of
 from tests.clinic import Clinic, small_clinic, whole_visit
 
 # What is asked of arteries; a visit without them has everything else.

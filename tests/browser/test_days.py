@@ -4,7 +4,7 @@ import re
 
 from playwright.sync_api import expect
 
-from gaiter.web.demo.people import EVERY_VISIT, ORDINARY, PASSWORD
+from gaiter.operations.demo.people import EVERY_VISIT, ORDINARY, PASSWORD
 
 CASE_PATHS = {**ORDINARY, **EVERY_VISIT, "person.sex": "female"}
 

@@ -6,7 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from gaiter.web.demo.people import PASSWORD
+from gaiter.operations.demo.people import PASSWORD
 from tests.browser.test_days import fill, leg_of, saved
 
 TOES = {

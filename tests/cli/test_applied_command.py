@@ -7,8 +7,8 @@ import pytest
 from typer.testing import CliRunner
 
 from gaiter.cli import app
-from gaiter.exchange.case_file import read_case
-from gaiter.exchange.plan_file import plan_json
+from gaiter.files.case_file import read_case
+from gaiter.files.plan_file import plan_json
 from tests.core.applied.applied_plan import CASE, SYSTEM, marks_cm, plan
 
 PLACES = ("ankle", "calf", "below_knee")

@@ -10,7 +10,7 @@ from gaiter.cli import app, main
 from gaiter.cli.plan_command import _system
 from gaiter.core.landmark import Side
 from gaiter.core.plan.document import PressurePoint
-from gaiter.exchange.plan_file import read_plan
+from gaiter.files.plan_file import read_plan
 from tests.strategies import case_mapping
 
 RUN = CliRunner()

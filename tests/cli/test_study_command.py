@@ -10,8 +10,8 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from gaiter.cli import app
-from gaiter.exchange.cluster import cluster_executor
-from gaiter.exchange.study_run import StudyStoppedError
+from gaiter.files.cluster import cluster_executor
+from gaiter.files.study_run import StudyStoppedError
 
 RUN = CliRunner()
 EXAMPLES = Path(__file__).parents[2] / "examples/cohort"
@@ -41,8 +41,8 @@ def asked(monkeypatch) -> list[object]:
         seen.append(address)
         yield Here()
 
-    monkeypatch.setattr("gaiter.exchange.study_run.process_pool", pool)
-    monkeypatch.setattr("gaiter.exchange.cluster.cluster_executor", cluster)
+    monkeypatch.setattr("gaiter.files.study_run.process_pool", pool)
+    monkeypatch.setattr("gaiter.files.cluster.cluster_executor", cluster)
     return seen
 
 
@@ -148,7 +148,7 @@ def test_a_cohort_that_cannot_be_used_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_cluster_that_cannot_be_used_exits_with_2(tmp_path: Path, monkeypatch) -> None:
-    monkeypatch.setattr("gaiter.exchange.cluster.cluster_executor", cluster_executor)
+    monkeypatch.setattr("gaiter.files.cluster.cluster_executor", cluster_executor)
     monkeypatch.setitem(sys.modules, "distributed", None)
     result = ran(tmp_path / "out", *QUICK, "--cluster", "tcp://far:1")
     assert result.exit_code == 2
@@ -169,7 +169,7 @@ def test_an_end_before_time_says_what_is_kept(
     def stop(*_: object) -> None:
         raise end
 
-    monkeypatch.setattr("gaiter.exchange.study_run.run_study", stop)
+    monkeypatch.setattr("gaiter.files.study_run.run_study", stop)
     result = ran(tmp_path / "out", *QUICK)
     assert result.exit_code == code
     assert words in " ".join(result.output.split())

@@ -6,15 +6,15 @@ import pytest
 
 from gaiter.core.errors import InputError
 from gaiter.core.plan.supplies import rolls_to_take
-from gaiter.records.action import Actor
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.people import record_bandage_event
 from gaiter.records.actions.plans import record_bandaging, set_stock_item
 from gaiter.records.actions.shelf import undo_bandaging
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
-from gaiter.records.documents import leg_of, plan_of
-from gaiter.records.in_force import latest_off_by
+from gaiter.records.ledger import Actor
 from gaiter.records.models import Role, StockItem
+from gaiter.records.read.documents import leg_of, plan_of
+from gaiter.records.read.in_force import latest_off_by
 from tests.clinic import whole_visit
 
 

@@ -6,13 +6,13 @@ import pytest
 from django.utils import timezone
 
 from gaiter.core.errors import InputError
-from gaiter.records.action import Actor, NotAllowedError
 from gaiter.records.actions.checks import GOOD_ANSWERS, baseline_of, record_check, record_deed
 from gaiter.records.actions.people import record_bandage_event
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.visits import sign_visit
-from gaiter.records.alarm import State, open_alarm, take_off_now, unresolved
+from gaiter.records.ledger import Actor, NotAllowedError
 from gaiter.records.models import AppliedRecord, Check, Deed, Role, Visit
+from gaiter.records.read.alarm import State, open_alarm, take_off_now, unresolved
 
 BAD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8"}
 TIGHT = {**GOOD_ANSWERS, "fingers": "no"}
@@ -221,7 +221,7 @@ def _applied(bandaging, advice: str, at) -> AppliedRecord:
 
 
 def test_readings_that_say_take_off_raise_the_same_alarm(clinic, bandaging, policy) -> None:
-    from gaiter.records.alarm import AlarmFacts, alarm_of
+    from gaiter.records.read.alarm import AlarmFacts, alarm_of
 
     now = timezone.now()
     high = _applied(bandaging, "take off now", now)

@@ -7,7 +7,6 @@ from django.db import DatabaseError, connection, transaction
 
 from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan, Status
-from gaiter.records.action import NotAllowedError
 from gaiter.records.actions.plans import (
     approve_plan,
     leave_order,
@@ -17,10 +16,11 @@ from gaiter.records.actions.plans import (
     stock_change,
 )
 from gaiter.records.actions.stops import override_stops
-from gaiter.records.assemble import assembled, case_of
-from gaiter.records.documents import leg_of, plan_of
-from gaiter.records.holding import why_not_today
+from gaiter.records.ledger import NotAllowedError
 from gaiter.records.models import PlanRecord, Role, StockItem, StockMove
+from gaiter.records.read.documents import leg_of, plan_of
+from gaiter.records.read.holding import why_not_today
+from gaiter.records.visit.case import assembled, case_of
 from gaiter.web.plan.desk import computed_plan
 
 

@@ -7,14 +7,14 @@ import pytest
 from gaiter.core.applied.document import Applied
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.exchange.policy_file import shipped_policy
-from gaiter.records.action import AlreadyDoneError, broken_at
+from gaiter.files.policy_file import shipped_policy
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import Read, record_readings
-from gaiter.records.assemble import assembled, case_of
-from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.ledger import AlreadyDoneError, broken_at
 from gaiter.records.models import AppliedRecord, PlanRecord, Reading, Role
-from gaiter.records.technique import bandager_of, calibration, habits_of
+from gaiter.records.read.documents import leg_of, plan_of
+from gaiter.records.read.habits import bandager_of, calibration, habits_of
+from gaiter.records.visit.case import assembled, case_of
 from tests.clinic import attempt_of
 
 

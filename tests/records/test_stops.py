@@ -5,7 +5,6 @@ from datetime import timedelta
 import pytest
 
 from gaiter.core.errors import InputError
-from gaiter.records.action import Actor, NotAllowedError
 from gaiter.records.actions.plans import leave_order
 from gaiter.records.actions.stops import (
     choose_provisional,
@@ -16,8 +15,9 @@ from gaiter.records.actions.stops import (
     withdraw_provisional,
 )
 from gaiter.records.actions.visits import open_visit, sign_visit
-from gaiter.records.decided import decision_at, uncleared_stops
+from gaiter.records.ledger import Actor, NotAllowedError
 from gaiter.records.models import Role
+from gaiter.records.visit.decided import decision_at, uncleared_stops
 
 WORDS = "Heart team saw her today."
 
@@ -140,7 +140,7 @@ def test_a_stop_stands_until_a_prescriber_clears_it(stopped) -> None:
 def test_a_stop_of_an_earlier_visit_keeps_a_bandage_off_until_it_is_cleared(stopped) -> None:
     at = stopped.actor().now + timedelta(days=2)
     visit = open_visit(Actor(stopped.accounts[Role.BANDAGER], "", at), stopped.episode)
-    from gaiter.records.holding import uncleared_in_words
+    from gaiter.records.read.holding import uncleared_in_words
 
     assert "Vascular team" in uncleared_in_words(visit)
     clear_stop(stopped.actor(Role.PRESCRIBER), stopped.episode, "gangrene", WORDS)

@@ -10,10 +10,10 @@ import pytest
 from gaiter.core.check import words
 from gaiter.core.landmark import Side
 from gaiter.core.plan import LegPlan, Plan, plan
-from gaiter.exchange.case_file import read_case
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.plan_file import plan_json, read_plan
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.case_file import read_case
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.plan_file import plan_json, read_plan
+from gaiter.files.policy_file import shipped_policy
 from gaiter.sheets import bench_sheet_pdf, legs_svg, sheet_pdf
 from gaiter.sheets.content import sheet_content
 from tests.strategies import case, case_mapping, with_pressures

@@ -5,10 +5,10 @@ from datetime import timedelta
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from gaiter.records.action import Actor
 from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.stops import override_stops
+from gaiter.records.ledger import Actor
 from gaiter.records.models import Role
 from tests.clinic import attempt_of
 

@@ -10,7 +10,6 @@ from django.test import Client
 from django.urls import reverse
 
 from gaiter.core.errors import InputError
-from gaiter.records.action import Actor, NotAllowedError
 from gaiter.records.actions import plans as plan_actions
 from gaiter.records.actions.accounts import change_account
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
@@ -37,10 +36,11 @@ from gaiter.records.actions.visits import (
     settle_clash,
     sign_visit,
 )
-from gaiter.records.alarm import open_alarm
-from gaiter.records.assemble import assembled, case_of
-from gaiter.records.decided import decision_at, uncleared_stops
+from gaiter.records.ledger import Actor, NotAllowedError
 from gaiter.records.models import AuditEntry, Bandaging, Check, Entry, Episode, PlanRecord, Role
+from gaiter.records.read.alarm import open_alarm
+from gaiter.records.visit.case import assembled, case_of
+from gaiter.records.visit.decided import decision_at, uncleared_stops
 from gaiter.web.plan.desk import computed_plan
 from tests.clinic import PASSWORD, Clinic
 

@@ -9,8 +9,8 @@ from gaiter.core.check import CHECK_BOXES
 from gaiter.core.check.words import EMERGENCY_NEXT
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.plans import record_bandaging
-from gaiter.records.alarm import State, open_alarm
 from gaiter.records.models import BandageEvent, Check, Role
+from gaiter.records.read.alarm import State, open_alarm
 
 BAD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8"}
 

@@ -7,7 +7,6 @@ from django.urls import reverse
 
 from gaiter.records.actions.checks import GOOD_ANSWERS
 from gaiter.records.actions.plans import record_bandaging
-from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.models import (
     Account,
     AppliedRecord,
@@ -21,6 +20,7 @@ from gaiter.records.models import (
     StandingOrder,
     StoredFile,
 )
+from gaiter.records.read.documents import leg_of, plan_of
 from tests.clinic import PASSWORD
 from tests.records.test_files import photo
 

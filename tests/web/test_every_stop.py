@@ -12,11 +12,11 @@ from typer.testing import CliRunner
 from gaiter.cli import app
 from gaiter.core.case import SafetyCase
 from gaiter.core.safety import RULES, Outcome
-from gaiter.records.assemble import assembled, case_of, safety_case_of
-from gaiter.records.decided import decision_of
-from gaiter.records.documents import leg_of
-from gaiter.records.fields import box_path
 from gaiter.records.models import Role
+from gaiter.records.read.documents import leg_of
+from gaiter.records.visit.boxes import box_path
+from gaiter.records.visit.case import assembled, case_of, safety_case_of
+from gaiter.records.visit.decided import decision_of
 from gaiter.sheets.content import sheet_content
 from gaiter.web.plan.desk import computed_plan
 from tests.core.safety.test_decision import BOUNDARIES, TABLE

@@ -12,10 +12,10 @@ from typer.testing import CliRunner
 
 from gaiter.cli import app
 from gaiter.records.actions.stops import choose_provisional, override_stops
-from gaiter.records.assemble import assembled, case_of, safety_case_of
-from gaiter.records.decided import decision_of
-from gaiter.records.documents import leg_of
 from gaiter.records.models import Role
+from gaiter.records.read.documents import leg_of
+from gaiter.records.visit.case import assembled, case_of, safety_case_of
+from gaiter.records.visit.decided import decision_of
 from gaiter.web.plan.desk import computed_plan
 
 WORDS = "Spoken to on the telephone today."

@@ -10,9 +10,9 @@ from typer.testing import CliRunner
 
 from gaiter.cli import app
 from gaiter.core.plan import Plan
-from gaiter.records.action import broken_at
-from gaiter.records.assemble import assembled, case_of, stock_mapping
+from gaiter.records.ledger import broken_at
 from gaiter.records.models import AuditEntry, Episode, Note, Person, PlanRecord, StockItem
+from gaiter.records.visit.case import assembled, case_of, stock_mapping
 from tests.clinic import PASSWORD
 
 
@@ -356,7 +356,7 @@ def test_the_strictest_headers_stand_on_every_page(clinic, signed_in) -> None:
 def test_logs_name_no_patient(clinic, signed_in, caplog) -> None:
     import logging
 
-    from gaiter.web.site.logs import JsonFormatter
+    from gaiter.web.frame.logs import JsonFormatter
 
     records = []
     handler = logging.Handler()

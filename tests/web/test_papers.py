@@ -4,10 +4,10 @@ import pytest
 from django.urls import reverse
 
 from gaiter.core.safety import RULES
+from gaiter.outlets.papers.content import PAPERS
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.plans import record_bandaging
-from gaiter.records.decided import decision_at
-from gaiter.web.papers.content import PAPERS
+from gaiter.records.visit.decided import decision_at
 
 STOPPED = {"leg.findings.rest_pain": True}
 

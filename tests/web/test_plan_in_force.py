@@ -8,8 +8,8 @@ from django.urls import reverse
 
 from gaiter.core.plan import Workbench
 from gaiter.records.actions.plans import record_bandaging, void_plan, withdraw_plan
-from gaiter.records.documents import leg_of, plan_of
 from gaiter.records.models import PlanRecord, Role
+from gaiter.records.read.documents import leg_of, plan_of
 from tests.clinic import PASSWORD
 
 

@@ -8,9 +8,8 @@ from django.urls import reverse
 from django_otp.oath import totp
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from gaiter.records.actions.accounts import add_account, change_account
+from gaiter.records.actions.accounts import add_account, change_account, one_time_link
 from gaiter.records.models import Account, AuditEntry
-from gaiter.web.accounts.views import one_time_link
 from tests.clinic import PASSWORD
 
 SIGN_IN = {"username": "bandager", "password": PASSWORD}
@@ -122,7 +121,7 @@ def test_a_one_time_link_sets_a_password_once(clinic, client) -> None:
 
 
 def test_passwords_are_kept_with_argon2() -> None:
-    from gaiter.web import settings as shipped
+    from gaiter.operations import settings as shipped
 
     assert shipped.PASSWORD_HASHERS[0].endswith("Argon2PasswordHasher")
 

@@ -12,8 +12,8 @@ from gaiter.core.safety import Subject, screen_paths
 from gaiter.records.actions.people import open_episode
 from gaiter.records.actions.plans import leave_order
 from gaiter.records.actions.visits import open_visit
-from gaiter.records.fields import box_path
 from gaiter.records.models import OverrideRecord, ProvisionalRecord, StopAction, Visit
+from gaiter.records.visit.boxes import box_path
 from tests.clinic import PASSWORD, small_clinic
 
 

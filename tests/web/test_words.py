@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-import gaiter.web.site
+import gaiter.web.frame
 
-TEMPLATES = Path(gaiter.web.site.__file__).parent / "templates"
+TEMPLATES = Path(gaiter.web.frame.__file__).parent / "templates"
 # Units, the program's name and names of formats are the same in every language.
 SAME_EVERYWHERE = {
     "cm", "mm", "mmHg", "kPa", "hPa", "cmH", "ms", "min", "Gaiter", "SHA", "heron", "ford", "demo",

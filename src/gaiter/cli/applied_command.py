@@ -31,8 +31,8 @@ def applied(
         from gaiter.core.applied.judge import applied_pressure
         from gaiter.core.applied.readings import Readings
         from gaiter.core.draw.profile import applied_profile
-        from gaiter.exchange.document_file import read_document
-        from gaiter.exchange.plan_file import read_plan, write_folder
+        from gaiter.files.document_file import read_document
+        from gaiter.files.plan_file import read_plan, write_folder
 
         plan, readings = read_plan(plan_file), read_document(readings_file, Readings)
         made = applied_pressure(plan, readings)

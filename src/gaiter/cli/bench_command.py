@@ -34,8 +34,8 @@ def bench(
 
 
 def _print_fit(readings: Path, as_json: bool) -> None:
-    from gaiter.core.material.bench import fit_bench_test
-    from gaiter.exchange.bench_file import read_bench, stock_entry
+    from gaiter.core.fabric.bench_test import fit_bench_test
+    from gaiter.files.bench_file import read_bench, stock_entry
 
     test = read_bench(readings)
     result = fit_bench_test(test)

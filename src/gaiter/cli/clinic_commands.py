@@ -15,8 +15,8 @@ keys = typer.Typer(no_args_is_help=True, help="The keys that seal identities and
 
 def _set_up(*, prepare: bool = False) -> None:
     """Django with this environment; with ``prepare`` folder, secret and keys are made."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.web.settings")
-    from gaiter.web.environment import read_environment
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.operations.settings")
+    from gaiter.operations.environment import read_environment
 
     environment = read_environment()
     if prepare:
@@ -51,8 +51,8 @@ def demo() -> None:
     with plain_errors():
         _set_up(prepare=True)
         _migrate()
-        from gaiter.web.demo.make import make_demo
-        from gaiter.web.demo.people import PASSWORD
+        from gaiter.operations.demo.make import make_demo
+        from gaiter.operations.demo.people import PASSWORD
 
         make_demo(lambda words: console.print(words, markup=False))
         console.print(f"The password of every demo account is: {PASSWORD}", markup=False)
@@ -70,9 +70,8 @@ def account(
     with plain_errors():
         _set_up(prepare=True)
         _migrate()
-        from gaiter.records.action import Actor
-        from gaiter.records.actions.accounts import add_account
-        from gaiter.web.accounts.views import one_time_link
+        from gaiter.records.actions.accounts import add_account, one_time_link
+        from gaiter.records.ledger import Actor
 
         made = add_account(
             Actor(None, "command line"), username=username, name=name, initials=initials, role=role
@@ -106,7 +105,7 @@ def serve(
         os.execv(
             sys.executable,
             [
-                sys.executable, "-m", "gunicorn", "gaiter.web.server:application",
+                sys.executable, "-m", "gunicorn", "gaiter.operations.server:application",
                 "--bind", f"127.0.0.1:{port}", "--workers", str(workers),
                 "--threads", str(threads),
                 "--timeout", "120", "--keep-alive", "30", "--log-level", "warning", "--preload",
@@ -135,7 +134,7 @@ def backup(
     """Write an encrypted backup, consistent while the clinic runs, and prove it by restoring it."""
     with plain_errors():
         _set_up()
-        from gaiter.web.operations.backup import write_backup
+        from gaiter.operations.backup import write_backup
 
         report = write_backup(file)
         console.print(
@@ -159,7 +158,7 @@ def restore(
                 f"the clinic's own keys are needed: put them at {settings.GAITER.keys_file} first"
             )
         _migrate()
-        from gaiter.web.operations.backup import read_backup
+        from gaiter.operations.backup import read_backup
 
         report = read_backup(file)
         console.print(f"Restored {report.rows} rows of {report.tables} tables.", markup=False)
@@ -175,7 +174,7 @@ def verify(
     with plain_errors():
         _set_up()
         from gaiter.core.errors import InputError
-        from gaiter.records.action import broken_at
+        from gaiter.records.ledger import broken_at
         from gaiter.records.models import AuditEntry
 
         broken = broken_at()
@@ -211,6 +210,6 @@ def reseal() -> None:
     """Seal every row anew under the current key. Backups and the audit log keep the old keys."""
     with plain_errors():
         _set_up()
-        from gaiter.web.operations.rotate import reseal_rows
+        from gaiter.operations.rotate import reseal_rows
 
         console.print(f"{reseal_rows()} rows are sealed under the current key.", markup=False)

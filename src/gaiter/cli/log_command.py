@@ -13,7 +13,7 @@ from gaiter.core.errors import InputError
 if TYPE_CHECKING:
     from gaiter.core.sensor.channel import Drift, Plateau, WorkingAmplitude
     from gaiter.core.sensor.log import LogResult, SiteResult
-    from gaiter.core.sensor.stretches import Span
+    from gaiter.core.sensor.phases import Span
 
 _MOST_OF_A_KIND = 10
 _SPAN = typer.Option(metavar="START:END", help="Span in seconds; looked for if left out.")
@@ -37,7 +37,7 @@ def log(
     with plain_errors():
         from gaiter.core.sensor.log import analyse_log
         from gaiter.core.sensor.spans import StatedSpans
-        from gaiter.exchange.sensor_log_file import LogColumns, read_sensor_log
+        from gaiter.files.sensor_log_file import LogColumns, read_sensor_log
 
         columns = LogColumns.stated(time, time_unit, unit, _sites(site))
         stated = StatedSpans(
@@ -65,7 +65,7 @@ def _sites(given: list[str]) -> dict[str, str]:
 
 
 def _span(name: str, text: str | None) -> "Span | None":
-    from gaiter.core.sensor.stretches import Span
+    from gaiter.core.sensor.phases import Span
 
     if text is None:
         return None

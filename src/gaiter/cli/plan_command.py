@@ -29,10 +29,10 @@ def plan(
         # Imported here: the numerical libraries take longer to load than most commands to run.
         from gaiter.core.plan import DEFAULT_SEED
         from gaiter.core.plan import plan as make_plan
-        from gaiter.exchange.case_file import read_case
-        from gaiter.exchange.catalogue_file import shipped_catalogue
-        from gaiter.exchange.plan_file import plan_json, write_folder
-        from gaiter.exchange.policy_file import read_policy, shipped_policy
+        from gaiter.files.case_file import read_case
+        from gaiter.files.catalogue_file import shipped_catalogue
+        from gaiter.files.plan_file import plan_json, write_folder
+        from gaiter.files.policy_file import read_policy, shipped_policy
         from gaiter.sheets import legs_svg, sheet_pdf
 
         case = read_case(case_file)

@@ -26,8 +26,8 @@ def safety(
     """
     with plain_errors():
         from gaiter.core.safety import decide
-        from gaiter.exchange.case_file import read_safety_case
-        from gaiter.exchange.policy_file import read_policy, shipped_policy
+        from gaiter.files.case_file import read_safety_case
+        from gaiter.files.policy_file import read_policy, shipped_policy
 
         rules = read_policy(policy) if policy else shipped_policy()
         decision = decide(read_safety_case(case_file), rules)

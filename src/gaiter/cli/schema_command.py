@@ -24,6 +24,6 @@ def schema(
     as_json: Annotated[bool, typer.Option("--json", help="The schema is JSON already.")] = True,
 ) -> None:
     """Print the JSON Schema of one of the documents."""
-    from gaiter.exchange.schema import schema_json
+    from gaiter.files.schema import schema_json
 
     print_json(schema_json(document.value))

@@ -15,7 +15,7 @@ def sheet(
 ) -> None:
     """Print the sheet of a plan again; the same plan gives the same bytes."""
     with plain_errors():
-        from gaiter.exchange.plan_file import read_plan
+        from gaiter.files.plan_file import read_plan
         from gaiter.sheets import sheet_pdf
 
         out.write_bytes(sheet_pdf(read_plan(plan_file)))

@@ -14,10 +14,10 @@ from gaiter.core.errors import InputError
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from gaiter.core.study import Stock, StudyTerms, SystemSummary
-    from gaiter.exchange.cohort_file import Cohort
-    from gaiter.exchange.prices_file import Prices
-    from gaiter.exchange.study_run import StudyResult
+    from gaiter.core.cohort.study import Stock, StudyTerms, SystemSummary
+    from gaiter.files.cohort_file import Cohort
+    from gaiter.files.prices_file import Prices
+    from gaiter.files.study_run import StudyResult
 
 
 @dataclass(frozen=True)
@@ -61,11 +61,11 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
         if cluster is not None and workers is not None:
             raise InputError("--workers and --cluster were both given: give one of them")
         # Imported here: the numerical libraries take longer to load than most commands to run.
-        from gaiter.exchange.catalogue_file import shipped_catalogue
-        from gaiter.exchange.cohort_file import read_cohort
-        from gaiter.exchange.policy_file import read_policy, shipped_policy
-        from gaiter.exchange.prices_file import read_prices
-        from gaiter.exchange.study_run import Study, StudyStoppedError, run_study
+        from gaiter.files.catalogue_file import shipped_catalogue
+        from gaiter.files.cohort_file import read_cohort
+        from gaiter.files.policy_file import read_policy, shipped_policy
+        from gaiter.files.prices_file import read_prices
+        from gaiter.files.study_run import Study, StudyStoppedError, run_study
 
         catalogue = shipped_catalogue()
         paid = read_prices(prices, catalogue.materials) if prices else None
@@ -96,8 +96,8 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
 
 def _terms(wishes: _Wishes, paid: "Prices | None") -> "StudyTerms":
     from gaiter.core.case import Purpose, Training
+    from gaiter.core.cohort.study import SYSTEM_TITLES, StudyTerms
     from gaiter.core.plan import DEFAULT_SEED
-    from gaiter.core.study import SYSTEM_TITLES, StudyTerms
 
     names = list(SYSTEM_TITLES)
     if wishes.systems is not None:
@@ -122,11 +122,11 @@ def _terms(wishes: _Wishes, paid: "Prices | None") -> "StudyTerms":
 
 
 def _executor(workers: int | None, cluster: str | None) -> "AbstractContextManager[Executor]":
-    from gaiter.exchange.study_run import process_pool
+    from gaiter.files.study_run import process_pool
 
     if cluster is None:
         return process_pool(workers)
-    from gaiter.exchange.cluster import cluster_executor
+    from gaiter.files.cluster import cluster_executor
 
     return cluster_executor(cluster)
 
@@ -144,7 +144,7 @@ def _bar(legs: int) -> Iterator[Callable[[int], None]]:
 
 
 def _say_before(read: "Cohort") -> None:
-    from gaiter.core.cohort import ASSUMPTIONS
+    from gaiter.core.cohort.legs import ASSUMPTIONS
 
     for text in ASSUMPTIONS:
         console.print(text, markup=False)

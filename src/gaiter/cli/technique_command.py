@@ -32,11 +32,11 @@ def technique(
     with plain_errors():
         from gaiter.core.applied.calibration import bandage_reading, learnt_calibration
         from gaiter.core.applied.document import Applied
-        from gaiter.core.applied.technique import hand_readings, learnt_habits
+        from gaiter.core.applied.habits import hand_readings, learnt_habits
         from gaiter.core.plan.hands import calibration_in_words, habit_in_words
-        from gaiter.exchange.document_file import read_document
-        from gaiter.exchange.learnt_entries import calibration_entry, habits_entry
-        from gaiter.exchange.policy_file import read_policy, shipped_policy
+        from gaiter.files.document_file import read_document
+        from gaiter.files.learnt_entries import calibration_entry, habits_entry
+        from gaiter.files.policy_file import read_policy, shipped_policy
 
         rules = read_policy(policy) if policy else shipped_policy()
         bandages = [read_document(path, Applied) for path in applied_files]

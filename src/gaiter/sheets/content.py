@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from gaiter.core.case import Allergen
 from gaiter.core.check import words
 from gaiter.core.check.advice import (
     PatientAdvice,
@@ -13,7 +14,6 @@ from gaiter.core.check.advice import (
 )
 from gaiter.core.check.boxes import FIT, PAIN_LABEL, TOES
 from gaiter.core.landmark import Landmark
-from gaiter.core.material.catalogue import Allergen
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.document import Alternative, Layer, PressurePoint
 from gaiter.core.safety import Kind, Outcome, Reason

@@ -13,9 +13,9 @@ urlpatterns = [
     path("", include("gaiter.web.stock.urls")),
     path("", include("gaiter.web.off.urls")),
     path("", include("gaiter.web.practice.urls")),
-    path("", include("gaiter.web.site.urls")),
+    path("", include("gaiter.web.frame.urls")),
 ]
-handler400 = "gaiter.web.site.errors.too_much"
-handler404 = "gaiter.web.site.errors.not_found"
-handler403 = "gaiter.web.site.errors.not_yours"
-handler500 = "gaiter.web.site.errors.fault"
+handler400 = "gaiter.web.frame.errors.too_much"
+handler404 = "gaiter.web.frame.errors.not_found"
+handler403 = "gaiter.web.frame.errors.not_yours"
+handler500 = "gaiter.web.frame.errors.fault"

@@ -5,8 +5,8 @@ from functools import cache
 from gaiter.core.applied.readings import Readings
 from gaiter.core.plan import Plan, SystemPlan
 from gaiter.core.plan.planner import Workbench
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case
 
 CASE = "Heron Ford (invented)"

@@ -5,7 +5,7 @@ from pydantic import ValidationError
 
 from gaiter.core.applied.readings import Readings, read_system
 from gaiter.core.errors import InputError
-from gaiter.exchange.wording import problems_of
+from gaiter.files.wording import problems_of
 from tests.core.applied.applied_plan import CASE, SYSTEM, plan, readings
 
 

@@ -13,8 +13,8 @@ from gaiter.core.applied.stretch import (
     stretch_of,
     surprise,
 )
-from gaiter.core.material.curve import StretchCurve
-from gaiter.core.pressure.draws import Hands
+from gaiter.core.fabric.curve import StretchCurve
+from gaiter.core.spread.draws import Hands
 
 CURVE = StretchCurve(0.5, 1.0, 2.0)
 PLANNED = float(CURVE.tension_n_per_cm(0.5))

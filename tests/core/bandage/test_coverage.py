@@ -2,11 +2,11 @@ import numpy as np
 
 from gaiter.core.bandage.coverage import gaps, patches
 from gaiter.core.bandage.path import faired_path
+from gaiter.core.bandage.pattern import Pattern, waypoints
 from gaiter.core.bandage.strips import lay
-from gaiter.core.bandage.technique import Pattern, waypoints
 from gaiter.core.case.person import Sex
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.plan.fitting import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import Fitting, Geometry, Padding
 from tests.strategies import percentile_leg, random_leg
 
 

@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 
 from gaiter.core.bandage.path import SAMPLES_PER_TURN, faired_path
-from gaiter.core.bandage.technique import Pattern, Waypoint, waypoints
+from gaiter.core.bandage.pattern import Pattern, Waypoint, waypoints
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.surface import Surface
 from tests.strategies import legs

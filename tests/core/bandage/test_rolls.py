@@ -1,11 +1,11 @@
 import pytest
 
 from gaiter.core.bandage.path import faired_path
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.rolls import rolls_for
 from gaiter.core.bandage.strips import lay
-from gaiter.core.bandage.technique import Pattern
 from gaiter.core.case.person import Sex
-from gaiter.core.plan.fitting import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import Fitting, Geometry, Padding
 from tests.core.bandage.test_path import climb, cylinder
 from tests.strategies import percentile_leg
 

@@ -5,11 +5,11 @@ from hypothesis import strategies as st
 
 from gaiter.core.bandage.coverage import cell_area_cm2, thicknesses
 from gaiter.core.bandage.path import faired_path
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.strips import lay
-from gaiter.core.bandage.technique import Pattern
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.fitting import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import Fitting, Geometry, Padding
 from gaiter.core.pressure.laplace import thicknesses_from_overlap
 from tests.core.bandage.test_path import climb, cylinder
 from tests.strategies import percentile_leg

@@ -10,8 +10,8 @@ from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan, plan
 from gaiter.core.plan.rebuilt import fitting_of
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, case_mapping
 
 NS = {"svg": "http://www.w3.org/2000/svg"}

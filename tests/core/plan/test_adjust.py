@@ -7,8 +7,8 @@ import pytest
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, Fit, LayerChange, Status, Workbench
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case
 
 ELASTIC = "wool_gauze_long_stretch"

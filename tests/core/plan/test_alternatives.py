@@ -1,7 +1,7 @@
 """Wraps, tubular layers and stockings: with reasons, and left out where they may harm."""
 
+from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Side
-from gaiter.core.material import Catalogue
 from gaiter.core.plan import LegPlan, plan
 from gaiter.core.policy import Policy
 from tests.strategies import case, with_pressures

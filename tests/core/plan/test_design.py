@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case import Purpose
 from gaiter.core.case.person import Sex
+from gaiter.core.fabric import Catalogue, StretchCurve
 from gaiter.core.landmark import Landmark
-from gaiter.core.material import Catalogue, StretchCurve
 from gaiter.core.plan.design import (
     Aim,
     PressingLayer,
@@ -15,13 +15,13 @@ from gaiter.core.plan.design import (
     stretch_choices,
     stretches,
 )
-from gaiter.core.plan.fitting import Fitting, Geometry, Padding, Sampling
+from gaiter.core.plan.laying import Fitting, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
-from gaiter.core.pressure.draws import Hands, SpreadInputs
 from gaiter.core.safety import aim_under
+from gaiter.core.spread.draws import Hands, SpreadInputs
 from tests.strategies import percentile_leg
 
 SAMPLING = Sampling(SpreadInputs((Hands.of_spread(0.18),), 0.93, 0.35, (0.0, 0.28, 0.565)), 512, 4)

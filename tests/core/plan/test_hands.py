@@ -2,27 +2,27 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case import Bandager, Calibration, Habit, HabitAt, Remainder, Sex, Training
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import design as planned
 from gaiter.core.plan.design import FixedLayer, PressingLayer, fixed_design
-from gaiter.core.plan.fitting import Fitting, Geometry, Padding, Sampling
 from gaiter.core.plan.hands import (
     calibration_in_words,
     habit_in_words,
     spread_inputs,
     what_habits_change,
 )
+from gaiter.core.plan.laying import Fitting, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.planner import Workbench
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
-from gaiter.core.pressure.draws import Hands, SpreadInputs
 from gaiter.core.safety import Aim
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.core.spread.draws import Hands, SpreadInputs
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, percentile_leg
 
 ELASTIC = "long_stretch_elastic"

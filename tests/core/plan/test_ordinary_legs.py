@@ -9,8 +9,8 @@ from benchmarks.ordinary_legs import cases
 from gaiter.core.landmark import Side
 from gaiter.core.plan import Fit, LegPlan, Status, plan
 from gaiter.core.safety import Outcome
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 
 # The whole of sixty legs is benchmarks/ordinary_legs.py; these are the first few of them.
 COUNT = 10

@@ -5,23 +5,23 @@ from functools import cache
 import numpy as np
 import pytest
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, Fit, LayerChange, LegPlan
 from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer, fixed_design
-from gaiter.core.plan.fitting import Fitting, Geometry, Padding, Sampling
+from gaiter.core.plan.laying import Fitting, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.pads import OVERSTATED_PLACES, padded, rises_of, worst_of
 from gaiter.core.plan.planner import Workbench
 from gaiter.core.plan.rebuilt import fitting_of, ground_of
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
-from gaiter.core.pressure.draws import Hands, SpreadInputs
 from gaiter.core.pressure.padding import PADDING_STEPS_CM
 from gaiter.core.safety import Aim as Aimed
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.core.spread.draws import Hands, SpreadInputs
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, percentile_leg
 
 ELASTIC = "long_stretch_elastic"

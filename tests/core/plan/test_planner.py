@@ -3,15 +3,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case import Case, Sex
+from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.material import Catalogue
 from gaiter.core.plan import Fit, Plan, Status, UnknownMaterialError, plan
 from gaiter.core.plan.systems import bandage_systems
 from gaiter.core.policy import Policy
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, case_mapping, random_leg, with_pressures
 
 SAMPLES = 512

@@ -4,16 +4,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaiter.core.bandage.path import faired_path
+from gaiter.core.bandage.pattern import Pattern, Waypoint
 from gaiter.core.bandage.strips import lay
-from gaiter.core.bandage.technique import Pattern, Waypoint
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.plan.fitting import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import Fitting, Geometry, Padding
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.laplace import ring_mean_mmhg
-from gaiter.core.pressure.spread import SHIFTS_CM
 from gaiter.core.pressure.surface_map import ring_mean, shifted_unit_table, unit_map
+from gaiter.core.spread.sampling import SHIFTS_CM
 from tests.conftest import reference
 from tests.core.bandage.test_path import climb, cylinder
 from tests.strategies import legs, percentile_leg

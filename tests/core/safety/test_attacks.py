@@ -13,11 +13,11 @@ from gaiter.cli import app
 from gaiter.core.plan import plan
 from gaiter.core.policy import BOUNDS, Policy, overlaid
 from gaiter.core.safety import LegDecision, Outcome, decide
-from gaiter.exchange.case_file import case_from_mapping, safety_case_from_mapping
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.plan_file import plan_json
-from gaiter.exchange.policy_file import shipped_policy
-from gaiter.exchange.wording import FileError
+from gaiter.files.case_file import case_from_mapping, safety_case_from_mapping
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.plan_file import plan_json
+from gaiter.files.policy_file import shipped_policy
+from gaiter.files.wording import FileError
 from tests.strategies import case_mapping
 
 SHIPPED = shipped_policy()

@@ -12,7 +12,7 @@ from gaiter.core.safety.clot_score import (
     most_possible,
     on_the_leg,
 )
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.policy_file import shipped_policy
 from tests.conftest import reference
 from tests.strategies import case
 

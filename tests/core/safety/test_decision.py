@@ -8,7 +8,7 @@ from gaiter.core.case import Case, SafetyCase
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy, overlaid
 from gaiter.core.safety import RULES, Effect, Kind, LegDecision, Outcome, Refer, Subject, decide
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, case_mapping, with_pressures
 
 SHIPPED = shipped_policy()

@@ -5,7 +5,7 @@ import pytest
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy, overlaid
 from gaiter.core.safety import Outcome, decide
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, with_pressures
 
 SHIPPED = shipped_policy()

@@ -4,7 +4,7 @@ import pytest
 
 from gaiter.core.landmark import Side
 from gaiter.core.safety import RULES, Effect, Kind, Outcome, decide
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, with_pressures
 
 SHIPPED = shipped_policy()

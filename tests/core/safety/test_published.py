@@ -4,7 +4,7 @@ import pytest
 
 from gaiter.core.landmark import Side
 from gaiter.core.safety import Effect, decide
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.policy_file import shipped_policy
 from tests.conftest import reference
 from tests.strategies import case
 

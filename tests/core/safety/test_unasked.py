@@ -23,7 +23,7 @@ from gaiter.core.safety import (
     screen_paths,
 )
 from gaiter.core.safety.rules.unasked import needed
-from gaiter.exchange.policy_file import shipped_policy
+from gaiter.files.policy_file import shipped_policy
 from tests.core.safety.test_decision import TABLE, A, F
 from tests.strategies import case, case_mapping
 

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from scipy.stats import linregress
 
 from gaiter.core.sensor.channel import Channel
+from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import SpanChoice
-from gaiter.core.sensor.stretches import Span
 from tests.sensor_logs import Truth
 
 REST, MOVEMENT = Span(0, 330), Span(390, 450)

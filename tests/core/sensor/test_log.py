@@ -8,8 +8,8 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.artefacts import ArtefactKind
 from gaiter.core.sensor.channel import LogPart
 from gaiter.core.sensor.log import SensorLog, analyse_log, resting_pressure
+from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import StatedSpans
-from gaiter.core.sensor.stretches import Span
 from tests.sensor_logs import Truth, example
 
 ANKLE, GAITER, CALF = Landmark.ANKLE, Landmark.GAITER, Landmark.CALF

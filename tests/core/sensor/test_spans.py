@@ -7,8 +7,8 @@ import pytest
 
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import StatedSpans, choose_spans
-from gaiter.core.sensor.stretches import Span
 from tests.sensor_logs import Truth, example
 
 GAITER, CALF = Landmark.GAITER, Landmark.CALF

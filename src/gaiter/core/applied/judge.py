@@ -26,7 +26,7 @@ from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
 from gaiter.core.plan.target import JUDGED_SITES
-from gaiter.core.pressure.spread import Band
+from gaiter.core.spread.sampling import Band
 
 Array = npt.NDArray[np.float64]
 

@@ -10,8 +10,8 @@ from gaiter.core.applied.sampled import SampledApplied
 from gaiter.core.applied.stretch import NEAREST_TO_LOCK
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer
-from gaiter.core.plan.fitting import FOOT_TURNS
-from gaiter.core.pressure.spread import SHIFTS_CM
+from gaiter.core.plan.laying import FOOT_TURNS
+from gaiter.core.spread.sampling import SHIFTS_CM
 
 _IN_PLACE = len(SHIFTS_CM) // 2
 

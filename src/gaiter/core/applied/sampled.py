@@ -20,9 +20,9 @@ from gaiter.core.applied.stretch import (
 )
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer, LegPlan, SystemPlan
-from gaiter.core.plan.fitting import FOOT_TURNS, Geometry, Ground, Laid
+from gaiter.core.plan.laying import FOOT_TURNS, Geometry, Ground, Laid
 from gaiter.core.plan.rebuilt import fitting_of, ground_of
-from gaiter.core.pressure.draws import (
+from gaiter.core.spread.draws import (
     Draws,
     Hands,
     Layout,
@@ -30,7 +30,7 @@ from gaiter.core.pressure.draws import (
     draws,
     sampled_bandages,
 )
-from gaiter.core.pressure.spread import SampledLayer, units_of
+from gaiter.core.spread.sampling import SampledLayer, units_of
 
 Array = npt.NDArray[np.float64]
 

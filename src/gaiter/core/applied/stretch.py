@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaiter.core.material.curve import StretchCurve
-from gaiter.core.pressure.draws import TENSION_AUTOCORRELATION, Hands
+from gaiter.core.fabric.curve import StretchCurve
+from gaiter.core.spread.draws import TENSION_AUTOCORRELATION, Hands
 
 Array = npt.NDArray[np.float64]
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from scipy.interpolate import PchipInterpolator
 from scipy.linalg import solveh_banded
 
-from gaiter.core.bandage.technique import Waypoint
+from gaiter.core.bandage.pattern import Waypoint
 from gaiter.core.leg.surface import Surface
 
 Array = npt.NDArray[np.float64]

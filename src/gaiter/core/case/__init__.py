@@ -34,6 +34,7 @@ from gaiter.core.case.leg import (
     SafetyLeg,
 )
 from gaiter.core.case.person import (
+    Allergen,
     Arms,
     Bandager,
     Calibration,
@@ -52,6 +53,7 @@ from gaiter.core.landmark import Side
 
 __all__ = [
     "FOOT_WOUNDS",
+    "Allergen",
     "Arms",
     "Arterial",
     "Bandager",

@@ -8,11 +8,23 @@ from pydantic import Field, model_validator
 
 from gaiter.core.case.record import Record, answered, measured
 from gaiter.core.landmark import Landmark
-from gaiter.core.material.catalogue import Allergen
 
 # Heights at which a person's habit with a bandage is known: just above the ankle, at the calf and
 # below the knee, where mark spacings are read.
 HABIT_HEIGHTS = (Landmark.ANKLE, Landmark.CALF, Landmark.BELOW_KNEE)
+
+
+class Allergen(StrEnum):
+    """Substances in materials that people with leg ulcers are often allergic to."""
+
+    LATEX = "latex"
+    RUBBER_ACCELERATORS = "rubber accelerators"
+    COLOPHONY = "colophony"
+    WOOL_ALCOHOLS = "wool alcohols"
+    PRESERVATIVES = "preservatives"
+    DYES = "dyes"
+    ADHESIVE = "adhesive"
+    ZINC_PASTE = "zinc paste"
 
 
 class Mobility(StrEnum):

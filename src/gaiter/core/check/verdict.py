@@ -94,7 +94,7 @@ def judge_check(
 
     Examples
     --------
-    >>> from gaiter.exchange.policy_file import shipped_policy
+    >>> from gaiter.files.policy_file import shipped_policy
     >>> seen = {key: box.good for key, box in CHECK_BOXES.items()} | {"pain": 1}
     >>> judge_check(seen, seen, shipped_policy()).headline
     'The bandage may stay on'

@@ -8,7 +8,7 @@ from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import LegPlan, SystemPlan
-from gaiter.core.plan.fitting import Fitting
+from gaiter.core.plan.laying import Fitting
 from gaiter.core.plan.rebuilt import ground_of, laid_layers
 from gaiter.core.pressure.discs import bony_places
 

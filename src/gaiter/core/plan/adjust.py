@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.design import Design, FixedLayer, PressingLayer
-from gaiter.core.plan.fitting import Geometry
+from gaiter.core.plan.laying import Geometry
 
 # Beyond these a layer leaves gaps or grows too thick (common practice, no source).
 LEAST_OVERLAP, LARGEST_OVERLAP = 0.3, 0.75

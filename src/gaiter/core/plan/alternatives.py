@@ -6,10 +6,9 @@ Generic kinds only. The level is what sources name for the kind, not computed on
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from gaiter.core.case import Footwear, Training
-from gaiter.core.material.catalogue import Allergen
-from gaiter.core.plan.choice import Patient
+from gaiter.core.case import Allergen, Footwear, Training
 from gaiter.core.plan.document import Alternative
+from gaiter.core.plan.suitability import Patient
 
 _PRACTICE, _MEMORY = "common practice, no source", "from memory, not verified"
 

@@ -8,12 +8,12 @@ import numpy as np
 import numpy.typing as npt
 
 from gaiter.core.bandage.coverage import gaps
+from gaiter.core.bandage.pattern import ANKLE_TURN, Pattern
 from gaiter.core.bandage.rolls import rolls_for
-from gaiter.core.bandage.technique import ANKLE_TURN, Pattern
 from gaiter.core.case import Leg
+from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.places import name_at, wound_at, wound_on_chart
-from gaiter.core.material import Material
 from gaiter.core.plan.design import Aim, Design, DesignedLayer
 from gaiter.core.plan.document import (
     Bridged,
@@ -32,7 +32,7 @@ from gaiter.core.plan.document import (
     Standing,
     SystemPlan,
 )
-from gaiter.core.plan.fitting import Fitting, Geometry, Laid, Padding
+from gaiter.core.plan.laying import Fitting, Geometry, Laid, Padding
 from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System
@@ -40,9 +40,9 @@ from gaiter.core.policy import Policy
 from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.padding import pad_wool_cm
-from gaiter.core.pressure.spread import Band
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
 from gaiter.core.pressure.surface_map import ring_mean_at
+from gaiter.core.spread.sampling import Band
 
 Array = npt.NDArray[np.float64]
 

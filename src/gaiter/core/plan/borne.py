@@ -3,7 +3,7 @@
 from collections.abc import Sequence, Set
 
 from gaiter.core.case import Person
-from gaiter.core.material import Material
+from gaiter.core.fabric import Material
 from gaiter.core.plan.systems import Trait
 
 # What a person does not tolerate, and the trait of a system that has it.

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.adjust import ENDS, STARTS, Adjustment, LayerChange
 from gaiter.core.plan.document import Fit, LegPlan, SurfaceSummary, SystemPlan

@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaiter.core.bandage.coverage import Patch, patches
+from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
-from gaiter.core.material import Material
-from gaiter.core.plan.fitting import (
+from gaiter.core.plan.laying import (
     HOLDING_TURNS,
     RING_SITES,
     Geometry,
@@ -26,23 +26,23 @@ from gaiter.core.plan.fitting import (
 from gaiter.core.plan.maxima import FOOT_SITES, Maxima
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import JUDGED_SITES, Target
-from gaiter.core.pressure.coarse import (
+from gaiter.core.spread.coarse import (
     averaged,
     coarse_cells,
     on_fine_grid,
     row_centres_cm,
     row_height_cm,
 )
-from gaiter.core.pressure.draws import Draws, InputGroup, Layout, draws, sampled_bandages
-from gaiter.core.pressure.importance import Share, group_shares
-from gaiter.core.pressure.kernel import CellSummary
-from gaiter.core.pressure.spread import (
+from gaiter.core.spread.draws import Draws, InputGroup, Layout, draws, sampled_bandages
+from gaiter.core.spread.importance import Share, group_shares
+from gaiter.core.spread.sampling import (
     SHIFTS_CM,
     SampledLayer,
     points_for,
     sample_units,
     summary_on_cells,
 )
+from gaiter.core.spread.sums import CellSummary
 
 Array = npt.NDArray[np.float64]
 

@@ -13,16 +13,16 @@ import numpy as np
 import numpy.typing as npt
 from pydantic import BaseModel, ConfigDict, Field
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
+from gaiter.core.bandage.wool import Build
 from gaiter.core.case import Case
 from gaiter.core.case.findings import WoundPlace
 from gaiter.core.case.person import Mobility
+from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.material.curve import StretchCurve
-from gaiter.core.plan.wool import Build
-from gaiter.core.pressure.draws import InputGroup
 from gaiter.core.safety.decision import LegDecision
 from gaiter.core.safety.reason import Reason
+from gaiter.core.spread.draws import InputGroup
 
 Array = npt.NDArray[np.float64]
 

@@ -7,12 +7,12 @@ import numpy as np
 
 from gaiter.core.case import Bandager, Calibration, Case, Habit
 from gaiter.core.case.person import HABIT_HEIGHTS
+from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
-from gaiter.core.material import Material
 from gaiter.core.plan.assemble import MARK_SPACING_RELAXED_CM
 from gaiter.core.plan.design import Design, DesignedLayer
 from gaiter.core.policy import Policy
-from gaiter.core.pressure.draws import Hands, SpreadInputs
+from gaiter.core.spread.draws import Hands, SpreadInputs
 
 # One slip of typing must not move every plan of a clinic; five bandages already helped in the
 # headline benchmark (our choice).

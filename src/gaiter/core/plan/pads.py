@@ -16,7 +16,7 @@ from gaiter.core.plan.design import Aim, Design
 from gaiter.core.plan.document import Rise
 from gaiter.core.plan.maxima import FOOT_SITES
 from gaiter.core.pressure.padding import PADDING_STEPS_CM, padding_that_answers
-from gaiter.core.pressure.spread import Band
+from gaiter.core.spread.sampling import Band
 
 Array = npt.NDArray[np.float64]
 

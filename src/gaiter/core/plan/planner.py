@@ -7,26 +7,17 @@ from functools import cached_property
 
 from gaiter import __version__
 from gaiter.core.bandage.coverage import Patch
+from gaiter.core.bandage.wool import build_for
 from gaiter.core.case import Bandager, Case, Leg, Training
 from gaiter.core.errors import InputError
+from gaiter.core.fabric import Catalogue, Material, StretchCurve, Thickness
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import LegShapeError
 from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.core.leg.volume import limb_volume_ml
-from gaiter.core.material import Catalogue, Material, StretchCurve, Thickness
 from gaiter.core.plan.adjust import Adjustment, chosen_by_hand
 from gaiter.core.plan.alternatives import alternatives
 from gaiter.core.plan.assemble import Fitted, Verdict, system_plan
-from gaiter.core.plan.choice import (
-    Argument,
-    Bearing,
-    Patient,
-    arguments,
-    balance,
-    change_days,
-    regular_change_days,
-    steep_argument,
-)
 from gaiter.core.plan.design import Aim, Design, PressingLayer, best_design, fixed_design
 from gaiter.core.plan.document import (
     CaseLabel,
@@ -40,15 +31,24 @@ from gaiter.core.plan.document import (
     TargetRange,
     Versions,
 )
-from gaiter.core.plan.fitting import Fitting, Padding, Sampling
 from gaiter.core.plan.hands import calibration_in_words, spread_inputs, what_habits_change
+from gaiter.core.plan.laying import Fitting, Padding, Sampling
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.pads import JudgedPlace, padded, rises_of, worst_of
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
 from gaiter.core.plan.steep import steepness_of
+from gaiter.core.plan.suitability import (
+    Argument,
+    Bearing,
+    Patient,
+    arguments,
+    balance,
+    change_days,
+    regular_change_days,
+    steep_argument,
+)
 from gaiter.core.plan.systems import System, Trait, bandage_systems, from_stock, materials_of
 from gaiter.core.plan.target import target_range
-from gaiter.core.plan.wool import build_for
 from gaiter.core.policy import Policy
 from gaiter.core.safety import LegDecision, Outcome, decide
 
@@ -202,7 +202,7 @@ class Workbench:
         """Skin that most bandages press above the leg's maximum, as the system was made last.
 
         Sums thousands of bandages over the whole skin: meant for a process that has loaded the
-        compiled sums (:func:`gaiter.core.pressure.kernel.load`).
+        compiled sums (:func:`gaiter.core.spread.sums.load`).
         """
         task = self._tasks[side]
         return task.shown[system].often_above(task.aim.maximum_mmhg)

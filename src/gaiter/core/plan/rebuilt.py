@@ -3,7 +3,7 @@
 from gaiter.core.errors import InputError
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
-from gaiter.core.plan.fitting import Fitting, Geometry, Ground, Laid, Padding
+from gaiter.core.plan.laying import Fitting, Geometry, Ground, Laid, Padding
 
 
 def surface_of(leg: LegPlan) -> SurfaceSummary:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from gaiter.core.material import Material
+from gaiter.core.fabric import Material
 from gaiter.core.plan.document import Layer, Supply, SystemPlan
 
 # Tape on both corners and the middle of the end, cut beforehand (common practice, no source).

@@ -8,9 +8,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
+from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
-from gaiter.core.material import Material
 
 
 class Trait(StrEnum):

@@ -8,8 +8,8 @@ from scipy.stats import linregress
 
 from gaiter.core.sensor.artefacts import Mask, is_gap
 from gaiter.core.sensor.movement import CYCLES_LEAST, SAMPLES_PER_CYCLE_LEAST, cycles_of
+from gaiter.core.sensor.phases import Array, Span
 from gaiter.core.sensor.spans import SpanChoice
-from gaiter.core.sensor.stretches import Array, Span
 
 PLATEAU_LEAST_SAMPLES = 5
 """A plateau needs so many values for its standard deviation to mean something. Our choice."""

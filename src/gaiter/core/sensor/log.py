@@ -29,8 +29,8 @@ from gaiter.core.sensor.artefacts import (
     unchecked_of,
 )
 from gaiter.core.sensor.channel import Channel, Drift, LogPart, Plateau, WorkingAmplitude
+from gaiter.core.sensor.phases import Array
 from gaiter.core.sensor.spans import LogSpans, StatedSpans, choose_spans
-from gaiter.core.sensor.stretches import Array
 
 STIFF_MMHG = 10.0
 """Static stiffness at the inner gaiter from which a bandage is called stiff [mmHg]. Partsch 2005,

@@ -14,7 +14,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.artefacts import Mask, median_interval_s
 from gaiter.core.sensor.movement import CYCLES_LEAST, cycles_of
-from gaiter.core.sensor.stretches import (
+from gaiter.core.sensor.phases import (
     LEVEL_APART_MMHG,
     PLATEAU_LEAST_S,
     QUIET_SD_MMHG,

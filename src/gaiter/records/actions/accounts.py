@@ -3,11 +3,13 @@
 import re
 from typing import Any
 
+from django.contrib.auth.tokens import default_token_generator
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from gaiter.core.case import Training
 from gaiter.core.errors import InputError
-from gaiter.records.action import Actor, action
+from gaiter.records.ledger import Actor, action
 from gaiter.records.models import Account, Role
 
 
@@ -55,6 +57,11 @@ def add_account(
         act.subject = f"account:{account.pk}"
         act.note(account=username, role=role)
         return account
+
+
+def one_time_link(account: Account) -> str:
+    """Path of the link with which an account chooses its password; it dies with its use."""
+    return reverse("welcome", args=[account.pk, default_token_generator.make_token(account)])
 
 
 def set_password(actor: Actor, account: Account, password: str) -> Account:

@@ -7,11 +7,9 @@ from django.utils.translation import gettext as _
 from gaiter.core.check import CHECK_BOXES, CheckVerdict, Verdict, judge_check
 from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
-from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.people import record_bandage_event
-from gaiter.records.alarm import Alarm, State, open_alarm
-from gaiter.records.assemble import local_policy
+from gaiter.records.ledger import Actor, NotAllowedError, action
 from gaiter.records.models import (
     BandageEvent,
     Bandaging,
@@ -21,6 +19,8 @@ from gaiter.records.models import (
     Episode,
     Role,
 )
+from gaiter.records.read.alarm import Alarm, State, open_alarm
+from gaiter.records.visit.case import local_policy
 from gaiter.records.words import kept_words
 
 # What every box says when it is good.

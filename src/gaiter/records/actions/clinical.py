@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext as _
 
-from gaiter.records.action import Actor, NotAllowedError
+from gaiter.records.ledger import Actor, NotAllowedError
 from gaiter.records.models import Role
 
 

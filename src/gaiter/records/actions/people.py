@@ -9,9 +9,8 @@ from django.utils.translation import gettext as _
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from gaiter.core.errors import InputError
-from gaiter.records.action import Action, Actor, action
 from gaiter.records.actions.clinical import require_clinical
-from gaiter.records.alarm import open_alarm
+from gaiter.records.ledger import Action, Actor, action
 from gaiter.records.models import (
     BandageEvent,
     CallBack,
@@ -20,6 +19,7 @@ from gaiter.records.models import (
     Person,
     StoredFile,
 )
+from gaiter.records.read.alarm import open_alarm
 from gaiter.records.sealing import blind_index
 from gaiter.records.words import kept_words
 

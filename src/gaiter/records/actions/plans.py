@@ -12,15 +12,10 @@ from gaiter.core.errors import InputError
 from gaiter.core.plan import LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.supplies import rolls_to_take
 from gaiter.core.safety import Outcome
-from gaiter.exchange.plan_file import plan_json
-from gaiter.records.action import Action, Actor, NotAllowedError, action
+from gaiter.files.plan_file import plan_json
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.shelf import bandage_on, take_rolls
-from gaiter.records.alarm import take_off_now
-from gaiter.records.assemble import local_policy
-from gaiter.records.documents import plan_of
-from gaiter.records.holding import Verdict, holding
-from gaiter.records.in_force import latest_off_by
+from gaiter.records.ledger import Action, Actor, NotAllowedError, action
 from gaiter.records.models import (
     Bandaging,
     Person,
@@ -31,6 +26,11 @@ from gaiter.records.models import (
     StockMove,
     Visit,
 )
+from gaiter.records.read.alarm import take_off_now
+from gaiter.records.read.documents import plan_of
+from gaiter.records.read.holding import Verdict, holding
+from gaiter.records.read.in_force import latest_off_by
+from gaiter.records.visit.case import local_policy
 from gaiter.records.words import kept_words
 
 

@@ -8,9 +8,9 @@ from gaiter.core.applied.document import Applied
 from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan
 from gaiter.core.plan.target import JUDGED_SITES
-from gaiter.exchange.plan_file import plan_json
-from gaiter.records.action import Actor, action
+from gaiter.files.plan_file import plan_json
 from gaiter.records.actions.readings import hands_of
+from gaiter.records.ledger import Actor, action
 from gaiter.records.models import Attempt
 
 

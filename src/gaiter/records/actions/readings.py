@@ -9,15 +9,15 @@ from pydantic import BaseModel, ValidationError
 
 from gaiter.core.applied.calibration import bandage_reading
 from gaiter.core.applied.document import Applied
+from gaiter.core.applied.habits import hand_readings
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Overlap, Readings, SensorValue, Spacing
-from gaiter.core.applied.technique import hand_readings
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.exchange.wording import problems_of
-from gaiter.records.action import Actor, action
-from gaiter.records.documents import leg_of, plan_of
+from gaiter.files.wording import problems_of
+from gaiter.records.ledger import Actor, action
 from gaiter.records.models import AppliedRecord, Bandaging, Reading
+from gaiter.records.read.documents import leg_of, plan_of
 
 
 @dataclass(frozen=True)

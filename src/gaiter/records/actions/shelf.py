@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
-from gaiter.records.action import Action, Actor, action
 from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.ledger import Action, Actor, action
 from gaiter.records.models import BandageEvent, Bandaging, Check, StockItem, StockMove, Visit
 from gaiter.records.words import kept_words
 

@@ -8,12 +8,10 @@ from gaiter.core.case import OverrideReason
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.safety import LegDecision, decide
-from gaiter.exchange.case_file import safety_case_from_mapping
-from gaiter.records.action import Actor, NotAllowedError, action
+from gaiter.files.case_file import safety_case_from_mapping
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.plans import orders_in_force
-from gaiter.records.assemble import assembled, case_mapping, local_policy, provisional_of
-from gaiter.records.decided import decision_of, found_at, stops_of, uncleared_stops
+from gaiter.records.ledger import Actor, NotAllowedError, action
 from gaiter.records.models import (
     Episode,
     OverrideRecord,
@@ -24,6 +22,8 @@ from gaiter.records.models import (
     StopCleared,
     Visit,
 )
+from gaiter.records.visit.case import assembled, case_mapping, local_policy, provisional_of
+from gaiter.records.visit.decided import decision_of, found_at, stops_of, uncleared_stops
 from gaiter.records.words import kept_words
 
 

@@ -9,17 +9,17 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.safety import LegDecision, none_present
-from gaiter.records.action import Actor, NotAllowedError, action
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.shelf import bandage_on
-from gaiter.records.alarm import unresolved
-from gaiter.records.assemble import assembled
-from gaiter.records.decided import found_at, stops_without_action
-from gaiter.records.fields import Kind, boxes, question_path
-from gaiter.records.holding import Verdict, holding
-from gaiter.records.in_force import plan_in_force
+from gaiter.records.ledger import Actor, NotAllowedError, action
 from gaiter.records.models import Entry, Episode, PlanRecord, Role, Visit
-from gaiter.records.screen import ONE_PRESS, open_to_press
+from gaiter.records.read.alarm import unresolved
+from gaiter.records.read.holding import Verdict, holding
+from gaiter.records.read.in_force import plan_in_force
+from gaiter.records.visit.boxes import Kind, boxes, question_path
+from gaiter.records.visit.case import assembled
+from gaiter.records.visit.decided import found_at, stops_without_action
+from gaiter.records.visit.screen import ONE_PRESS, open_to_press
 
 # Raising the pressure of a fragile or first-time leg is the prescriber's.
 FULL_START = ("leg.start", "full")

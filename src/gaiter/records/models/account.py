@@ -7,7 +7,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from gaiter.core.case import Training
-from gaiter.records.action import Row
+from gaiter.records.ledger import Row
 from gaiter.records.sealing import SealedText
 
 

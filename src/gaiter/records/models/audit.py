@@ -4,7 +4,7 @@ from typing import Any
 
 from django.db import models
 
-from gaiter.records.action import Row
+from gaiter.records.ledger import Row
 
 
 class AuditEntry(Row):

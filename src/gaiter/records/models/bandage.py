@@ -3,7 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from gaiter.records.action import Row
+from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
 from gaiter.records.models.person import Episode
 from gaiter.records.models.plan import PlanRecord

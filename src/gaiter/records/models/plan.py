@@ -5,7 +5,7 @@ from typing import Any
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from gaiter.records.action import Row
+from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account, StandingOrder
 from gaiter.records.models.visit import Visit
 from gaiter.records.sealing import SealedText

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from gaiter.records.action import Row
+from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
 from gaiter.records.models.bandage import Bandaging
 

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from gaiter.records.action import Row
+from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account, StandingOrder
 from gaiter.records.models.person import Episode
 from gaiter.records.sealing import SealedText

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from gaiter.core.case import Training
 from gaiter.records.models import Role
 from gaiter.records.models.account import Unit
-from gaiter.web.site.forms import DayField, OnceForm
+from gaiter.web.frame.forms import DayField, OnceForm
 
 _TRAININGS = [(t.value, t.value) for t in Training]
 

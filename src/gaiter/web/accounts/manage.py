@@ -6,12 +6,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
-from gaiter.records.actions.accounts import add_account, change_account
+from gaiter.records.actions.accounts import add_account, change_account, one_time_link
 from gaiter.records.models import Account, Role
 from gaiter.web.accounts.forms import AccountForm, ChangeAccountForm
-from gaiter.web.accounts.views import one_time_link
-from gaiter.web.site.access import allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import allow
+from gaiter.web.frame.request import ClinicRequest
 
 
 @allow(Role.MANAGER, "GET", "POST")

@@ -11,8 +11,8 @@ from gaiter.records.models import Person, Role, StandingOrder
 from gaiter.records.sealing import blind_index
 from gaiter.web.accounts.forms import OrderForm
 from gaiter.web.accounts.views import right_password
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 
 
 @allow(CLINICAL, "GET", "POST")

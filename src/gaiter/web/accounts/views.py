@@ -18,8 +18,8 @@ from django.utils.translation import gettext as _
 from django_otp import login as otp_login
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from gaiter.records.action import Actor, action, note_opening
 from gaiter.records.actions.accounts import change_account, set_password
+from gaiter.records.ledger import Actor, action, note_opening
 from gaiter.records.models import Account, Role
 from gaiter.records.models.account import Unit
 from gaiter.web.accounts.forms import (
@@ -29,8 +29,8 @@ from gaiter.web.accounts.forms import (
     PasswordForm,
     SignInForm,
 )
-from gaiter.web.site.access import EVERYBODY, allow, safe_next
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import EVERYBODY, allow, safe_next
+from gaiter.web.frame.request import ClinicRequest
 
 _HOME = {Role.MANAGER: "stock", Role.LEARNER: "practice"}
 
@@ -209,11 +209,6 @@ def _problems(password: str, account: Account) -> list[str]:
     except ValidationError as error:
         return list(error.messages)
     return []
-
-
-def one_time_link(account: Account) -> str:
-    """Path of the link with which an account chooses its password; it dies with its use."""
-    return reverse("welcome", args=[account.pk, default_token_generator.make_token(account)])
 
 
 @allow(EVERYBODY, "GET", "POST")

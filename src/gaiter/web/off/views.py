@@ -9,11 +9,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from gaiter.records.actions.checks import record_came_off
-from gaiter.records.alarm import open_alarm
 from gaiter.records.models import BandageEvent, Deed, Episode
-from gaiter.web.site.access import EVERYBODY, allow
-from gaiter.web.site.forms import OnceForm
-from gaiter.web.site.request import ClinicRequest
+from gaiter.records.read.alarm import open_alarm
+from gaiter.web.frame.access import EVERYBODY, allow
+from gaiter.web.frame.forms import OnceForm
+from gaiter.web.frame.request import ClinicRequest
 
 
 class OffForm(OnceForm):

@@ -6,17 +6,17 @@ from django.conf import settings
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
-from gaiter.records.action import note_opening
-from gaiter.records.alarm import open_alarm
-from gaiter.records.assemble import assembled
-from gaiter.records.decided import decision_at, uncleared_stops
-from gaiter.records.holding import holding
-from gaiter.records.in_force import plan_in_force
+from gaiter.outlets.papers.content import PAPERS
+from gaiter.outlets.papers.source import Source
+from gaiter.records.ledger import note_opening
 from gaiter.records.models import Check, Episode, Visit
-from gaiter.web.papers.content import PAPERS
-from gaiter.web.papers.source import Source
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.records.read.alarm import open_alarm
+from gaiter.records.read.holding import holding
+from gaiter.records.read.in_force import plan_in_force
+from gaiter.records.visit.case import assembled
+from gaiter.records.visit.decided import decision_at, uncleared_stops
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.today.leg import episode_of
 
 

@@ -9,14 +9,14 @@ from django.utils.translation import gettext_lazy
 
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
-from gaiter.records.action import note_opening
 from gaiter.records.actions.people import add_person, change_person, open_episode
 from gaiter.records.actions.visits import open_visit
+from gaiter.records.ledger import note_opening
 from gaiter.records.models import Person
 from gaiter.records.sealing import blind_index
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.forms import DayField, OnceForm
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.forms import DayField, OnceForm
+from gaiter.web.frame.request import ClinicRequest
 
 _LATEST = 30
 

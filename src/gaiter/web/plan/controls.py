@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from gaiter.core.bandage.technique import Pattern
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
+from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark
-from gaiter.core.material import Catalogue
 from gaiter.core.plan import Adjustment, LayerChange, SystemPlan
 from gaiter.core.plan.adjust import ENDS, LARGEST_OVERLAP, LARGEST_PAD_MM, LEAST_OVERLAP, STARTS
 from gaiter.core.plan.document import Layer

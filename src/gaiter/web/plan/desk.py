@@ -18,12 +18,12 @@ from gaiter.core.landmark import Side
 from gaiter.core.plan import Adjustment, LegPlan, Plan, Workbench
 from gaiter.core.plan.changes import PlanChange, as_recorded, plan_change
 from gaiter.core.plan.document import SkinAbove
-from gaiter.core.plan.fitting import Fitting
+from gaiter.core.plan.laying import Fitting
 from gaiter.core.plan.rebuilt import fitting_of
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.records.assemble import local_policy
-from gaiter.records.documents import leg_of, plan_of
+from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.records.models import PlanRecord
+from gaiter.records.read.documents import leg_of, plan_of
+from gaiter.records.visit.case import local_policy
 
 # A desk holds tens of megabytes of turns laid and samples drawn; a plan some hundred kilobytes.
 _DESKS, _PLANS = 4, 64

@@ -16,9 +16,8 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.changes import PlanChange
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.wording import FileError
-from gaiter.records.action import NotAllowedError, note_opening
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.wording import FileError
 from gaiter.records.actions.plans import (
     UnacceptedError,
     approve_plan,
@@ -27,20 +26,21 @@ from gaiter.records.actions.plans import (
     to_accept,
     withdraw_plan,
 )
-from gaiter.records.alarm import take_off_now
-from gaiter.records.assemble import assembled, case_of, local_policy, still_missing
-from gaiter.records.decided import decision_at
-from gaiter.records.documents import case_then, leg_of, plan_of
-from gaiter.records.fields import boxes
-from gaiter.records.holding import holding
-from gaiter.records.in_force import open_visit_of, plan_in_force, waiting_plan
+from gaiter.records.ledger import NotAllowedError, note_opening
 from gaiter.records.models import Account, PlanRecord, Role, Visit
-from gaiter.records.technique import bandager_of
+from gaiter.records.read.alarm import take_off_now
+from gaiter.records.read.documents import case_then, leg_of, plan_of
+from gaiter.records.read.habits import bandager_of
+from gaiter.records.read.holding import holding
+from gaiter.records.read.in_force import open_visit_of, plan_in_force, waiting_plan
+from gaiter.records.visit.boxes import boxes
+from gaiter.records.visit.case import assembled, case_of, local_policy, still_missing
+from gaiter.records.visit.decided import decision_at
 from gaiter.web.accounts.views import right_password
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.plan.controls import Controls, adjustment_of, controls_of
 from gaiter.web.plan.desk import computed_plan, desk_for, recorded_pictures
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
 from gaiter.web.visit.safety import SIGN_OF, numbers_in_words
 from gaiter.web.visit.views import visit_of
 

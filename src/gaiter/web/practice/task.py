@@ -17,11 +17,11 @@ from gaiter.core.case import Bandager, Case, Training
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.log import analyse_log, resting_pressure
+from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import StatedSpans
-from gaiter.core.sensor.stretches import Span
 from gaiter.core.units import CM_PER_INCH
-from gaiter.exchange.case_file import case_from_mapping
-from gaiter.exchange.sensor_log_file import LogColumns, read_sensor_log
+from gaiter.files.case_file import case_from_mapping
+from gaiter.files.sensor_log_file import LogColumns, read_sensor_log
 from gaiter.records.actions.readings import Read
 from gaiter.records.models import Account, Reading
 

@@ -2,10 +2,10 @@
 
 from django.urls import path
 
-from gaiter.web.practice import technique, views
+from gaiter.web.practice import habits, views
 
 urlpatterns = [
-    path("technique/", technique.technique, name="technique"),
+    path("technique/", habits.technique, name="technique"),
     path("practice/", views.practice, name="practice"),
     path("practice/attempts/<int:pk>/", views.attempt, name="attempt"),
     path("practice/record/<int:pk>.pdf", views.practice_record, name="practice-record"),

@@ -14,14 +14,16 @@ from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan
 from gaiter.core.plan.target import JUDGED_SITES
-from gaiter.exchange.wording import FileError
-from gaiter.records.action import local_day
+from gaiter.files.wording import FileError
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.readings import readings_of
-from gaiter.records.documents import leg_of
+from gaiter.records.ledger import local_day
 from gaiter.records.models import Account, Attempt, Role
+from gaiter.records.read.documents import leg_of
 from gaiter.sheets import Practised, practice_record_pdf
 from gaiter.sheets.content import sheet_content
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.plan.views import designed
 from gaiter.web.practice.task import (
     logged_readings,
@@ -31,8 +33,6 @@ from gaiter.web.practice.task import (
     task_case,
 )
 from gaiter.web.practice.yardsticks import YARDSTICKS
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
 from gaiter.web.visit.readings import applied_view, layer_boxes, sensor_boxes, typed_readings
 
 _LEARNS = CLINICAL | {Role.LEARNER}

@@ -5,15 +5,15 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
-from gaiter.records.action import local_day, note_opening
-from gaiter.records.documents import leg_of, plan_of
+from gaiter.records.ledger import local_day, note_opening
 from gaiter.records.models import PlanRecord
+from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.sheets import sheet_pdf
 from gaiter.sheets.content import sheet_content
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.plan.desk import recorded_pictures
 from gaiter.web.plan.views import ended_in_words, no_sheet_today, record_of, why_not
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
 
 
 def approved_record(pk: int) -> PlanRecord:

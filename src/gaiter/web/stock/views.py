@@ -13,13 +13,13 @@ from pydantic import ValidationError as PydanticError
 
 from gaiter.core.case.person import BenchCurve
 from gaiter.core.errors import InputError
-from gaiter.exchange.catalogue_file import shipped_catalogue
-from gaiter.exchange.wording import problems_of
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.wording import problems_of
 from gaiter.records.actions.plans import set_stock_item, stock_change
 from gaiter.records.models import Role, StockItem
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.forms import OnceForm
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.forms import OnceForm
+from gaiter.web.frame.request import ClinicRequest
 
 
 class CurveField(forms.CharField):

@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.records.action import local_day, note_opening
 from gaiter.records.actions.people import (
     ask_for_call,
     close_episode,
@@ -24,12 +23,7 @@ from gaiter.records.actions.people import (
 )
 from gaiter.records.actions.stops import clear_stop
 from gaiter.records.actions.visits import open_visit as open_or_go_on
-from gaiter.records.assemble import local_policy
-from gaiter.records.caseload import standing
-from gaiter.records.decided import stop_words, uncleared_stops
-from gaiter.records.documents import leg_of, plan_of
-from gaiter.records.holding import why_not_today
-from gaiter.records.in_force import plan_in_force, waiting_plan
+from gaiter.records.ledger import local_day, note_opening
 from gaiter.records.models import (
     BandageEvent,
     CallBack,
@@ -40,8 +34,14 @@ from gaiter.records.models import (
     StoredFile,
     Visit,
 )
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.records.read.caseload import standing
+from gaiter.records.read.documents import leg_of, plan_of
+from gaiter.records.read.holding import why_not_today
+from gaiter.records.read.in_force import plan_in_force, waiting_plan
+from gaiter.records.visit.case import local_policy
+from gaiter.records.visit.decided import stop_words, uncleared_stops
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.today.views import SIGN_OF
 from gaiter.web.visit.pictures import outline_then_and_now
 from gaiter.web.visit.safety import SIGN_OF as DECISION_SIGN

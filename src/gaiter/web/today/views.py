@@ -5,12 +5,12 @@ from collections import Counter
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
-from gaiter.records.assemble import local_policy
-from gaiter.records.caseload import Mark, caseload
 from gaiter.records.models import Role
+from gaiter.records.read.caseload import Mark, caseload
+from gaiter.records.visit.case import local_policy
 from gaiter.web.accounts.views import home_of
-from gaiter.web.site.access import EVERYBODY, allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import EVERYBODY, allow
+from gaiter.web.frame.request import ClinicRequest
 
 SIGN_OF = {
     Mark.WARNING: "stop",

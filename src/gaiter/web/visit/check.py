@@ -13,18 +13,18 @@ from gaiter.core.check import CHECK_BOXES, HEADLINES, CheckBox, Verdict
 from gaiter.core.check.words import MAY_STAY
 from gaiter.core.errors import InputError
 from gaiter.core.plan.document import Layer
-from gaiter.records.action import NotAllowedError
 from gaiter.records.actions.checks import baseline_of, record_check, record_deed
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import record_readings
 from gaiter.records.actions.shelf import bandage_on, undo_bandaging
-from gaiter.records.assemble import assembled
-from gaiter.records.documents import leg_of, plan_of
-from gaiter.records.holding import Holding, holding
-from gaiter.records.in_force import latest_off_by, plan_in_force
+from gaiter.records.ledger import NotAllowedError
 from gaiter.records.models import Bandaging, Check, PlanRecord
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.records.read.documents import leg_of, plan_of
+from gaiter.records.read.holding import Holding, holding
+from gaiter.records.read.in_force import latest_off_by, plan_in_force
+from gaiter.records.visit.case import assembled
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.visit.pictures import measured, outline
 from gaiter.web.visit.readings import (
     applied_view,

@@ -26,8 +26,8 @@ from gaiter.core.safety import (
     decide,
 )
 from gaiter.core.safety.arterial import ArterialNumbers
-from gaiter.exchange.case_file import safety_case_from_mapping
-from gaiter.exchange.wording import FileError
+from gaiter.files.case_file import safety_case_from_mapping
+from gaiter.files.wording import FileError
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.actions.stops import (
     choose_provisional,
@@ -37,14 +37,6 @@ from gaiter.records.actions.stops import (
     withdraw_provisional,
 )
 from gaiter.records.actions.visits import answer_none_present
-from gaiter.records.assemble import (
-    Assembled,
-    local_policy,
-    overrides_of,
-    provisional_of,
-)
-from gaiter.records.decided import Found, document_without, found_in, stops_of
-from gaiter.records.fields import Box, box_path, boxes
 from gaiter.records.models import (
     Account,
     OverrideRecord,
@@ -53,9 +45,17 @@ from gaiter.records.models import (
     StopAction,
     Visit,
 )
+from gaiter.records.visit.boxes import Box, box_path, boxes
+from gaiter.records.visit.case import (
+    Assembled,
+    local_policy,
+    overrides_of,
+    provisional_of,
+)
+from gaiter.records.visit.decided import Found, document_without, found_in, stops_of
 from gaiter.web.accounts.views import right_password
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 
 SIGN_OF = {
     Outcome.FULL: "good",

@@ -15,9 +15,8 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.safety import one_press_paths
-from gaiter.exchange.case_file import case_from_mapping
-from gaiter.exchange.wording import FileError
-from gaiter.records.action import note_opening
+from gaiter.files.case_file import case_from_mapping
+from gaiter.files.wording import FileError
 from gaiter.records.actions.visits import (
     FULL_START,
     Saved,
@@ -26,16 +25,10 @@ from gaiter.records.actions.visits import (
     settle_clash,
     sign_visit,
 )
-from gaiter.records.assemble import (
-    Assembled,
-    Known,
-    assembled,
-    case_mapping,
-    case_of,
-    local_policy,
-    still_missing,
-)
-from gaiter.records.fields import (
+from gaiter.records.ledger import note_opening
+from gaiter.records.models import Account, Role, Visit
+from gaiter.records.read.in_force import latest_off_by, plan_in_force
+from gaiter.records.visit.boxes import (
     EVERY_VISIT,
     NOTHING_FOUND,
     OPENINGS,
@@ -49,17 +42,24 @@ from gaiter.records.fields import (
     boxes,
     required_boxes,
 )
-from gaiter.records.in_force import latest_off_by, plan_in_force
-from gaiter.records.models import Account, Role, Visit
-from gaiter.records.screen import (
+from gaiter.records.visit.case import (
+    Assembled,
+    Known,
+    assembled,
+    case_mapping,
+    case_of,
+    local_policy,
+    still_missing,
+)
+from gaiter.records.visit.screen import (
     Press,
     open_to_press,
     pressed,
     screen_boxes,
     to_look_at_again,
 )
-from gaiter.web.site.access import CLINICAL, allow
-from gaiter.web.site.request import ClinicRequest
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.visit.pictures import completed, measured, outline
 from gaiter.web.visit.safety import SafetyView, asked_beside, safety_of
 

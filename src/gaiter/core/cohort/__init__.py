@@ -1,0 +1,1 @@
+"""Many legs: a cohort, and what a study over it says."""

@@ -1,0 +1,368 @@
+"""Which system suits this patient: published choice rules as reasons for, against, or out.
+
+Each rule looks at the case and a system's traits. Weights only order what fits: a rule about
+safety or harm counts more than one about comfort (our choice, no source).
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from gaiter.core.case import Case, Footwear, Leg, Mobility, Purpose, Training
+from gaiter.core.fabric import Material
+from gaiter.core.plan.borne import allergic_to, not_tolerated
+from gaiter.core.plan.steep import Steepness
+from gaiter.core.plan.systems import System, Trait
+from gaiter.core.safety import Effect, LegDecision, Outcome
+
+
+class Bearing(StrEnum):
+    """How a reason bears on a system."""
+
+    FOR = "for"
+    AGAINST = "against"
+    OUT = "out"
+
+
+_HARM, _HEALING, _COMFORT = 4, 2, 1
+# A range that ends here or below is mild compression (Wounds UK: mild, up to 20 mmHg).
+_LOW_MMHG = 20.0
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One reason for or against a system, or for leaving it out."""
+
+    verdict: Bearing
+    weight: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Patient:
+    """What the rules look at."""
+
+    case: Case
+    leg: Leg
+    decision: LegDecision
+
+    @property
+    def asks_for_inelastic(self) -> bool:
+        """Whether the arteries allow compression best with inelastic material."""
+        return bool(self.decision.effects & {Effect.INELASTIC, Effect.INELASTIC_ONLY})
+
+    @property
+    def inelastic_only(self) -> bool:
+        """Whether the arteries allow compression with inelastic material only."""
+        return Effect.INELASTIC_ONLY in self.decision.effects
+
+    @property
+    def poor_arteries(self) -> bool:
+        """Whether arterial findings lower or question the level."""
+        return self.asks_for_inelastic or Effect.QUESTIONS_LEVEL in self.decision.effects
+
+    @property
+    def exudate(self) -> str | None:
+        """Exudate of the wound, None when not said or no wound."""
+        return self.leg.wound.exudate if self.leg.wound else None
+
+    @property
+    def friable(self) -> bool:
+        """Whether skin or wound tears easily."""
+        wound = self.leg.wound
+        return bool(self.leg.findings.skin_fragile or (wound and wound.friable))
+
+
+_AUSTRALIA = "Therapeutic Guidelines Australia / Australian Prescriber"
+_MEMORY, _PRACTICE = "from memory, not verified", "common practice, no source"
+
+Rule = Callable[[Patient, frozenset[Trait], Sequence[Material]], Argument | None]
+
+
+def arguments(patient: Patient, system: System, materials: Sequence[Material]) -> list[Argument]:
+    """Every argument for and against a system for this patient."""
+    found = (rule(patient, system.traits, materials) for rule in RULES)
+    return [argument for argument in found if argument is not None]
+
+
+def balance(found: Sequence[Argument]) -> int:
+    """Weight of the arguments for, less that of those against."""
+    signs = {Bearing.FOR: 1, Bearing.AGAINST: -1, Bearing.OUT: 0}
+    return sum(signs[argument.verdict] * argument.weight for argument in found)
+
+
+def _argue(verdict: Bearing, weight: int, text: str, source: str) -> Argument:
+    return Argument(verdict, weight, f"{text} ({source})")
+
+
+def _allergy(
+    p: Patient, _traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    words = allergic_to(p.case.person, materials)
+    return _argue(Bearing.OUT, _HARM, "; ".join(words), "Rabe et al. 2020") if words else None
+
+
+def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    support = p.leg.purpose is Purpose.SUPPORT
+    if Trait.SUPPORT in traits and not support:
+        return _argue(
+            Bearing.OUT, _HARM, "presses too little at rest for this purpose", "BS 7505 type 2"
+        )
+    if support and Trait.LIGHT not in traits:
+        return _argue(
+            Bearing.OUT, _HARM, "a sprain or tendinitis needs light support only", _PRACTICE
+        )
+    if support and Trait.SUPPORT in traits:
+        return _argue(Bearing.FOR, _HEALING, "light support, free at the toes", _PRACTICE)
+    return None
+
+
+def _level(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    offered_low = p.decision.aim is not None and p.decision.aim.offered_low
+    strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA) and not offered_low
+    if traits & {Trait.LIGHT, Trait.REDUCED} and p.decision.outcome is Outcome.FULL and strong:
+        return _argue(
+            Bearing.OUT, _HEALING, "full compression is allowed and heals better than reduced",
+            "O'Meara et al., Cochrane 2012",
+        )  # fmt: skip
+    return None
+
+
+def _arteries(
+    p: Patient, traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    elastic = [material.title.lower() for material in materials if material.kind == "elastic"]
+    if p.inelastic_only and elastic:
+        return _argue(
+            Bearing.OUT, _HARM,
+            f"only inelastic may be used on these arteries, and {elastic[0]} is elastic",
+            "Mosti et al. 2012, J Vasc Surg 55:122",
+        )  # fmt: skip
+    if not p.asks_for_inelastic:
+        return None
+    if Trait.INELASTIC in traits:
+        return _argue(
+            Bearing.FOR, _HARM, "inelastic: low at rest, high on walking, as these arteries need",
+            "Mosti et al. 2012, J Vasc Surg 55:122",
+        )  # fmt: skip
+    return _argue(
+        Bearing.AGAINST, _HARM, "elastic keeps its pressure at rest; poor arteries need inelastic",
+        "Mosti et al. 2012, J Vasc Surg 55:122",
+    )  # fmt: skip
+
+
+def _reduced_inelastic(
+    p: Patient, traits: frozenset[Trait], _m: Sequence[Material]
+) -> Argument | None:
+    if not (p.asks_for_inelastic and {Trait.REDUCED, Trait.INELASTIC} <= traits):
+        return None
+    return _argue(
+        Bearing.FOR, _HARM,
+        "short-stretch at reduced tension, made for a maximum of 40 mmHg; confirm it with a sensor "
+        "at the gaiter or a second look",
+        "Mosti et al. 2012, J Vasc Surg 55:122; sensor or second look: our choice",
+    )  # fmt: skip
+
+
+def _low_aim(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    """A bandage that others re-lay: what it gives when it is laid tighter than planned."""
+    aim, by = p.decision.aim, p.case.person.rebandaged_by
+    low = aim is not None and aim.high_mmhg <= _LOW_MMHG
+    if not (low and by in ("carer", "self") and Trait.LIGHT in traits):
+        return None
+    return _argue(
+        Bearing.FOR, _COMFORT,
+        f"made for a low pressure: the {by} laying it tighter adds least",
+        "our choice; BS 7505 type 3a, order of 20 mmHg",
+    )  # fmt: skip
+
+
+def _calf_pump(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    mobility = p.case.person.mobility
+    still = mobility in (Mobility.CHAIR, Mobility.BED) or bool(p.leg.findings.ankle_stiff)
+    if still and Trait.INELASTIC in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "without a calf pump inelastic works poorly at rest", _MEMORY
+        )
+    if still and Trait.ELASTIC in traits:
+        return _argue(Bearing.FOR, _HEALING, "elastic works without a calf pump", _MEMORY)
+    if mobility is Mobility.WALKS and not still and Trait.INELASTIC in traits:
+        return _argue(
+            Bearing.FOR, _COMFORT, "walks: inelastic gives a high working pressure",
+            "Mosti & Partsch 2008, Phlebology 23:287",
+        )  # fmt: skip
+    return None
+
+
+def _healing(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if p.leg.purpose is not Purpose.VENOUS_ULCER or p.asks_for_inelastic:
+        return None
+    if Trait.MANY_LAYERS in traits and Trait.ELASTIC in traits:
+        return _argue(
+            Bearing.FOR, _HEALING, "four layers heal faster than short-stretch, HR 1.31",
+            "O'Meara et al., Cochrane 2012",
+        )  # fmt: skip
+    if Trait.ELASTIC in traits and Trait.LIGHT not in traits:
+        return _argue(
+            Bearing.FOR, _COMFORT, "several components with an elastic one heal more ulcers",
+            "O'Meara et al., Cochrane 2012, RR 1.83",
+        )  # fmt: skip
+    return None
+
+
+def _swelling(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if (p.leg.findings.pitting_grade or 0) >= 3 and Trait.INELASTIC in traits:
+        return _argue(
+            Bearing.FOR, _HEALING, "much swelling: inelastic, changed twice a week", _MEMORY
+        )
+    return None
+
+
+def _exudate(
+    p: Patient, _traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    if p.exudate != "heavy":
+        return None
+    closed = [material.title.lower() for material in materials if not material.breathes]
+    if closed:
+        return _argue(
+            Bearing.AGAINST, _HEALING, f"heavy exudate: {closed[0]} does not breathe", _PRACTICE
+        )
+    return _argue(Bearing.FOR, _HEALING, "heavy exudate: every layer breathes", _PRACTICE)
+
+
+def _friable_paste(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    unsure = p.case.bandager.training is Training.UNTRAINED
+    if Trait.PASTE in traits and p.friable and unsure:
+        return _argue(Bearing.OUT, _HARM, "zinc paste on friable skin needs sure hands", _PRACTICE)
+    if Trait.PASTE in traits and p.friable:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "zinc paste drags on friable skin when it is changed",
+            _PRACTICE,
+        )  # fmt: skip
+    return None
+
+
+def _unsure_hands(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if p.case.bandager.training is not Training.UNTRAINED:
+        return None
+    if Trait.PASTE in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "untrained hands: zinc paste is pleated without tension",
+            _PRACTICE,
+        )  # fmt: skip
+    if Trait.MANY_LAYERS in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING, "untrained hands: every layer adds their error", _PRACTICE
+        )
+    return None
+
+
+def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    skin = p.leg.findings
+    if Trait.PASTE not in traits:
+        return None
+    if skin.skin_eczema or skin.skin_weeping:
+        return _argue(
+            Bearing.FOR, _HARM, "zinc paste treats the eczema under the bandage",
+            "Nursing Times, medicated bandages",
+        )  # fmt: skip
+    return _argue(
+        Bearing.AGAINST, _COMFORT, "ulcer-leg skin is easily sensitised; no eczema asks for paste",
+        "Nursing Times, medicated bandages",
+    )  # fmt: skip
+
+
+def _tolerance(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    words = not_tolerated(p.case.person, traits)
+    return _argue(Bearing.OUT, _HARM, "; ".join(words), "this record") if words else None
+
+
+def _next_to_skin(
+    p: Patient, _traits: frozenset[Trait], materials: Sequence[Material]
+) -> Argument | None:
+    if materials[0].key != "coarse_gauze":
+        return None
+    bony = bool(p.leg.wound and p.leg.wound.over_bone)
+    if p.poor_arteries or bony:
+        return _argue(
+            Bearing.OUT, _HARM,
+            "coarse gauze next to the skin marks it, over bony places or with poor arteries",
+            _PRACTICE,
+        )  # fmt: skip
+    return _argue(Bearing.AGAINST, _HEALING, "coarse gauze next to the skin", _PRACTICE)
+
+
+def _footwear(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    if Trait.MANY_LAYERS not in traits:
+        return None
+    if p.case.person.footwear is Footwear.ORDINARY_SHOE:
+        return _argue(
+            Bearing.AGAINST, _COMFORT, "too bulky for an ordinary shoe",
+            "J Foot Ankle Res 2016 (ankle range −2.51°)",
+        )  # fmt: skip
+    if p.case.person.footwear in (Footwear.CAM_BOOT, Footwear.WIDE_SHOE):
+        return _argue(Bearing.FOR, _COMFORT, "the shoe or boot has room for it", _PRACTICE)
+    return None
+
+
+def _rebandaging(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
+    by = p.case.person.rebandaged_by
+    hard = Trait.MANY_LAYERS in traits or Trait.PASTE in traits
+    if by in ("carer", "self") and hard:
+        return _argue(Bearing.AGAINST, _HEALING, f"the {by} cannot put it on again", _PRACTICE)
+    if by in ("carer", "self") and Trait.COHESIVE not in traits:
+        return _argue(Bearing.FOR, _COMFORT, f"the {by} can put it on again", _PRACTICE)
+    if by == "nobody" and Trait.INELASTIC in traits and Trait.PASTE not in traits:
+        return _argue(
+            Bearing.AGAINST, _HEALING,
+            "nobody re-bandages: inelastic loses a third to a half of its pressure in a day",
+            "Damstra et al. 2008, Dermatol Surg 34:773",
+        )  # fmt: skip
+    return None
+
+
+RULES: tuple[Rule, ...] = (
+    _allergy, _purpose, _level, _tolerance, _next_to_skin, _arteries, _reduced_inelastic,
+    _friable_paste, _unsure_hands, _eczema, _calf_pump, _healing, _swelling, _exudate,
+    _rebandaging, _footwear, _low_aim,
+)  # fmt: skip
+
+
+def steep_argument(steepness: Steepness) -> Argument:
+    """The reason against a fabric whose curve is too steep for these hands."""
+    return _argue(
+        Bearing.AGAINST, _HEALING,
+        f"steep: 2 mm more on the marks take it from {steepness.likely_mmhg:.0f} to "
+        f"{steepness.two_more_mmhg:.0f} mmHg, and these hands alone spread it over "
+        f"{steepness.hands_mmhg:.0f} mmHg, wider than the range",
+        "our choice",
+    )  # fmt: skip
+
+
+def regular_change_days(patient: Patient, usual_days: int) -> int:
+    """Days between changes once the first bandage has been looked at.
+
+    Weekly at most, by the system; twice weekly with heavy exudate or much swelling (UK
+    general-practice reference page; twice weekly from memory).
+    """
+    wet = patient.exudate == "heavy" or (patient.leg.findings.pitting_grade or 0) >= 3
+    return min(usual_days, 3) if wet else usual_days
+
+
+_FIRST_CHECK_DAYS = 2
+
+
+def change_days(patient: Patient, usual_days: int) -> tuple[int, str]:
+    """Days to the next change or check, and why; a new bandage is looked at within two days.
+
+    First check after 24 to 48 hours: NICE CKS, from memory, not verified.
+    """
+    days = regular_change_days(patient, usual_days)
+    why = "heavy exudate or much swelling" if days < usual_days else "usual for this system"
+    first = patient.decision.first_look_days
+    if first is not None and first < days:
+        days, why = first, f"every reduced bandage is looked at within {24 * first} hours"
+    if patient.leg.tolerated_mmhg is None and days > _FIRST_CHECK_DAYS:
+        return _FIRST_CHECK_DAYS, "first check of a new bandage within 24 to 48 hours"
+    return days, why

@@ -1,0 +1,74 @@
+"""Reads what a clinic pays for a roll of each material."""
+
+import hashlib
+import json
+import math
+from collections.abc import Collection
+from dataclasses import dataclass
+from pathlib import Path
+
+from gaiter.files.text_file import parsed_file
+from gaiter.files.wording import FileError, Problem, nearest
+
+_LARGEST_PRICE = 100_000.0
+
+
+@dataclass(frozen=True)
+class Prices:
+    """Price of a roll by material.
+
+    Attributes
+    ----------
+    currency : str
+        Name of the currency, for the tables.
+    of_roll : dict[str, float]
+        Price of one roll.
+    sha256 : str
+        Fingerprint of the prices themselves.
+    """
+
+    currency: str
+    of_roll: dict[str, float]
+    sha256: str
+
+
+def read_prices(path: Path, materials: Collection[str]) -> Prices:
+    """The prices in a TOML or JSON file: ``currency`` and a table ``[roll]``.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    materials : collection of str
+        Materials of the catalogue; a price for any other is refused.
+
+    Raises
+    ------
+    FileError
+        With every problem in words.
+    """
+    mapping = parsed_file(path).mapping
+    problems = [
+        Problem(key, f"unknown field; {nearest(key, ['currency', 'roll'])}")
+        for key in mapping
+        if key not in ("currency", "roll")
+    ]
+    currency, table = mapping.get("currency"), mapping.get("roll")
+    if not isinstance(currency, str) or not 0 < len(currency) <= 12:
+        problems.append(Problem("currency", 'must be a short text such as "EUR": give it'))
+    if not isinstance(table, dict) or not table:
+        problems.append(Problem("roll", "must be a table of prices, one a material: give it"))
+        table = {}
+    for key, price in table.items():
+        number = isinstance(price, int | float) and not isinstance(price, bool)
+        if key not in materials:
+            text = f"is not in the catalogue; {nearest(key, sorted(materials))}"
+            problems.append(Problem(f"roll.{key}", text))
+        elif not (number and math.isfinite(price) and 0 <= price <= _LARGEST_PRICE):
+            text = f"must be a price, 0 to {_LARGEST_PRICE:g}; received {price!r}: correct it"
+            problems.append(Problem(f"roll.{key}", text))
+    if problems:
+        raise FileError(path.name, problems)
+    of_roll = {key: float(price) for key, price in sorted(table.items())}
+    text = json.dumps([currency, of_roll])
+    return Prices(str(currency), of_roll, hashlib.sha256(text.encode()).hexdigest())

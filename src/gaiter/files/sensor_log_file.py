@@ -1,0 +1,348 @@
+"""Reads a log of pressure sensors, CSV, with columns and units as the user states them."""
+
+import csv
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.core.sensor.log import SensorLog
+from gaiter.core.units import PASCAL_PER_CMH2O, PASCAL_PER_MMHG
+from gaiter.files.text_file import text_of
+from gaiter.files.wording import FileError, Problem
+
+Array = npt.NDArray[np.float64]
+
+LARGEST_LOG_BYTES = 20_000_000
+"""About a day at 10 samples a second. Our choice."""
+
+MOST_ROWS = 2_000_000
+"""Our choice."""
+
+LOWEST_MMHG, HIGHEST_MMHG = -100.0, 300.0
+"""Beyond these a number is a wrong unit or a sensor's error code [mmHg]. Our choice."""
+
+LEAST_PEAK_MMHG = 1.0
+"""A log that stays below this has the wrong unit or no sensor under a bandage. Our choice."""
+
+_LONGEST_ECHO = 40
+Choice = TypeVar("Choice", bound=StrEnum)
+_DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
+
+
+class TimeUnit(StrEnum):
+    """How the time column is written."""
+
+    SECONDS = "s"
+    MILLISECONDS = "ms"
+    MINUTES = "min"
+    ISO = "iso"
+
+
+class PressureUnit(StrEnum):
+    """Unit of the pressure columns."""
+
+    MMHG = "mmHg"
+    KPA = "kPa"
+    HPA = "hPa"
+    CMH2O = "cmH2O"
+
+
+_SECONDS = {
+    TimeUnit.SECONDS: 1.0,
+    TimeUnit.MILLISECONDS: 1e-3,
+    TimeUnit.MINUTES: 60.0,
+    TimeUnit.ISO: 1.0,  # time stamps are turned to seconds as they are read
+}
+_MMHG = {
+    PressureUnit.MMHG: 1.0,
+    PressureUnit.KPA: 1000 / PASCAL_PER_MMHG,
+    PressureUnit.HPA: 100 / PASCAL_PER_MMHG,
+    PressureUnit.CMH2O: PASCAL_PER_CMH2O / PASCAL_PER_MMHG,
+}
+
+
+@dataclass(frozen=True)
+class LogColumns:
+    """Which column is what.
+
+    Attributes
+    ----------
+    time : str
+        Name of the time column.
+    time_unit : TimeUnit
+        With ``iso`` the times count from the first row.
+    pressure_unit : PressureUnit
+        Of every pressure column; never guessed.
+    sites : Mapping[Landmark, str]
+        Name of the column of each site.
+    """
+
+    time: str
+    time_unit: TimeUnit
+    pressure_unit: PressureUnit
+    sites: Mapping[Landmark, str]
+
+    def __post_init__(self) -> None:
+        if not self.sites:
+            raise InputError("at least one site must have a column; received none: name one")
+        names = self.names()
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise InputError(
+                f"every column may be used once; received {_quoted(twice)} more than once: "
+                f"correct the columns"
+            )
+
+    @classmethod
+    def stated(
+        cls, time: str, time_unit: str, pressure_unit: str, sites: Mapping[str, str]
+    ) -> "LogColumns":
+        """The same from text.
+
+        Raises
+        ------
+        InputError
+            If a unit or a site is unknown.
+
+        Examples
+        --------
+        >>> LogColumns.stated("t", "s", "mmHg", {"gaiter": "p"}).names()
+        ('t', 'p')
+        """
+        return cls(
+            time.strip(),
+            _one_of(TimeUnit, "time unit", time_unit),
+            _one_of(PressureUnit, "pressure unit", pressure_unit),
+            {_one_of(Landmark, "site", site): name.strip() for site, name in sites.items()},
+        )
+
+    def names(self) -> tuple[str, ...]:
+        """Names of the columns, time first."""
+        return (self.time, *self.sites.values())
+
+
+def _one_of(kind: type[Choice], what: str, received: str) -> Choice:
+    try:
+        return kind(received)
+    except ValueError:
+        listed = ", ".join(member.value for member in kind)
+        raise InputError(
+            f"{what} must be one of {listed}; received {received!r}: state it exactly so"
+        ) from None
+
+
+def read_sensor_log(path: Path, columns: LogColumns) -> SensorLog:
+    """The log in a CSV file.
+
+    Fields are separated by commas, semicolons or tabs; with semicolons numbers may have a decimal
+    comma. Lines that begin with ``#`` and empty lines are skipped. The first line left holds the
+    names of the columns. An empty cell or ``NaN`` in a pressure column is a missing value.
+
+    Parameters
+    ----------
+    path : Path
+    columns : LogColumns
+
+    Returns
+    -------
+    SensorLog
+
+    Raises
+    ------
+    FileError
+        With what is wrong, in words.
+    """
+    text, _ = text_of(path, LARGEST_LOG_BYTES, "CSV text in UTF-8")
+    try:
+        return _log(text, columns)
+    except InputError as error:
+        raise FileError(path.name, [Problem("", str(error))]) from error
+
+
+def _log(text: str, columns: LogColumns) -> SensorLog:
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    skipped = ["" if line.lstrip().startswith("#") else line for line in lines]
+    start = next((i for i, line in enumerate(skipped) if line.strip()), None)
+    if start is None:
+        raise InputError("holds no line with the names of its columns: export the log again")
+    delimiter, header = _header(skipped[start], columns)
+    places = [header.index(name) for name in columns.names()]
+    cells = _Cells(columns, decimal_comma=delimiter == ";")
+    at_line: list[int] = []
+    times: list[float] = []
+    readings: list[list[float]] = []
+    for line, row in _rows(skipped[start:], start, delimiter, len(header)):
+        at_line.append(line)
+        times.append(cells.time(row[places[0]], line))
+        readings.append([cells.pressure(row[at], line, header[at]) for at in places[1:]])
+    if not times:
+        raise InputError("holds no rows below the names of its columns: export the log again")
+    time_s = np.array(times) * _SECONDS[columns.time_unit]
+    mmhg = np.array(readings) * _MMHG[columns.pressure_unit]
+    _refuse_disorder(time_s, at_line)
+    _refuse_implausible(mmhg, at_line, columns)
+    return SensorLog(time_s, dict(zip(columns.sites, mmhg.T, strict=True)))
+
+
+def _header(line: str, columns: LogColumns) -> tuple[str, list[str]]:
+    """The delimiter with which the header names every column wanted, and the names."""
+    read = {
+        mark: [name.strip() for name in next(csv.reader([line], delimiter=mark))]
+        for mark in _DELIMITERS
+    }
+    for mark, names in read.items():
+        if all(names.count(wanted) == 1 for wanted in columns.names()):
+            return mark, names
+    names = max(read.values(), key=len)
+    twice = [wanted for wanted in columns.names() if names.count(wanted) > 1]
+    if twice:
+        raise InputError(f"the file names {_quoted(twice)} more than once: rename one column")
+    unknown = [wanted for wanted in columns.names() if wanted not in names]
+    raise InputError(
+        f"the columns must be among {_quoted(names)}; received {_quoted(unknown)}: correct "
+        f"the name of the column"
+    )
+
+
+def _rows(
+    lines: Sequence[str], lines_before: int, delimiter: str, width: int
+) -> Iterator[tuple[int, list[str]]]:
+    """Rows below the header with their line in the file, counted from 1."""
+    reader = csv.reader((line + "\n" for line in lines), delimiter=delimiter)
+    count = 0
+    try:
+        next(reader)
+        for row in reader:
+            if not any(cell.strip() for cell in row):
+                continue
+            line = lines_before + reader.line_num
+            if len(row) < width or any(cell.strip() for cell in row[width:]):
+                raise InputError(
+                    f"line {line} must have {width} fields, as many as there are column names; "
+                    f"received {len(row)} separated by {_DELIMITERS[delimiter]}: mend the line, or "
+                    f"separate by semicolons where numbers have a decimal comma"
+                )
+            count += 1
+            if count > MOST_ROWS:
+                raise InputError(f"must hold at most {MOST_ROWS} rows; received more: cut the log")
+            yield line, row
+    except csv.Error as error:
+        raise InputError(
+            f"line {lines_before + reader.line_num} cannot be read as CSV ({error}): export the "
+            f"log again"
+        ) from error
+
+
+class _Cells:
+    """Turns cells to numbers, with one decimal mark in the whole file."""
+
+    def __init__(self, columns: LogColumns, *, decimal_comma: bool) -> None:
+        self._columns = columns
+        self._comma_allowed = decimal_comma
+        self._mark = ""
+        self._first: datetime | None = None
+
+    def time(self, cell: str, line: int) -> float:
+        """A time in the file's unit; seconds since the first one where it is a time stamp."""
+        if self._columns.time_unit is TimeUnit.ISO:
+            return self._since_first(cell.strip(), line)
+        return self._number(cell.strip(), line, self._columns.time)
+
+    def pressure(self, cell: str, line: int, column: str) -> float:
+        """A pressure in the file's unit; NaN where missing."""
+        text = cell.strip()
+        if not text or text.lower() == "nan":
+            return math.nan
+        return self._number(text, line, column)
+
+    def _since_first(self, text: str, line: int) -> float:
+        place = f"line {line}, {self._columns.time!r}"
+        try:
+            stamp = datetime.fromisoformat(text)
+        except ValueError:
+            raise InputError(
+                f"{place}: must be a date and time such as 2026-11-25T09:30:00.5; received "
+                f"{_echo(text)}: correct it, or state another time unit"
+            ) from None
+        self._first = self._first or stamp
+        if (stamp.tzinfo is None) != (self._first.tzinfo is None):
+            raise InputError(
+                f"{place}: either every time or none must have a time zone; received "
+                f"{_echo(text)}: export the log again"
+            )
+        return (stamp - self._first).total_seconds()
+
+    def _number(self, text: str, line: int, column: str) -> float:
+        plain = self._with_point(text, line, column) if self._comma_allowed else text
+        try:
+            # Underscores are the programming language's own way to write numbers.
+            number = math.nan if "_" in plain else float(plain)
+        except ValueError:
+            number = math.nan
+        if not math.isfinite(number):
+            raise InputError(
+                f"line {line}, {column!r}: must be a number; received {_echo(text)}: correct it, "
+                f"or leave a missing pressure empty"
+            )
+        return number
+
+    def _with_point(self, text: str, line: int, column: str) -> str:
+        """Refuses a second decimal mark: it may divide thousands."""
+        for mark in ",.":
+            if mark in text:
+                self._mark = self._mark or mark
+                if mark != self._mark:
+                    raise InputError(
+                        f"line {line}, {column!r}: numbers must have one decimal mark in the whole "
+                        f"file; received {_echo(text)} after numbers with {self._mark!r}: export "
+                        f"with one mark"
+                    )
+        return text.replace(",", ".")
+
+
+def _refuse_disorder(time_s: Array, at_line: list[int]) -> None:
+    steps = np.diff(time_s)
+    if (steps > 0).all():
+        return
+    at = int(np.argmax(~(steps > 0))) + 1
+    what = "goes backwards" if time_s[at] < time_s[at - 1] else "stands still"
+    raise InputError(
+        f"line {at_line[at]}: time must grow from row to row, but {what}; received "
+        f"{time_s[at]:.10g} s after {time_s[at - 1]:.10g} s: put the rows in order, or export "
+        f"finer times"
+    )
+
+
+def _refuse_implausible(mmhg: Array, at_line: list[int], columns: LogColumns) -> None:
+    unit = columns.pressure_unit.value
+    wild = (mmhg < LOWEST_MMHG) | (mmhg > HIGHEST_MMHG)
+    if wild.any():
+        row, column = (int(at) for at in np.argwhere(wild)[0])
+        raise InputError(
+            f"line {at_line[row]}, {columns.names()[1 + column]!r}: pressure must be "
+            f"{LOWEST_MMHG:g} to {HIGHEST_MMHG:g} mmHg; received {mmhg[row, column]:.6g} mmHg read "
+            f"as {unit}: is the unit right? leave a cell empty where the sensor gave an error code"
+        )
+    have = mmhg[np.isfinite(mmhg)]
+    if have.size and have.max() < LEAST_PEAK_MMHG:
+        raise InputError(
+            f"pressure must reach {LEAST_PEAK_MMHG:g} mmHg somewhere; received at most "
+            f"{have.max():.3g} mmHg read as {unit}: is the unit right?"
+        )
+
+
+def _quoted(names: Sequence[str]) -> str:
+    return ", ".join(_echo(name) for name in names)
+
+
+def _echo(text: str) -> str:
+    return repr(text if len(text) <= _LONGEST_ECHO else text[:_LONGEST_ECHO] + "…")

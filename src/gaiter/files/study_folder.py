@@ -1,0 +1,208 @@
+"""The folder of a study: what it is a study of, the parts done so far, and the results.
+
+Every file is written beside its place and moved in whole, so that one that is there is complete.
+"""
+
+import csv
+import io
+import json
+import os
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, astuple, dataclass, fields
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from gaiter.core.cohort.study import Came, LegRow, Stock, SystemSummary
+from gaiter.files.wording import FileError, Problem
+
+SCHEMA = pa.schema(
+    [
+        pa.field("leg", pa.string(), nullable=False),
+        pa.field("system", pa.string(), nullable=False),
+        pa.field("outcome", pa.string(), nullable=False),
+        pa.field("reason", pa.string(), nullable=False),
+        pa.field("estimated", pa.list_(pa.string()), nullable=False),
+        pa.field("materials", pa.list_(pa.string()), nullable=False),
+        pa.field("chance_in_range", pa.float64()),
+        pa.field("chance_at_gaiter", pa.float64()),
+        pa.field("chance_above_maximum", pa.float64()),
+        pa.field("median_at_gaiter_mmhg", pa.float64()),
+        pa.field("rolls", pa.int64()),
+        pa.field("cost", pa.float64()),
+    ]
+)
+
+# How a fingerprint's entries are called in a refusal.
+_WORDS = {
+    "cohort_sha256": "cohort file",
+    "policy_sha256": "policy",
+    "catalogue_sha256": "catalogue of materials",
+    "prices_sha256": "prices",
+    "legs": "number of legs",
+    "legs_in_a_part": "size of the parts",
+}
+
+
+@dataclass(frozen=True)
+class StudyFolder:
+    """A folder that holds one study; made by :func:`open_study`."""
+
+    path: Path
+
+    def finished(self, rows_of_part: Sequence[int]) -> set[int]:
+        """Numbers of the parts that are there and whole; a damaged one counts as not done."""
+        return {
+            number
+            for number, rows in enumerate(rows_of_part)
+            if _rows_in(self._part(number)) == rows
+        }
+
+    def keep_part(self, number: int, rows: Sequence[LegRow]) -> None:
+        """Writes the rows of one finished part."""
+        write_whole(self._part(number), parquet_bytes(rows))
+
+    def part(self, number: int) -> list[LegRow]:
+        """Rows of a finished part."""
+        return rows_of(pq.read_table(self._part(number), schema=SCHEMA))
+
+    def keep_results(
+        self,
+        rows: Sequence[LegRow],
+        summaries: Sequence[SystemSummary],
+        stocks: Sequence[Stock],
+    ) -> None:
+        """Writes ``legs.parquet``, ``summary.csv`` and ``few_materials.csv``."""
+        write_whole(self.path / "legs.parquet", parquet_bytes(rows))
+        write_whole(self.path / "summary.csv", _csv_bytes(SystemSummary, summaries))
+        write_whole(self.path / "few_materials.csv", _csv_bytes(Stock, stocks))
+
+    def _part(self, number: int) -> Path:
+        return self.path / "parts" / f"{number:05}.parquet"
+
+
+def open_study(path: Path, fingerprint: Mapping[str, Any]) -> StudyFolder:
+    """The folder of a study, made if it is not there yet.
+
+    Parameters
+    ----------
+    path : Path
+        The folder; other files in it stay.
+    fingerprint : Mapping
+        Everything that decides a number of the study.
+
+    Raises
+    ------
+    FileError
+        If the folder holds another study, or cannot be written.
+    """
+    # Through JSON, so that it compares with what is read back.
+    wanted = json.loads(json.dumps(fingerprint))
+    document = path / "study.json"
+    try:
+        (path / "parts").mkdir(parents=True, exist_ok=True)
+        if document.exists():
+            _require_same(path, _read(document), wanted)
+        elif any((path / "parts").glob("*.parquet")):
+            text = "holds parts of a study but no study.json: choose another folder"
+            raise FileError(str(path), [Problem("", text)])
+        else:
+            write_whole(document, (json.dumps(wanted, indent=1) + "\n").encode())
+    except OSError as error:
+        text = f"cannot be written ({error.strerror}): choose another folder"
+        raise FileError(str(path), [Problem("", text)]) from error
+    return StudyFolder(path)
+
+
+def _read(document: Path) -> Any:
+    try:
+        return json.loads(document.read_text(encoding="utf-8"))
+    except ValueError:
+        return None
+
+
+def _require_same(path: Path, held: Any, wanted: Mapping[str, Any]) -> None:
+    if not isinstance(held, dict):
+        text = "holds a study.json that cannot be read: choose another folder"
+        raise FileError(str(path), [Problem("", text)])
+    different = [key for key in {**wanted, **held} if held.get(key) != wanted.get(key)]
+    if not different:
+        return
+    said = []
+    for key in different:
+        words = _WORDS.get(key, key)
+        if key.endswith("sha256"):
+            said.append(f"another {words}")
+        else:
+            said.append(f"{words} {_echo(held.get(key))}, now {_echo(wanted.get(key))}")
+    text = f"holds another study ({'; '.join(said)}): choose another folder"
+    raise FileError(str(path), [Problem("", text)])
+
+
+def _echo(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {one}" for key, one in value.items())
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+def _rows_in(path: Path) -> int | None:
+    """Rows of a part, None where there is none or it is damaged."""
+    try:
+        return int(pq.read_metadata(path).num_rows)
+    except (OSError, pa.ArrowInvalid):
+        return None
+
+
+def parquet_bytes(rows: Sequence[LegRow]) -> bytes:
+    """Rows as Parquet; the same rows give the same bytes."""
+    records = [{**asdict(row), "outcome": row.outcome.value} for row in rows]
+    sink = pa.BufferOutputStream()
+    pq.write_table(pa.Table.from_pylist(records, schema=SCHEMA), sink)
+    return sink.getvalue().to_pybytes()
+
+
+def rows_of(table: Any) -> list[LegRow]:
+    """Rows of a Parquet table."""
+    return [
+        LegRow(
+            **{
+                **record,
+                "outcome": Came(record["outcome"]),
+                "estimated": tuple(record["estimated"]),
+                "materials": tuple(record["materials"]),
+            }
+        )
+        for record in table.to_pylist()
+    ]
+
+
+def _csv_bytes(kind: type[Any], records: Sequence[Any]) -> bytes:
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(field.name for field in fields(kind))
+    for record in records:
+        writer.writerow(
+            " + ".join(value) if isinstance(value, tuple) else value for value in astuple(record)
+        )
+    return stream.getvalue().encode()
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Writes a file beside its place and moves it in; a failure leaves the place as it was."""
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        # A temporary file is for its owner alone; a result is like any other file.
+        mask = os.umask(0)
+        os.umask(mask)
+        Path(beside).chmod(0o666 & ~mask)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,260 @@
+"""Runs a study on any executor, part by part; what is finished is kept whatever happens."""
+
+import math
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import (
+    BrokenExecutor,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    as_completed,
+)
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy
+import scipy
+
+from gaiter import __version__
+from gaiter.core.cohort.legs import ASSUMPTIONS, CohortLeg
+from gaiter.core.cohort.study import (
+    LegRow,
+    Stock,
+    StudyTerms,
+    SystemSummary,
+    few_materials,
+    study_leg,
+    summary,
+)
+from gaiter.core.fabric import Catalogue
+from gaiter.core.policy import Policy
+from gaiter.core.spread import sums
+from gaiter.files.study_folder import StudyFolder, open_study
+
+# A leg takes about a second: a part is then half a minute, the most that a stop can lose. A
+# small cohort has smaller parts, so that every worker gets some.
+LEGS_IN_A_PART = 32
+_PARTS_OF_A_SMALL_COHORT = 64
+_ONE_THREAD = (
+    "OMP_NUM_THREADS",
+    "OPENBLAS_NUM_THREADS",
+    "MKL_NUM_THREADS",
+    "NUMBA_NUM_THREADS",
+)
+
+
+class StudyStoppedError(RuntimeError):
+    """A study ended before all its parts were done; the finished ones are in its folder."""
+
+    def __init__(self, done: int, parts: int, cause: BaseException) -> None:
+        self.done, self.parts = done, parts
+        super().__init__(
+            f"the study stopped ({_in_words(cause)}); {done} of {parts} parts are kept: run the "
+            f"same command again to go on from there"
+        )
+
+
+def _in_words(cause: BaseException) -> str:
+    if isinstance(cause, BrokenExecutor):
+        return "a worker ended, perhaps for want of memory"
+    if isinstance(cause, CancelledError):
+        return "the cluster gave its work back, perhaps its scheduler ended"
+    return f"{type(cause).__name__}: {cause}" if str(cause) else type(cause).__name__
+
+
+@dataclass(frozen=True)
+class Study:
+    """Everything that decides the numbers of a study.
+
+    Attributes
+    ----------
+    legs : tuple[CohortLeg, ...]
+        The legs to plan.
+    cohort_sha256 : str
+        Fingerprint of the file they come from.
+    terms, policy, catalogue
+        As for one leg.
+    prices_sha256 : str or None
+        Fingerprint of the prices in ``terms``.
+    """
+
+    legs: tuple[CohortLeg, ...]
+    cohort_sha256: str
+    terms: StudyTerms
+    policy: Policy
+    catalogue: Catalogue
+    prices_sha256: str | None = None
+
+    @property
+    def parts(self) -> list[tuple[CohortLeg, ...]]:
+        """The legs in parts; they depend on the cohort alone, never on who does the work."""
+        size = self._legs_in_a_part
+        return [self.legs[at : at + size] for at in range(0, len(self.legs), size)]
+
+    @property
+    def _legs_in_a_part(self) -> int:
+        return min(LEGS_IN_A_PART, math.ceil(len(self.legs) / _PARTS_OF_A_SMALL_COHORT)) or 1
+
+    @property
+    def fingerprint(self) -> Mapping[str, Any]:
+        """What a folder must agree in for its parts to be parts of this study."""
+        terms = asdict(self.terms)
+        del terms["prices"]  # stands as its own fingerprint
+        return {
+            "schema": "gaiter.study/1",
+            "cohort_sha256": self.cohort_sha256,
+            "legs": len(self.legs),
+            **terms,
+            "policy_sha256": self.policy.sha256,
+            "catalogue_sha256": self.catalogue.sha256,
+            "prices_sha256": self.prices_sha256,
+            "legs_in_a_part": self._legs_in_a_part,
+            "versions": {
+                "gaiter": __version__,
+                "numpy": numpy.__version__,
+                "scipy": scipy.__version__,
+            },
+            "assumptions": list(ASSUMPTIONS),
+        }
+
+
+@dataclass(frozen=True)
+class StudyResult:
+    """All rows of a study and what they say together."""
+
+    rows: tuple[LegRow, ...]
+    summaries: tuple[SystemSummary, ...]
+    stocks: tuple[Stock, ...]
+
+
+def run_study(
+    study: Study,
+    folder: Path,
+    executor: Executor,
+    progress: Callable[[int], None] = lambda legs: None,
+) -> StudyResult:
+    """Plans what is missing in the folder and writes the results.
+
+    Parameters
+    ----------
+    study : Study
+        Cohort, terms, policy and catalogue.
+    folder : Path
+        Where parts and results go; finished parts of the same study are not done again.
+    executor : concurrent.futures.Executor
+        Who plans: threads, processes, a cluster. The results are the same.
+    progress : callable
+        Called with the number of legs of every part that is there.
+
+    Returns
+    -------
+    StudyResult
+        Rows sorted by leg and system.
+
+    Raises
+    ------
+    FileError
+        If the folder holds another study or cannot be written.
+    StudyStoppedError
+        If a worker failed; every part that could be finished is kept.
+    """
+    kept = open_study(folder, study.fingerprint)
+    parts = study.parts
+    rows_of_part = [len(part) * len(study.terms.systems) for part in parts]
+    finished = kept.finished(rows_of_part)
+    for number in sorted(finished):
+        progress(len(parts[number]))
+    waiting = {
+        executor.submit(study_part, part, study.terms, study.policy, study.catalogue): number
+        for number, part in enumerate(parts)
+        if number not in finished
+    }
+    try:
+        fault = _keep_all(kept, waiting, lambda number: progress(len(parts[number])))
+    finally:
+        # Only after a stop: nothing that has not begun shall still begin. A process pool takes
+        # its parts back itself; cancelling here as well would race with workers that just ended.
+        if not isinstance(executor, ProcessPoolExecutor):
+            for future in waiting:
+                future.cancel()
+    if fault is not None:
+        raise StudyStoppedError(len(kept.finished(rows_of_part)), len(parts), fault)
+    return _results(study, kept)
+
+
+def _keep_all(
+    kept: StudyFolder, waiting: Mapping[Future[list[LegRow]], int], done: Callable[[int], None]
+) -> BaseException | None:
+    """Keeps every part that comes back; the first fault of a worker, None when there was none."""
+    fault: BaseException | None = None
+    for future in as_completed(waiting):
+        try:
+            rows = future.result()
+        except Exception as error:  # whatever it was, the other parts count
+            fault = fault or error
+            continue
+        kept.keep_part(waiting[future], rows)
+        done(waiting[future])
+    return fault
+
+
+def _results(study: Study, kept: StudyFolder) -> StudyResult:
+    rows = [row for number in range(len(study.parts)) for row in kept.part(number)]
+    rows.sort(key=lambda row: (row.leg, row.system))
+    summaries = summary(rows, study.policy["chance_above_maximum"])
+    stocks = few_materials(rows)
+    kept.keep_results(rows, summaries, stocks)
+    return StudyResult(tuple(rows), summaries, stocks)
+
+
+def study_part(
+    legs: Sequence[CohortLeg], terms: StudyTerms, policy: Policy, catalogue: Catalogue
+) -> list[LegRow]:
+    """Rows of a few legs; what a worker is asked for."""
+    sums.load(threads=1)
+    return [row for leg in legs for row in study_leg(leg, terms, policy, catalogue)]
+
+
+@contextmanager
+def process_pool(workers: int | None = None) -> Iterator[Executor]:
+    """Worker processes on this machine, each with one thread.
+
+    Parameters
+    ----------
+    workers : int or None
+        How many; None: one for each processor.
+    """
+    # Started afresh, not copied: a copy of a process with threads can hang. They read the number
+    # of threads when they start.
+    spawn = multiprocessing.get_context("spawn")
+    with _environment(dict.fromkeys(_ONE_THREAD, "1")):
+        pool = ProcessPoolExecutor(workers or os.cpu_count(), spawn, _end_at_once)
+        try:
+            yield pool
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+        pool.shutdown()
+
+
+def _end_at_once() -> None:
+    """Lets Ctrl-C end a worker without a traceback; the main process says what was kept."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
+@contextmanager
+def _environment(wanted: Mapping[str, str]) -> Iterator[None]:
+    """Sets environment variables that are not set, for processes started meanwhile."""
+    missing = {name: value for name, value in wanted.items() if name not in os.environ}
+    os.environ.update(missing)
+    try:
+        yield
+    finally:
+        for name in missing:
+            os.environ.pop(name, None)

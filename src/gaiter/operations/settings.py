@@ -1,0 +1,160 @@
+"""Django's settings, all from the environment."""
+
+from importlib import resources
+from pathlib import Path
+
+from csp.constants import NONE, SELF
+
+from gaiter.operations.environment import read_environment
+
+# Each feature of the web keeps its templates and static files beside its views.
+_FEATURES = Path(__file__).resolve().parent.parent / "web"
+
+GAITER = read_environment()
+GAITER_KEY_RING = GAITER.key_ring()
+
+SECRET_KEY = GAITER.secret()
+DEBUG = False
+ALLOWED_HOSTS = list(GAITER.hosts)
+DATABASES = {"default": dict(GAITER.database)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+ROOT_URLCONF = "gaiter.web.urls"
+WSGI_APPLICATION = "gaiter.operations.server.application"
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "axes",
+    "csp",
+    "gaiter.records",
+    "gaiter.web.frame",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "gaiter.web.frame.logs.RequestLogMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_otp.middleware.OTPMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "gaiter.web.frame.access.AccessMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": sorted(_FEATURES.glob("*/templates")),
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.messages.context_processors.messages",
+                "gaiter.web.frame.context.site",
+            ],
+            "builtins": ["gaiter.web.frame.templatetags.gaiter_words"],
+        },
+    }
+]
+
+AUTH_USER_MODEL = "records.Account"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+] + [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    }
+]
+LOGIN_URL = "sign-in"
+OTP_TOTP_ISSUER = GAITER.clinic
+# Five wrong passwords lock an account from one address for a quarter of an hour.
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = 0.25
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_CALLABLE = "gaiter.web.accounts.views.locked_out"
+AXES_RESET_ON_SUCCESS = True
+AXES_VERBOSE = False
+
+SESSION_COOKIE_AGE = 12 * 3600
+SESSION_EXPIRE_AT_BROWSER_CLOSE = True
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = GAITER.https
+SESSION_COOKIE_HTTPONLY = True
+CSRF_FAILURE_VIEW = "gaiter.web.frame.errors.stale_form"
+if GAITER.https:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_HSTS_SECONDS = 31_536_000
+    CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in GAITER.hosts]
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        # Drawings carry their strokes as attributes, not as style; no inline style is needed.
+        "style-src": [SELF],
+        "img-src": [SELF, "data:", "blob:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+
+USE_TZ = True
+TIME_ZONE = GAITER.time_zone
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+STATIC_URL = "static/"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+STATICFILES_DIRS = [
+    *sorted(_FEATURES.glob("*/static")),
+    ("gaiter/fonts", str(resources.files("gaiter.data").joinpath("fonts"))),
+]
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_AUTOREFRESH = False
+
+# A photo of a tablet's camera fits; more is refused with a sentence.
+GAITER_LARGEST_FILE = 12 * 2**20
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 2**20
+FILE_UPLOAD_MAX_MEMORY_SIZE = GAITER_LARGEST_FILE
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 500
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"json": {"()": "gaiter.web.frame.logs.JsonFormatter"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "json"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {
+        "gaiter": {"handlers": ["console"], "level": "INFO", "propagate": False},
+        "django": {"handlers": ["console"], "level": "WARNING", "propagate": False},
+        # Django names the whole request in these; ours name the path's pattern only.
+        "django.request": {"handlers": [], "propagate": False},
+        "axes": {"handlers": [], "propagate": False},
+    },
+}

@@ -1,0 +1,1 @@
+"""What leaves the clinic, made from the record."""

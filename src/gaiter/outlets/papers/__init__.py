@@ -1,0 +1,1 @@
+"""Papers: notes, letters, orders and leaflets as words in blocks."""

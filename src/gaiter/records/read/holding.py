@@ -1,0 +1,288 @@
+"""Whether a plan in force still holds at a visit: whatever it rests on may have changed.
+
+One question, :func:`holding`, that the bandaging action and every page ask. What voids a plan
+ends it: an action writes that down when the bandage is about to be recorded and when the visit
+is signed. What asks for review keeps it from being bandaged until the visit has answered it or a
+new plan is approved.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from django.utils.translation import gettext as _
+
+from gaiter.core.case import Case, Person
+from gaiter.core.landmark import Landmark, Side
+from gaiter.core.plan import SystemPlan
+from gaiter.core.plan.borne import not_borne
+from gaiter.core.plan.systems import bandage_systems
+from gaiter.core.policy import Policy
+from gaiter.core.safety import RULES, Kind, LegDecision, Outcome, decide
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.wording import FileError
+from gaiter.records.models import PlanRecord, StockItem, Visit
+from gaiter.records.read.documents import case_then, leg_of, plan_of
+from gaiter.records.visit.case import Assembled, assembled, case_mapping, case_of, local_policy
+from gaiter.records.visit.decided import found_in, stop_words, uncleared_stops
+
+
+class Verdict(StrEnum):
+    """What becomes of a plan in force; the gravest reason decides."""
+
+    HOLDS = "holds"
+    REVIEW = "review"
+    VOID = "void"
+
+
+_GRAVITY = {verdict: rank for rank, verdict in enumerate(Verdict)}
+
+
+@dataclass(frozen=True)
+class Change:
+    """One thing that a plan rests on and that is otherwise now.
+
+    Attributes
+    ----------
+    code : str
+        What it is about.
+    verdict : Verdict
+        What it asks.
+    text : str
+        In words, with what to do.
+    """
+
+    code: str
+    verdict: Verdict
+    text: str
+
+
+# Whoever bandages may answer this one: the rolls were there all the same, exactly as planned.
+STOCK_OUT = "stock_out"
+
+
+@dataclass(frozen=True)
+class Holding:
+    """A verdict on a plan with every reason, gravest first."""
+
+    reasons: tuple[Change, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        """The gravest that any reason asks."""
+        return self.reasons[0].verdict if self.reasons else Verdict.HOLDS
+
+    @property
+    def holds(self) -> bool:
+        """Whether the plan may be bandaged."""
+        return not self.reasons
+
+    @property
+    def words(self) -> str:
+        """Every reason in words; empty where the plan holds."""
+        return " ".join(reason.text for reason in self.reasons)
+
+    @property
+    def against_leg(self) -> str:
+        """What of today forbids this plan on this leg; not what is only to be looked at again."""
+        forbids = ("decision", "uncleared")
+        return " ".join(
+            reason.text
+            for reason in self.reasons
+            if reason.verdict is Verdict.VOID or reason.code in forbids
+        )
+
+    @property
+    def only_stock(self) -> bool:
+        """Whether nothing but the shelf speaks against it."""
+        return bool(self.reasons) and all(reason.code == STOCK_OUT for reason in self.reasons)
+
+    def without_stock(self) -> "Holding":
+        """What is left when the rolls were there exactly as planned."""
+        return Holding(tuple(reason for reason in self.reasons if reason.code != STOCK_OUT))
+
+
+def holding(visit: Visit, plan: PlanRecord) -> Holding:
+    """Whether a plan may be bandaged at a visit, from the case then and now and the policy.
+
+    Parameters
+    ----------
+    visit : Visit
+        The visit that looked at the leg.
+    plan : PlanRecord
+        The approved plan of its episode.
+
+    Returns
+    -------
+    Holding
+        ``holds``, ``review`` or ``void``, with every reason.
+    """
+    seen, policy = assembled(visit), local_policy()
+    reasons = [*_of_decision(seen, plan, policy), *_of_plan(seen, plan, policy)]
+    if stops := uncleared_in_words(visit):
+        reasons.append(Change("uncleared", Verdict.REVIEW, stops))
+    if not any(reason.code == "decision" for reason in reasons):
+        reasons += _incomplete(seen)
+    reasons.sort(key=lambda reason: -_GRAVITY[reason.verdict])
+    return Holding(tuple(reasons))
+
+
+def why_not_today(visit: Visit, plan: PlanRecord) -> str:
+    """Why a plan may not be bandaged at a visit; empty where it may."""
+    return holding(visit, plan).words
+
+
+def uncleared_in_words(visit: Visit) -> str:
+    """Stops of earlier visits that no prescriber has cleared, in words; empty where none stands."""
+    return " ".join(
+        _("{what} Referred to {whom} on {day}: not cleared by a prescriber.").format(
+            what=stop_words(one.code), whom=one.referred_to, day=one.on
+        )
+        for one in uncleared_stops(visit.episode)
+        if one.visit_id != visit.pk
+    )
+
+
+def _incomplete(seen: Assembled) -> Iterator[Change]:
+    try:
+        case_of(seen, with_stock=False)
+    except FileError:
+        text = _("This visit is not complete: look and measure first.")
+        yield Change("incomplete", Verdict.REVIEW, text)
+
+
+def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:
+    """The decision of today: a stop, something to ask first, a lower maximum, a new rule."""
+    side = Side(seen.visit.episode.side)
+    found = found_in(case_mapping(seen, with_stock=False), side, policy)
+    now = found.decision
+    if now is None:
+        words = "; ".join(said for _path, said in found.contradictions)
+        yield Change("decision", Verdict.REVIEW, words)
+        return
+    first = next((r.text for r in now.reasons if r.code in now.limiting), "")
+    if now.outcome is Outcome.STOP:
+        yield Change("decision", Verdict.VOID, f"{now.headline}. {first}".strip())
+        return
+    if now.maximum_mmhg is None:
+        yield Change("decision", Verdict.REVIEW, f"{now.headline}. {first}".strip())
+        return
+    then = leg_of(plan_of(plan)).decision
+    if now.maximum_mmhg < plan.maximum_mmhg:
+        case = case_then(plan)
+        before = decide(case, policy).legs[side] if case is not None else None
+        by_policy = before is not None and before.maximum_mmhg == now.maximum_mmhg
+        text = _(
+            "Today's maximum is {now:g} mmHg, this plan's {then:g} mmHg: plan anew before "
+            "bandaging."
+        ).format(now=now.maximum_mmhg, then=plan.maximum_mmhg)
+        if by_policy:
+            text += " " + _("Local policy has changed since: {policy}.").format(policy=policy.label)
+        yield Change("maximum", Verdict.REVIEW if by_policy else Verdict.VOID, text)
+    yield from _new_rules(then, now)
+
+
+def _new_rules(then: LegDecision, now: LegDecision) -> Iterator[Change]:
+    """Rules that bear on how a leg is bandaged and did not when the plan was made."""
+    known = {reason.code for reason in then.reasons}
+    for effect in sorted(now.effects - then.effects):
+        text = _("New since the plan: {effect}. Plan anew.").format(effect=_(effect.value))
+        yield Change("effect", Verdict.REVIEW, text)
+    for reason in now.reasons:
+        new = reason.code not in known
+        of_person = reason.code in RULES and RULES[reason.code].of_person
+        if new and of_person and reason.kind in (Kind.CAP, Kind.CAUTION):
+            text = _("New since the plan: {what} Plan anew.").format(what=reason.text)
+            yield Change("person", Verdict.REVIEW, text)
+
+
+def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:
+    """What the plan itself was made for: materials, girths, wound, purpose, stock."""
+    system = leg_of(plan_of(plan)).systems[0]
+    yield from _borne(seen, system)
+    yield from _stock(system)
+    case = case_then(plan)
+    if case is None:
+        text = _(
+            "This plan was made by an older program, from a case that cannot be read: plan anew."
+        )
+        yield Change("case", Verdict.REVIEW, text)
+        return
+    yield from _girths(seen, case, policy)
+    yield from _wound(seen, case)
+    yield from _purpose(seen, case)
+
+
+def _borne(seen: Assembled, system: SystemPlan) -> Iterator[Change]:
+    catalogue = shipped_catalogue()
+    materials = [
+        catalogue[layer.material]
+        for layer in system.layers
+        if layer.material in catalogue.materials
+    ]
+    known = next((s for s in bandage_systems(_SOME_ANKLE_CM) if s.name == system.name), None)
+    person = Person(
+        allergies=seen.value("person.allergies"),
+        does_not_tolerate=seen.value("person.does_not_tolerate") or (),
+    )
+    for words in not_borne(person, materials, known.traits if known else frozenset()):
+        text = _("Not this bandage: {why}. Plan another.").format(why=words)
+        yield Change("not_borne", Verdict.VOID, text)
+
+
+# The traits of a system are the same on every ankle.
+_SOME_ANKLE_CM = 23.0
+
+
+def _stock(system: SystemPlan) -> Iterator[Change]:
+    """A layer whose material has run out would be bandaged with something else."""
+    shelf: dict[str, int] = {}
+    for material, rolls in StockItem.objects.values_list("material", "rolls"):
+        shelf[material] = shelf.get(material, 0) + rolls
+    for layer in system.layers:
+        if shelf.get(layer.material) == 0:
+            text = _(
+                "{material} has run out: do not take another in its place. Plan anew, or say that "
+                "it was there all the same."
+            ).format(material=layer.title)
+            yield Change(STOCK_OUT, Verdict.REVIEW, text)
+
+
+def _girths(seen: Assembled, case: Case, policy: Policy) -> Iterator[Change]:
+    girths = case.legs[Side(seen.visit.episode.side)].girth_cm
+    for landmark in Landmark:
+        then, now = girths.at(landmark), seen.value(f"leg.girth_cm.{landmark.value}")
+        if then is None or now is None:
+            continue
+        share = abs(now / then - 1)
+        if share < policy["girth_review_share"]:
+            continue
+        verdict = Verdict.VOID if share >= policy["girth_void_share"] else Verdict.REVIEW
+        text = _(
+            "Girth at the {landmark} {then:g} → {now:g} cm since the plan, {share:.0%}: measure "
+            "once more, then plan anew."
+        ).format(landmark=landmark.label, then=then, now=now, share=share)
+        yield Change("girth", verdict, text)
+
+
+def _wound(seen: Assembled, case: Case) -> Iterator[Change]:
+    wound = case.legs[Side(seen.visit.episode.side)].wound
+    then = wound.place.value if wound and wound.place else None
+    now = seen.value("leg.wound.place")
+    if then == now:
+        return
+    verdict = Verdict.REVIEW if now is None else Verdict.VOID
+    text = _("Wound: {now}, when planned {then}. Plan anew.").format(
+        now=_(now or "none"), then=_(then or "none")
+    )
+    yield Change("wound", verdict, text)
+
+
+def _purpose(seen: Assembled, case: Case) -> Iterator[Change]:
+    then = case.legs[Side(seen.visit.episode.side)].purpose.value
+    now = seen.value("leg.purpose")
+    if now is not None and now != then:
+        text = _("The bandage is for {now}, the plan for {then}. Plan anew.").format(
+            now=_(now), then=_(then)
+        )
+        yield Change("purpose", Verdict.VOID, text)

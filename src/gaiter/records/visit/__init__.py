@@ -1,0 +1,1 @@
+"""One visit: its boxes, what is carried over, its case and its decision."""

@@ -1,0 +1,483 @@
+"""The boxes of a visit: those of ``gaiter.case/1`` by their own path, and the clinic's few more.
+
+A path of the case is written with ``leg`` for the leg of the visit: ``leg.girth_cm.ankle``.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from functools import cache
+from typing import Any
+
+from gaiter.core.case import Case, ClotSigns, LegSign
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Landmark
+from gaiter.core.safety import RULES, Subject, screen_paths
+from gaiter.core.units import CM_PER_INCH
+from gaiter.files.wording import node_at, value_problem
+
+
+class Kind(StrEnum):
+    """How a box is filled."""
+
+    NUMBER = "number"
+    WHOLE = "whole"
+    ANSWER = "answer"
+    CHOICE = "choice"
+    MANY = "many"
+    DAY = "day"
+    TEXT = "text"
+
+
+@dataclass(frozen=True)
+class Box:
+    """One box of the visit page.
+
+    Attributes
+    ----------
+    path : str
+        Where its value belongs.
+    label, unit : str
+        What stands beside it.
+    kind : Kind
+        How it is filled.
+    node : Mapping
+        Part of a JSON Schema: range and choices.
+    """
+
+    path: str
+    label: str
+    kind: Kind
+    node: Mapping[str, Any] = field(repr=False)
+    unit: str = ""
+
+    @property
+    def choices(self) -> Sequence[str]:
+        """Values that may be chosen."""
+        node = self.node.get("items", self.node) if self.kind is Kind.MANY else self.node
+        return [str(value) for value in node.get("enum", ())]
+
+    def parsed(self, text: str | Sequence[str], unit: str = "cm") -> Any:
+        """The value that somebody typed; None for an emptied box.
+
+        Parameters
+        ----------
+        text : str or sequence of str
+            What was typed or chosen.
+        unit : str
+            ``cm`` or ``in``, in which the typist gives lengths.
+
+        Raises
+        ------
+        InputError
+            Saying what is allowed, with its unit, and what was received.
+        """
+        if self.kind is Kind.MANY:
+            chosen = [text] if isinstance(text, str) else list(text)
+            chosen = [value for value in chosen if value]
+            for value in chosen:
+                self._require(value in [*self.choices, "none"], value)
+            return [value for value in chosen if value != "none"] if chosen else None
+        plain = text.strip() if isinstance(text, str) else str(text)
+        if not plain:
+            return None
+        if self.kind is Kind.DAY:
+            return self._day(plain)
+        if self.kind in (Kind.NUMBER, Kind.WHOLE):
+            return self._number(plain, unit)
+        if self.kind is Kind.TEXT:
+            self._require(len(plain) <= self.node["maxLength"], f"{len(plain)} characters")
+        else:
+            allowed = ("yes", "no") if self.kind is Kind.ANSWER else self.choices
+            self._require(plain in allowed, plain)
+        return plain == "yes" if self.kind is Kind.ANSWER else plain
+
+    def _day(self, plain: str) -> str:
+        try:
+            return date.fromisoformat(plain).isoformat()
+        except ValueError:
+            raise InputError(
+                f"{self.label} must be a date such as 2026-11-25; received {plain[:40]!r}: "
+                f"correct it"
+            ) from None
+
+    def _number(self, plain: str, unit: str) -> float | int:
+        try:
+            value = float(plain.replace(",", "."))
+        except ValueError:
+            value = math.nan
+        self._require(math.isfinite(value), plain)
+        inches = unit == "in" and self.unit == "cm"
+        stored = round(value * CM_PER_INCH, 2) if inches else value
+        low, high = self.node.get("minimum", -math.inf), self.node.get("maximum", math.inf)
+        if inches and not low <= stored <= high:
+            raise InputError(
+                f"{self.label} must be {low / CM_PER_INCH:.1f} to {high / CM_PER_INCH:.1f} in; "
+                f"received {value:g} in: measure it again"
+            )
+        self._require(low <= stored <= high, stored)
+        if self.kind is Kind.WHOLE:
+            self._require(stored == int(stored), plain)
+            return int(stored)
+        return stored
+
+    def _require(self, good: bool, received: Any) -> None:
+        if not good:
+            raise InputError(f"{self.label} {value_problem(self.node, received)}")
+
+    def shown(self, value: Any, unit: str = "cm") -> str:
+        """A value as it stands in the box."""
+        if value is None:
+            return ""
+        if self.kind is Kind.ANSWER:
+            return "yes" if value else "no"
+        if self.kind in (Kind.NUMBER, Kind.WHOLE):
+            if unit == "in" and self.unit == "cm":
+                return f"{value / CM_PER_INCH:.1f}"
+            return f"{value:g}"
+        return str(value)
+
+    def in_words(self, value: Any, unit: str = "cm") -> str:
+        """A value with its unit, for a reader."""
+        if value is None:
+            return "emptied"
+        if self.kind is Kind.MANY:
+            return ", ".join(value) or "none"
+        shown_unit = "in" if unit == "in" and self.unit == "cm" else self.unit
+        return f"{self.shown(value, unit)} {shown_unit}".strip()
+
+
+def _choice(path: str, label: str, *values: str) -> Box:
+    return Box(path, label, Kind.CHOICE, {"enum": list(values)})
+
+
+def _text(path: str, label: str, longest: int = 2000) -> Box:
+    return Box(path, label, Kind.TEXT, {"type": "string", "maxLength": longest})
+
+
+def _number(path: str, label: str, low: float, high: float, unit: str) -> Box:
+    node = {"minimum": low, "maximum": high, "unit": unit, "type": "number"}
+    return Box(path, label, Kind.NUMBER, node, unit)
+
+
+# Boxes that the case has no place for.
+_OWN = (
+    _number("look.hours_worn", "Hours worn since the last bandaging", 0, 700, "h"),
+    _choice(
+        "look.came_off",
+        "How the bandage came off",
+        "in place", "slipped", "fluid came through", "taken off at home", "no bandage worn",
+    ),
+    Box("look.marks", "Marks of the bandage on the skin", Kind.ANSWER, {"type": "boolean"}),
+    _text("look.pain_relief", "Pain relief before starting", 200),
+    _text("care.wash", "Wash and skin care", 500),
+    _text("care.dressing", "Primary dressing", 500),
+    _text("care.note", "Note of this visit", 10_000),
+)  # fmt: skip
+
+# Questions whose field in the case says nothing about them.
+_WHOLE_LABELS = {
+    "person.sex": "Sex (chooses the body model only)",
+    "person.mobility": "Gets about",
+    "person.allergies": "Allergies",
+    "person.does_not_tolerate": "Does not tolerate",
+    "person.footwear": "Shoe over the bandage",
+    "person.rebandaged_by": "Bandaged in between by",
+    "bandager.training": "Training of whoever bandages",
+    "leg.purpose": "What the bandage is for",
+    "leg.findings.bypass_route": "Route of the bypass",
+    "leg.findings.shape": "Shape seen by eye",
+    "leg.wound.place": "Wound lies at",
+    "leg.wound.side": "Side of the leg",
+    "leg.wound.exudate": "Fluid from the wound",
+}
+
+# Paths of the case that are not typed into a box.
+_NOT_TYPED = (
+    "leg.overrides",
+    "leg.provisional",
+    "leg.tolerated_mmhg",
+    "person.age_years",
+    "bandager.initials",
+    "bandager.habits",
+    "person.other_leg_compressed",
+)
+
+
+# Boxes that carry another path than the question of the case that they answer.
+_TOES, _TOES_BOXES = "leg.findings.toes.", "toes."
+_PAIN, _PAIN_BOX = "leg.findings.pain_now", "look.pain"
+
+
+def box_path(question: str) -> str:
+    """Path of the box that answers a question of the case.
+
+    Examples
+    --------
+    >>> box_path("leg.findings.toes.colour"), box_path("leg.findings.pain_now")
+    ('toes.colour', 'look.pain')
+    >>> box_path("leg.findings.gangrene")
+    'leg.findings.gangrene'
+    """
+    if question == _PAIN:
+        return _PAIN_BOX
+    return question.replace(_TOES, _TOES_BOXES) if question.startswith(_TOES) else question
+
+
+def question_path(box: str) -> str:
+    """Question of the case that a box answers; :func:`box_path` the other way round.
+
+    Examples
+    --------
+    >>> question_path("toes.colour"), question_path("look.pain"), question_path("care.note")
+    ('leg.findings.toes.colour', 'leg.findings.pain_now', 'care.note')
+    """
+    if box == _PAIN_BOX:
+        return _PAIN
+    return box.replace(_TOES_BOXES, _TOES, 1) if box.startswith(_TOES_BOXES) else box
+
+
+@cache
+def boxes() -> Mapping[str, Box]:
+    """Every box by its path."""
+    schema = Case.model_json_schema(by_alias=True)
+    found = {box.path: box for box in _OWN}
+    for part in ("person", "arms", "bandager"):
+        _collect(schema, [part], part, found)
+    _collect(schema, ["legs", "right"], "leg", found)
+    return found
+
+
+def required_boxes(table: str) -> tuple[Box, ...]:
+    """Boxes that a plan needs of a whole table such as ``leg.girth_cm``; empty for a box.
+
+    Examples
+    --------
+    >>> [box.path for box in required_boxes("bandager")]
+    ['bandager.training']
+    """
+    place = table.replace("leg", "legs.right", 1).split(".")
+    try:
+        names = node_at(Case.model_json_schema(by_alias=True), place).get("required", ())
+    except (KeyError, IndexError):
+        return ()
+    return tuple(boxes()[path] for name in names if (path := f"{table}.{name}") in boxes())
+
+
+def _collect(schema: Mapping[str, Any], place: list[str], path: str, into: dict[str, Box]) -> None:
+    node = node_at(schema, place)
+    if path in _NOT_TYPED:
+        return
+    if "properties" in node:
+        for name in node["properties"]:
+            _collect(schema, [*place, name], f"{path}.{name}", into)
+        return
+    if node.get("type") == "array" and "items" in node:
+        node = {**node, "items": node_at(schema, [*place, "0"])}
+    unit = str(node.get("unit", ""))
+    label = _WHOLE_LABELS.get(path) or str(node.get("description") or path.rsplit(".", 1)[-1])
+    label = label.removesuffix(f" [{unit}]") if unit else label
+    own = box_path(path)
+    into[own] = Box(own, label.replace("_", " "), _kind(node), node, unit)
+
+
+def _kind(node: Mapping[str, Any]) -> Kind:
+    if node.get("type") == "array":
+        return Kind.MANY
+    if "enum" in node:
+        return Kind.CHOICE
+    if node.get("format") == "date":
+        return Kind.DAY
+    kinds = {"boolean": Kind.ANSWER, "number": Kind.NUMBER, "integer": Kind.WHOLE}
+    return kinds.get(str(node.get("type")), Kind.TEXT)
+
+
+# An answer with which nothing more has to be asked.
+NOTHING_FOUND = (False, None, "none", 0)
+
+
+@dataclass(frozen=True)
+class Opening:
+    """What opens a box that is asked only then: an answer of one of the paths.
+
+    Attributes
+    ----------
+    paths : tuple[str, ...]
+        Boxes that open it.
+    opens : tuple
+        Answers that do; empty: every answer but "nothing found".
+    """
+
+    paths: tuple[str, ...]
+    opens: tuple[Any, ...] = ()
+
+    def is_open(self, values: Mapping[str, Any]) -> bool:
+        """Whether the values of a visit open it."""
+        return any(self.opened_by(values.get(path)) for path in self.paths)
+
+    def opened_by(self, value: Any) -> bool:
+        """Whether one answer opens it."""
+        return value in self.opens if self.opens else value not in NOTHING_FOUND
+
+
+@dataclass(frozen=True)
+class Group:
+    """Boxes under one heading; a folded group opens when its opening says so.
+
+    ``wide``: its boxes are numbers that stand beside each other across the page.
+    """
+
+    title: str
+    paths: tuple[str, ...]
+    hint: str = ""
+    folded: Opening | None = None
+    wide: bool = False
+
+
+@dataclass(frozen=True)
+class Section:
+    """Boxes that are filled together, in the order of the day."""
+
+    key: str
+    title: str
+    hint: str
+    groups: tuple[Group, ...]
+    beside: bool = False
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """Its boxes, in order."""
+        return tuple(path for group in self.groups for path in group.paths)
+
+
+def _plain(key: str, title: str, hint: str, paths: Sequence[str]) -> Section:
+    return Section(key, title, hint, (Group("", tuple(paths)),))
+
+
+def _findings(*names: str) -> tuple[str, ...]:
+    return tuple(f"leg.findings.{name}" for name in names)
+
+
+def _landmarks(table: str, *names: Landmark) -> tuple[str, ...]:
+    return tuple(f"leg.{table}.{name.value}" for name in names)
+
+
+EVERY_VISIT = _landmarks("girth_cm", Landmark.ANKLE, Landmark.CALF)
+
+_ON_THE_LEG = tuple(f"leg.findings.clot.signs.{sign}" for sign in LegSign)
+_SCORE = tuple(
+    f"leg.findings.clot.signs.{name}"
+    for name in ClotSigns.model_fields
+    if name not in {sign.value for sign in LegSign}
+)
+
+OPENINGS: Mapping[str, Opening] = {
+    "leg.findings.antibiotics_started": Opening(("leg.findings.infection",)),
+    "leg.findings.clot.anticoagulated": Opening(("leg.findings.clot.state",)),
+    "leg.findings.bypass_route": Opening(("leg.findings.bypass",)),
+    "person.can_be_taken_off": Opening(("person.can_report_pain",), (False,)),
+    "person.daily_observer": Opening(("person.can_report_pain",), (False,)),
+    **{
+        f"leg.findings.clot.old_signs.{sign}": Opening((f"leg.findings.clot.signs.{sign}",))
+        for sign in LegSign
+    },
+}
+"""Boxes that are asked only after another answer."""
+
+
+def _screen() -> Iterator[Group]:
+    """Every question that the rules need, under the subject of the first rule that needs it."""
+    by_subject: dict[Subject, list[str]] = {}
+    for question in screen_paths():
+        if question in _NOT_TYPED:
+            continue
+        subject = next(rule.subject for rule in RULES.values() if question in rule.needs)
+        asked = by_subject.setdefault(subject, [])
+        asked.append(box_path(question))
+        asked += [path for path, opening in OPENINGS.items() if opening.paths[0] == asked[-1]]
+    for subject, paths in by_subject.items():
+        yield Group(subject.value, tuple(paths))
+        if subject is Subject.CLOT:
+            opening = Opening(("leg.findings.clot.state", *_ON_THE_LEG))
+            yield Group(
+                "The rest of the clot score", _SCORE,
+                "Answer these when a clot is possible (Wells et al. 2003).", folded=opening,
+            )  # fmt: skip
+
+
+_ARTERIES = Group(
+    "Arterial test",
+    (
+        "arms.left_mmhg", "arms.right_mmhg", "arms.unusable",
+        *(f"leg.arterial.{name}" for name in (
+            "dorsalis_pedis_mmhg", "posterior_tibial_mmhg", "toe_mmhg", "tcpo2_mmhg",
+            "waveform", "measured_on", "rested_min", "lying_flat",
+        )),
+    ),
+    "Arm, then both ankle arteries, then the other arm, lying flat after a rest.",
+    wide=True,
+)  # fmt: skip
+
+SECTIONS = (
+    Section(
+        "screen", "Red flags and arteries",
+        "Ask and look before anything is measured. The decision above follows every answer.",
+        (*_screen(), _ARTERIES),
+    ),
+    Section("start", "Start", "", (Group("", ("leg.start",)),), beside=True),
+    _plain(
+        "look", "What changed",
+        "Ask before you wash. Pain relief first, if it is needed.",
+        (
+            "look.hours_worn", "look.came_off", "look.marks", "look.pain_relief",
+        ),
+    ),
+    _plain(
+        "measure", "Measure",
+        "Ankle and calf at every visit; every landmark at the first visit, every four weeks or "
+        "when the tool asks.",
+        (
+            *_landmarks("girth_cm", *Landmark),
+            "leg.foot_length_cm",
+            *_landmarks(
+                "position_cm", Landmark.METATARSAL_HEADS, Landmark.INSTEP, Landmark.ANKLE,
+                Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE,
+            ),
+        ),
+    ),
+    _plain(
+        "wound", "Wound",
+        "The wound that decides. Leave it empty when there is none.",
+        tuple(f"leg.wound.{name}" for name in (
+            "place", "side", "length_cm", "width_cm", "duration_weeks", "exudate",
+            "dressing_thickness_mm", "over_bone", "friable",
+        )),
+    ),
+    _plain(
+        "leg", "The leg and its skin",
+        "What changes the choice of material and how hard to pull.",
+        (
+            "leg.purpose",
+            *_findings(
+                "shape", "pitting_grade", "skin_fragile", "skin_weeping", "skin_eczema",
+                "ankle_stiff", "foot_collapsed", "forefoot_amputation", "sprain",
+            ),
+        ),
+    ),
+    _plain(
+        "person", "The person",
+        "What was said before stays until it changes.",
+        (
+            "person.sex", "person.mobility", "person.pregnancy", "person.sickle_cell",
+            "person.raynaud", "person.allergies", "person.does_not_tolerate",
+            "person.footwear", "person.rebandaged_by",
+        ),
+    ),
+    _plain(
+        "care", "Wash, skin, dressing", "What was done before the bandage.",
+        ("care.wash", "care.dressing", "care.note"),
+    ),
+    _plain("hands", "Who bandages", "The plan allows for the hands.", ("bandager.training",)),
+)  # fmt: skip

@@ -1,0 +1,147 @@
+"""Who may open what: every view declares its roles and verbs, and nothing opens without."""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+
+from django.conf import settings
+from django.contrib import messages
+from django.core.exceptions import ImproperlyConfigured
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.shortcuts import redirect, resolve_url
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+
+from gaiter.core.errors import InputError
+from gaiter.records.ledger import Actor, AlreadyDoneError, NotAllowedError
+from gaiter.records.models import Role
+from gaiter.web.frame import errors
+
+View = Callable[..., HttpResponse]
+EVERYBODY = frozenset(Role)
+CLINICAL = frozenset({Role.PRESCRIBER, Role.BANDAGER})
+# The clock in the session is renewed at most this often, so that reading writes nothing.
+_RENEW_SECONDS = 30
+
+
+@dataclass(frozen=True)
+class Access:
+    """Roles and verbs of a view; ``anonymous`` opens it without signing in."""
+
+    roles: frozenset[Role]
+    verbs: tuple[str, ...]
+    anonymous: bool = False
+    when_locked: bool = False
+
+
+def allow(
+    roles: frozenset[Role] | Role,
+    *verbs: str,
+    anonymous: bool = False,
+    when_locked: bool = False,
+) -> Callable[[View], View]:
+    """Declares who may open a view, and with which verbs (GET where none is named)."""
+    named = frozenset({roles}) if isinstance(roles, Role) else roles
+
+    def declare(view: View) -> View:
+        @wraps(view)
+        def inner(*args: Any, **kwargs: Any) -> HttpResponse:
+            return view(*args, **kwargs)
+
+        inner.access = Access(named, verbs or ("GET",), anonymous, when_locked)  # type: ignore[attr-defined] # read by the middleware
+        return inner
+
+    return declare
+
+
+class AccessMiddleware:
+    """Signs out, locks, sends away or lets in, before any view runs."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Names the actor and keeps pages out of shared caches."""
+        account = request.user if request.user.is_authenticated else None
+        request.actor = Actor(account, request.META.get("REMOTE_ADDR", ""))  # type: ignore[attr-defined] # the request's own
+        response = self.get_response(request)
+        response.setdefault("Cache-Control", "no-store")
+        return response
+
+    def process_view(
+        self, request: HttpRequest, view: View, _args: Any, _kwargs: Any
+    ) -> HttpResponse | None:
+        """The answer that keeps somebody out; None lets in."""
+        access: Access | None = getattr(view, "access", None)
+        if access is None:
+            if request.path.startswith(f"/{settings.STATIC_URL.strip('/')}/"):
+                return None
+            raise ImproperlyConfigured(f"{view} declares nobody who may open it")
+        if request.method not in (*access.verbs, "HEAD"):
+            return errors.wrong_verb(request, access.verbs)
+        if access.anonymous:
+            return None
+        if not request.user.is_authenticated:
+            return _away(request, "sign-in", 401)
+        held = None if access.when_locked else _locked(request) or _second_factor(request)
+        if held is None and request.user.role not in access.roles:
+            return errors.not_yours(request)
+        return held
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        """What a person can mend is said in words; everything else is a fault of the program."""
+        if isinstance(error, AlreadyDoneError):
+            messages.info(request, str(error))
+            return redirect(safe_next(request, reverse("today")))
+        if isinstance(error, NotAllowedError):
+            return errors.refused(request, str(error), 403)
+        if isinstance(error, InputError):
+            return errors.refused(request, str(error), 400)
+        return None
+
+
+def _away(request: HttpRequest, name: str, status: int) -> HttpResponse:
+    """To another page and back again; a script is told by the status alone."""
+    if request.headers.get("Accept", "").startswith("application/json"):
+        return JsonResponse({"gone": reverse(name)}, status=status)
+    here = request.get_full_path() if request.method == "GET" else _referring_page(request)
+    return HttpResponseRedirect(f"{reverse(name)}?{urlencode({'next': here})}")
+
+
+def _referring_page(request: HttpRequest) -> str:
+    before = request.headers.get("Referer", "")
+    allowed = url_has_allowed_host_and_scheme(before, {request.get_host()})
+    return before if allowed else reverse("today")
+
+
+def _locked(request: HttpRequest) -> HttpResponse | None:
+    now, session = time.time(), request.session
+    seen = session.get("seen", now)
+    if now - seen > 60 * settings.GAITER.idle_minutes:
+        session["locked"] = True
+    if session.get("locked"):
+        return _away(request, "lock", 423)
+    if now - seen > _RENEW_SECONDS or "seen" not in session:
+        session["seen"] = now
+    return None
+
+
+def _second_factor(request: HttpRequest) -> HttpResponse | None:
+    account: Any = request.user
+    if account.is_verified():
+        return None
+    if request.session.get("has_factor"):
+        return _away(request, "second-factor", 401)
+    if settings.GAITER.second_factor:
+        return _away(request, "second-factor-set-up", 401)
+    return None
+
+
+def safe_next(request: HttpRequest, usual: str) -> str:
+    """Where to go next: the page that was asked for if it is ours."""
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    if url_has_allowed_host_and_scheme(wanted, {request.get_host()}):
+        return wanted
+    return resolve_url(usual)

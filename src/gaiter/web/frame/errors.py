@@ -1,0 +1,64 @@
+"""Pages that say what went wrong, in one sentence, and lose nothing."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.utils.translation import gettext as _
+
+
+def _page(request: HttpRequest, status: int, title: str, sentence: str) -> HttpResponse:
+    if request.headers.get("Accept", "").startswith("application/json"):
+        return JsonResponse({"problem": sentence}, status=status)
+    context = {"title": title, "sentence": sentence}
+    return render(request, "frame/problem.html", context, status=status)
+
+
+def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    """No such page or record."""
+    return _page(request, 404, _("Nothing here"), _("There is no such page or record."))
+
+
+def not_yours(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    """A page of another role; it says nothing of what is there."""
+    sentence = _("Your role does not open this page. Your own pages are in the bar above.")
+    return _page(request, 403, _("Not for your role"), sentence)
+
+
+def refused(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
+    """What was asked cannot be done; what was typed is one step back."""
+    return _page(request, status, _("That was not recorded"), sentence)
+
+
+def too_much(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    """A request that is too large or malformed."""
+    sentence = _("More was sent than this page takes: at most 12 MB a file and 2 MB of text.")
+    return _page(request, 400, _("That was not recorded"), sentence)
+
+
+def wrong_verb(request: HttpRequest, verbs: Sequence[str]) -> HttpResponse:
+    """A page asked for in a way it does not know."""
+    response = _page(
+        request, 405, _("Not like this"), _("This address does not take that kind of request.")
+    )
+    response["Allow"] = ", ".join(verbs)
+    return response
+
+
+def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A form from before the last sign-in."""
+    sentence = _(
+        "This form is from before you last signed in. Go one step back, load the page again and "
+        "send it once more; what you typed is still there."
+    )
+    return _page(request, 403, _("An old form"), sentence)
+
+
+def fault(request: HttpRequest) -> HttpResponse:
+    """A fault of the program."""
+    sentence = _(
+        "Gaiter could not go on; nothing was written. Please tell whoever runs it the time on "
+        "your clock, without any patient's name."
+    )
+    return _page(request, 500, _("A fault of the program"), sentence)

@@ -1,0 +1,48 @@
+"""Technique records: what the readings say of each pair of hands, and of the clinic's sensor."""
+
+from dataclasses import dataclass
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from gaiter.core.plan.hands import calibration_in_words, habit_in_words
+from gaiter.records.ledger import local_day
+from gaiter.records.models import Account, Role
+from gaiter.records.read.habits import calibration, habits_of
+from gaiter.records.visit.case import local_policy
+from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.request import ClinicRequest
+
+
+@dataclass(frozen=True)
+class Record:
+    """One person's habits in words, by material."""
+
+    account: Account
+    habits: tuple[tuple[str, str], ...]
+
+
+@allow(CLINICAL | {Role.LEARNER})
+def technique(request: ClinicRequest) -> HttpResponse:
+    """One's own record; a prescriber, who has to know the hands, sees everybody's."""
+    accounts = [request.user]
+    if request.user.role == Role.PRESCRIBER:
+        others = Account.objects.filter(is_active=True).exclude(pk=request.user.pk)
+        accounts += list(others.exclude(role=Role.MANAGER).order_by("name"))
+    policy, today = local_policy(), local_day(timezone.now())
+    records = [
+        Record(
+            account,
+            tuple(
+                (material.replace("_", " "), habit_in_words(habit))
+                for material, habit in habits_of(account, policy, today).items()
+            ),
+        )
+        for account in accounts
+    ]
+    context = {
+        "records": records,
+        "sensor": calibration_in_words(calibration(policy), policy),
+    }
+    return render(request, "practice/technique.html", context)
