@@ -22,7 +22,7 @@ from gaiter.core.plan.design import (
     stretch_choices,
 )
 from gaiter.core.plan.hands import spread_inputs
-from gaiter.core.plan.laying import Fitting, Padding, Sampling
+from gaiter.core.plan.laying import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.planner import SAMPLES
 from gaiter.core.plan.suitability import Bearing, Patient, arguments
@@ -37,10 +37,10 @@ EXAMPLES = Path(__file__).parents[1] / "examples"
 JUDGE_SAMPLES, JUDGE_SEED = 4 * SAMPLES, 999
 
 
-def chances(ground, laid, layers, choice, aim, sampling):
+def chances(padded_leg, laid, layers, choice, aim, sampling):
     """Chance in range, and whether leg, foot, middle and rise are as asked, of one choice."""
     resting = [layer.rests for layer in layers]
-    units = ground.units(list(zip(laid, resting, strict=True)), sampling)
+    units = padded_leg.units(list(zip(laid, resting, strict=True)), sampling)
     pressure, rings = 0.0, 0.0
     for number, (layer, (foot, up)) in enumerate(zip(layers, choice, strict=True)):
         material = layer.material
@@ -51,7 +51,7 @@ def chances(ground, laid, layers, choice, aim, sampling):
         )
         pressure = pressure + tensions[0] * units[number, 0] + tensions[1] * units[number, 1]
         rings = rings + np.array(tensions) @ laid[number].ring_units
-    names = list(ground.sites)
+    names = list(padded_leg.sites)
     inside, above = True, 0.0
     for site in names:
         row = pressure[names.index(site)]
@@ -80,33 +80,33 @@ def main() -> None:
                 policy["rise_allowed_percent"] / 100,
             )  # fmt: skip
             measured = complete_measurements(leg, case.person.sex).measurements
-            fitting = Fitting(measured)
+            bandaged_leg = BandagedLeg(measured)
             for ideal in bandage_systems(measured.girth_cm[Landmark.ANKLE]):
                 system, missing = from_stock(ideal, catalogue.materials)
                 materials = materials_of(system, catalogue.materials)
                 found = arguments(Patient(case, leg, decision), system, materials)
                 if missing or any(a.verdict is Bearing.OUT for a in found):
                     continue
-                worst = max(worst, _short(path.stem, case, leg, system, materials, fitting, aim,
-                                          policy))  # fmt: skip
+                short = _short(path.stem, case, leg, system, materials, bandaged_leg, aim, policy)
+                worst = max(worst, short)
     print(f"{'largest shortfall':<62}{100 * worst:6.2f} pp   budget 1 pp")
 
 
-def _short(name, case, leg, system, materials, fitting, aim, policy) -> float:
+def _short(name, case, leg, system, materials, bandaged_leg, aim, policy) -> float:
     soft = [m.thickness.planned_cm for m in materials if m.thickness is not None]
     even = sum(soft)
-    build = build_for(leg, fitting.bare, even)
-    ground = fitting.under(Padding(even, max(soft, default=0.0), build, system.end))
+    build = build_for(leg, bandaged_leg.bare, even)
+    padded_leg = bandaged_leg.under(Padding(even, max(soft, default=0.0), build, system.end))
     layers = [
         PressingLayer(recipe, material)
         for recipe, material in zip(system.layers, materials, strict=True)
         if material.presses
     ]
     inputs = spread_inputs(system.name, materials, case, case.bandager, policy)
-    design = best_design(ground, layers, aim, Sampling(inputs, SAMPLES, 20261))
+    design = best_design(padded_leg, layers, aim, Sampling(inputs, SAMPLES, 20261))
     judge = Sampling(inputs, JUDGE_SAMPLES, JUDGE_SEED)
     ours = chances(
-        ground,
+        padded_leg,
         [layer.laid for layer in design.layers],
         layers,
         [(layer.foot_stretch, layer.stretch) for layer in design.layers],
@@ -114,16 +114,16 @@ def _short(name, case, leg, system, materials, fitting, aim, policy) -> float:
         judge,
     )
     best = 0.0
-    calf = ground.surface.girth_at_cm(Landmark.CALF)
+    calf = padded_leg.surface.girth_at_cm(Landmark.CALF)
     # A choice that the design rightly left out may obey the maximum on another sample by luck.
     allowed = min(aim.allowed_chance_above, max(ours[1], 0.9 * aim.allowed_chance_above))
     for chosen in product(*(geometries(layer, calf) for layer in layers)):
-        laid = [ground.laid(geometry) for geometry in chosen]
+        laid = [padded_leg.laid(geometry) for geometry in chosen]
         for choice in stretch_choices(layers):
-            in_range, above, sound = chances(ground, laid, layers, choice, aim, judge)
+            in_range, above, sound = chances(padded_leg, laid, layers, choice, aim, judge)
             if above <= allowed and sound:
                 best = max(best, in_range)
-    ground._units.clear()  # a benchmark may look inside; the judge's samples are large
+    padded_leg._units.clear()  # a benchmark may look inside; the judge's samples are large
     short = max(best - ours[0], 0.0) if design.within else 0.0
     print(f"{name:<30}{system.name:<28}{100 * ours[0]:6.1f} % of {100 * best:6.1f} %")
     return short

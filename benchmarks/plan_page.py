@@ -34,7 +34,7 @@ def main() -> None:
     bench = Workbench(case, shipped_policy(), shipped_catalogue())
     computed, _ = timed(lambda: bench.plan)
     print(f"computed plan, first look: {computed:.0f} ms")
-    fitting = bench.fitting(Side.RIGHT)
+    bandaged_leg = bench.bandaged_leg(Side.RIGHT)
     changes = {
         "stretch": [Adjustment(SYSTEM, {MATERIAL: LayerChange(stretch=0.40 + n / 100)})
                     for n in range(9)],
@@ -52,9 +52,9 @@ def main() -> None:
             drawn = [
                 timed(lambda d=draw: d().to_text())[0]
                 for draw in (
-                    lambda one=leg, s=system: leg_drawing(one, s, fitting),
+                    lambda one=leg, s=system: leg_drawing(one, s, bandaged_leg),
                     lambda one=leg, s=system: pressure_profile(one, s),
-                    lambda one=leg, s=system: surface_map(one, s, fitting, 0.7),
+                    lambda one=leg, s=system: surface_map(one, s, bandaged_leg, 0.7),
                 )
             ]
             rows.append((planned, *drawn, planned + sum(drawn)))

@@ -24,7 +24,7 @@ from typing import Any
 from gaiter.core.case import SafetyCase
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
-from gaiter.core.safety import Kind, LegDecision, decide
+from gaiter.core.safety import LegDecision, RuleKind, decide
 from gaiter.files.policy_file import shipped_policy
 from tests.core.safety.test_decision import TABLE, A, F, P
 from tests.core.safety.test_unasked import (
@@ -135,7 +135,7 @@ def broken(mapping: dict[str, Any], policy: Policy, rng: random.Random) -> list[
     """What one case breaks, by name."""
     decision, found = decided(mapping, policy), []
     highest = decision.maximum_mmhg
-    stopped = any(r.kind in (Kind.HARD_STOP, Kind.SOFT_STOP) for r in decision.reasons)
+    stopped = any(r.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP) for r in decision.reasons)
     if stopped and highest is not None:
         found.append("a maximum beside a stop")
     bound = decision.arterial_bound_mmhg

@@ -19,7 +19,7 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.leg.completion import complete_measurements
 from gaiter.core.plan import planner
 from gaiter.core.plan.design import Design
-from gaiter.core.plan.laying import HOLDING_TURNS, Fitting, Geometry, Padding
+from gaiter.core.plan.laying import HOLDING_TURNS, BandagedLeg, Geometry, Padding
 from gaiter.core.plan.planner import Workbench
 from gaiter.core.spread import sums
 from gaiter.core.spread.coarse import (
@@ -100,17 +100,17 @@ class Whole:
         case = read_case(EXAMPLE)
         leg = next(iter(case.legs.values()))
         measured = complete_measurements(leg, case.person.sex).measurements
-        self.ground = Fitting(measured).under(Padding(0.28))
-        laid = self.ground.laid(Geometry(Pattern.SPIRAL, OVERLAP, 10.0))
+        self.padded_leg = BandagedLeg(measured).under(Padding(0.28))
+        laid = self.padded_leg.laid(Geometry(Pattern.SPIRAL, OVERLAP, 10.0))
         self.layers = [laid.sampled(resting=False)] * 3
         self.turns = [layer.turns for layer in self.layers]
         self.count = sum(turns.turns for turns in self.turns)
         self.cells = coarse_cells([laid.strips] * 3, HOLDING_TURNS, 6.0)
-        self.discs = self.ground.girths(self.ground.discs)
-        self.rows = self.ground.girths_at(row_centres_cm(self.ground.surface))
-        self.row_cm = row_height_cm(self.ground.surface)
-        centres = row_centres_cm(self.ground.surface)
-        places = self.ground.surface.landmark_s_cm.values()
+        self.discs = self.padded_leg.girths(self.padded_leg.discs)
+        self.rows = self.padded_leg.girths_at(row_centres_cm(self.padded_leg.surface))
+        self.row_cm = row_height_cm(self.padded_leg.surface)
+        centres = row_centres_cm(self.padded_leg.surface)
+        places = self.padded_leg.surface.landmark_s_cm.values()
         self.landmark_rows = [int(np.abs(centres - s).argmin()) for s in places]
         self.planned = np.full(self.count, 0.5)
         self.limit = np.full((ROWS, COLUMNS), 60.0)

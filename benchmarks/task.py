@@ -18,8 +18,8 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan import Plan, SystemPlan, plan
 from gaiter.core.plan.document import Layer
-from gaiter.core.plan.laying import FOOT_TURNS, HOLDING_TURNS, Laid
-from gaiter.core.plan.rebuilt import fitting_of, laid_layers
+from gaiter.core.plan.laying import FOOT_TURNS, HOLDING_TURNS, LaidLayer
+from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers
 from gaiter.core.policy import Policy
 
 Array = npt.NDArray[np.float64]
@@ -108,9 +108,9 @@ class Task:
         self.system: SystemPlan = made.legs[Side.RIGHT].systems[0]
 
     @cached_property
-    def laid(self) -> list[Laid]:
+    def laid(self) -> list[LaidLayer]:
         """The planned layers laid on the planned leg: where each turn should lie."""
-        return laid_layers(fitting_of(self.plan.legs[Side.RIGHT]), self.system)
+        return laid_layers(bandaged_leg_of(self.plan.legs[Side.RIGHT]), self.system)
 
     @property
     def pressing(self) -> list[Layer]:
@@ -135,7 +135,7 @@ class Task:
 
     def pressure(self, bandage: Bandage, rolls: Sequence[float]) -> dict[Landmark, float]:
         """True pressure at the judged sites [mmHg]."""
-        surface, leg = self.laid[0].ground.surface, self.subject.truth
+        surface, leg = self.laid[0].padded_leg.surface, self.subject.truth
         padding, found = self.system.padding, {}
         layers = [(*one, roll) for one, roll in zip(bandage.layers, rolls, strict=True)]
         for site in self.system.sites:

@@ -220,7 +220,7 @@ def _readings(
 ) -> Readings:
     """Spacings at three heights of every layer, and the gaiter's sensor value if there is one."""
     spacings = []
-    landmarks = task.laid[0].ground.surface.landmark_s_cm
+    landmarks = task.laid[0].padded_leg.surface.landmark_s_cm
     for layer, (planned, places, tension) in zip(task.pressing, lies.layers, strict=True):
         middle = places.mean(axis=0)
         up = planned.presses & (np.arange(len(middle)) >= FOOT_TURNS)

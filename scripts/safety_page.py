@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from gaiter.core.safety import RULES, Kind, Rule, label_of, screen_paths
+from gaiter.core.safety import RULES, Rule, RuleKind, label_of, screen_paths
 from gaiter.core.safety.rule import Subject
 
 PAGE = Path(__file__).resolve().parent.parent / "docs/safety.md"
@@ -71,7 +71,7 @@ def _row(rule: Rule) -> str:
         does += f"; ask: {rule.refer}"
     for effect in sorted(rule.effects):
         does += f"; {effect}"
-    if rule.kind is Kind.FIRST and rule.provisional:
+    if rule.kind is RuleKind.FIRST and rule.provisional:
         does += "; leaves the provisional level"
     text = rule.text.replace("|", "/")
     source = f"{rule.source} ({rule.strength})"

@@ -1,5 +1,6 @@
 """Promises that the repository makes about itself."""
 
+import ast
 import re
 import subprocess
 import tomllib
@@ -42,6 +43,17 @@ def test_no_registry_host_is_named_anywhere() -> None:
 def test_versions_agree() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     assert project["version"] == __version__
+
+
+def test_an_underscore_is_a_translation_and_nothing_else() -> None:
+    for path in tracked():
+        if path.suffix == ".py" and path.is_relative_to(ROOT / "src"):
+            stored = [
+                node.lineno
+                for node in ast.walk(ast.parse(path.read_text()))
+                if isinstance(node, ast.Name) and node.id == "_" and isinstance(node.ctx, ast.Store)
+            ]
+            assert not stored, f"{path}: {stored}"
 
 
 def test_the_safety_page_is_what_the_rules_say() -> None:

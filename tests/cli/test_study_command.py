@@ -73,8 +73,8 @@ def test_a_study_writes_its_results_and_prints_its_tables(tmp_path: Path, asked)
     assert all(row["cost"] > 0 for row in rows)
     with (tmp_path / "summary.csv").open() as stream:
         shares = {row["system"]: float(row["share_fit"]) for row in csv.DictReader(stream)}
-    fitting = {row["system"] for row in rows if row["outcome"] == "fits"}
-    assert {name for name, share in shares.items() if share} == fitting
+    bandaged_leg = {row["system"] for row in rows if row["outcome"] == "fits"}
+    assert {name for name, share in shares.items() if share} == bandaged_leg
 
 
 def test_options_decide_the_study(tmp_path: Path, asked) -> None:

@@ -5,16 +5,28 @@ from pathlib import Path
 import pyarrow.parquet as pq
 import pytest
 
-from gaiter.core.cohort.study import Came, LegRow
+from gaiter.core.cohort.study import LegOutcome, LegRow
 from gaiter.files.study_folder import open_study, parquet_bytes, rows_of, write_whole
 from gaiter.files.wording import FileError
 
 PRINT = {"cohort_sha256": "a", "samples": 256, "systems": ("x", "y"), "versions": {"numpy": "2"}}
 ROWS = [
-    LegRow("a", "four_layer", Came.FITS, "fine", ("instep",), ("wool", "crepe"), 0.5, 0.6, 0.01,
-           40.0, 4, 9.5),
-    LegRow("b", "four_layer", Came.NOT_PLANNED, "no calf"),
-]  # fmt: skip
+    LegRow(
+        "a",
+        "four_layer",
+        LegOutcome.FITS,
+        "fine",
+        ("instep",),
+        ("wool", "crepe"),
+        0.5,
+        0.6,
+        0.01,
+        40.0,
+        4,
+        9.5,
+    ),
+    LegRow("b", "four_layer", LegOutcome.NOT_PLANNED, "no calf"),
+]
 
 
 def test_rows_come_back_as_they_went(tmp_path: Path) -> None:

@@ -69,7 +69,7 @@ def _span(name: str, text: str | None) -> "Span | None":
 
     if text is None:
         return None
-    start, _, end = text.partition(":")
+    start, _sign, end = text.partition(":")
     try:
         ends = float(start), float(end)
     except ValueError:

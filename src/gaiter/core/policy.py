@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from gaiter.core.case.leg import Purpose
 from gaiter.core.case.person import Training
 from gaiter.core.landmark import Landmark
+from gaiter.core.record import Record
 
 
 @dataclass(frozen=True)
@@ -94,11 +95,7 @@ BOUNDS: Mapping[str, Bound] = {
 }
 
 
-class _Record(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-class Value(_Record):
+class Value(Record):
     """One threshold."""
 
     value: float
@@ -106,7 +103,7 @@ class Value(_Record):
     strength: str = Field(min_length=3)
 
 
-class TargetRule(_Record):
+class TargetRule(Record):
     """Target range at the gaiter for one purpose."""
 
     gaiter_low_mmhg: float = Field(ge=0, le=80)
@@ -117,7 +114,7 @@ class TargetRule(_Record):
     source: str = Field(min_length=3)
 
 
-class SiteShare(_Record):
+class SiteShare(Record):
     """Target range of a site as shares of the gaiter's: low of its low, high of its high."""
 
     low: float = Field(ge=0, le=2)
@@ -125,14 +122,14 @@ class SiteShare(_Record):
     source: str = Field(min_length=3)
 
 
-class Hands(_Record):
+class Hands(Record):
     """Spread of tension of one training level."""
 
     tension_cv: float = Field(ge=0.02, le=1)
     source: str = Field(min_length=3)
 
 
-class Policy(_Record):
+class Policy(Record):
     """Thresholds, target ranges and spreads, with the name and version of who set them."""
 
     name: str = Field(min_length=1, max_length=120)
@@ -237,7 +234,7 @@ def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tupl
     return tuple(changes), tuple(loosened)
 
 
-def _guards_less(was: _Record, now: _Record) -> bool:
+def _guards_less(was: Record, now: Record) -> bool:
     """Whether a target range reaches higher, or hands are taken to be steadier."""
     if isinstance(was, TargetRule) and isinstance(now, TargetRule):
         most, most_now = was.never_above_mmhg or math.inf, now.never_above_mmhg or math.inf

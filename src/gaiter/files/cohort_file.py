@@ -208,10 +208,10 @@ def _names(header: Sequence[str], rows: Sequence[tuple[int, list[str]]], name: s
     if column is None:
         digits = len(str(len(rows)))
         return [str(number).zfill(digits) for number in range(1, len(rows) + 1)]
-    names = [cells[column].strip() for _, cells in rows]
+    names = [cells[column].strip() for _key, cells in rows]
     first: dict[str, int] = {}
     problems = []
-    for (line, _), leg in zip(rows, names, strict=True):
+    for (line, _cells), leg in zip(rows, names, strict=True):
         if not leg:
             problems.append(Problem(f"line {line}", "the leg has no name: give it one"))
         elif leg in first:
@@ -238,7 +238,7 @@ def _sexes(
             if text not in _SEXES
         ),
     )
-    return [_SEXES[text] for _, text in found]
+    return [_SEXES[text] for _key, text in found]
 
 
 def _numbers(
@@ -316,7 +316,7 @@ def _leg(leg_name: str, sex: Sex | None, measured: Mapping[str, float]) -> Cohor
             return CohortLeg(leg_name, sex, None, estimated, f"{reason}: measure it again")
     tables: dict[str, Any] = {"purpose": Purpose.VENOUS_ULCER, "girth_cm": {}, "position_cm": {}}
     for field, value in values.items():
-        table, _, key = field.partition(".")
+        table, _sign, key = field.partition(".")
         if key:
             tables[table][key] = value
         elif table not in _BONES:

@@ -10,16 +10,14 @@ from pathlib import Path
 from typing import TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.log import SensorLog
 from gaiter.core.units import PASCAL_PER_CMH2O, PASCAL_PER_MMHG
 from gaiter.files.text_file import text_of
 from gaiter.files.wording import FileError, Problem
-
-Array = npt.NDArray[np.float64]
 
 LARGEST_LOG_BYTES = 20_000_000
 """About a day at 10 samples a second. Our choice."""
@@ -161,7 +159,7 @@ def read_sensor_log(path: Path, columns: LogColumns) -> SensorLog:
     FileError
         With what is wrong, in words.
     """
-    text, _ = text_of(path, LARGEST_LOG_BYTES, "CSV text in UTF-8")
+    text, _rest = text_of(path, LARGEST_LOG_BYTES, "CSV text in UTF-8")
     try:
         return _log(text, columns)
     except InputError as error:

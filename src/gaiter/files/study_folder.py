@@ -16,7 +16,7 @@ from typing import Any
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from gaiter.core.cohort.study import Came, LegRow, Stock, SystemSummary
+from gaiter.core.cohort.study import LegOutcome, LegRow, Stock, SystemSummary
 from gaiter.files.wording import FileError, Problem
 
 SCHEMA = pa.schema(
@@ -170,7 +170,7 @@ def rows_of(table: Any) -> list[LegRow]:
         LegRow(
             **{
                 **record,
-                "outcome": Came(record["outcome"]),
+                "outcome": LegOutcome(record["outcome"]),
                 "estimated": tuple(record["estimated"]),
                 "materials": tuple(record["materials"]),
             }

@@ -213,7 +213,8 @@ def _prove(path: Path, report: Report) -> None:
     with tempfile.TemporaryDirectory() as folder, sqlite3.connect(f"{folder}/scratch") as scratch:
         scratch.execute("CREATE TABLE row (number INTEGER PRIMARY KEY, tab TEXT, line BLOB)")
         scratch.executemany(
-            "INSERT INTO row (tab, line) VALUES (?, ?)", ((table, line) for table, _, line in rows)
+            "INSERT INTO row (tab, line) VALUES (?, ?)",
+            ((table, line) for table, _number, line in rows),
         )
         found: dict[str, Any] = {}
         count = 0

@@ -48,7 +48,7 @@ def open_bytes(sealed: bytes, place: str) -> bytes:
     SealError
         If the key is missing or the value was changed or moved.
     """
-    name, _, rest = bytes(sealed).partition(b".")
+    name, _sign, rest = bytes(sealed).partition(b".")
     key = _ring()["keys"].get(name.decode(errors="replace"))
     if key is None:
         raise SealError(f"key {name!r} is not in the key file: restore the clinic's own keys")

@@ -5,7 +5,7 @@ from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.plan import LegPlan, Plan, Status
-from gaiter.core.plan.rebuilt import fitting_of
+from gaiter.core.plan.rebuilt import bandaged_leg_of
 from gaiter.sheets.content import sheet_content
 from gaiter.sheets.practice_record import Practised, practice_record_pdf
 from gaiter.sheets.render import rendered_pdf
@@ -33,10 +33,10 @@ def bench_sheet_pdf() -> bytes:
 
 
 def _drawings(plan: Plan, leg: LegPlan) -> dict[str, str]:
-    system, fitting = leg.systems[0], fitting_of(leg)
-    unrolled = surface_map(leg, system, fitting, plan.remainder_of(system))
+    system, bandaged_leg = leg.systems[0], bandaged_leg_of(leg)
+    unrolled = surface_map(leg, system, bandaged_leg, plan.remainder_of(system))
     return {
-        f"leg-{leg.side}": leg_drawing(leg, system, fitting).to_text(),
+        f"leg-{leg.side}": leg_drawing(leg, system, bandaged_leg).to_text(),
         f"map-{leg.side}": unrolled.to_text(),
         f"profile-{leg.side}": pressure_profile(leg, system).to_text(),
     }
@@ -63,11 +63,11 @@ def _row(plan: Plan, leg: LegPlan) -> Drawing:
         notice = Drawing(640, 60, words, words)
         notice.text(10, 34, words, font_size=14)
         return notice
-    system, fitting = leg.systems[0], fitting_of(leg)
+    system, bandaged_leg = leg.systems[0], bandaged_leg_of(leg)
     drawings = [
-        leg_drawing(leg, system, fitting),
+        leg_drawing(leg, system, bandaged_leg),
         pressure_profile(leg, system),
-        surface_map(leg, system, fitting, plan.remainder_of(system)),
+        surface_map(leg, system, bandaged_leg, plan.remainder_of(system)),
     ]
     height = max(drawing.height for drawing in drawings)
     row = Drawing(sum(d.width for d in drawings), height, f"{leg.side.value} leg", system.title)

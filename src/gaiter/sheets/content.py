@@ -16,7 +16,7 @@ from gaiter.core.check.boxes import FIT, PAIN_LABEL, TOES
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.document import Alternative, Layer, PressurePoint
-from gaiter.core.safety import Kind, Outcome, Reason
+from gaiter.core.safety import Outcome, Reason, RuleKind
 
 REMINDERS = (
     "Foot at a right angle to the leg. Alone: brace it against your trunk, cut the tape before "
@@ -69,7 +69,9 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "off_next": list(words.SHEET_OFF_NEXT),
         "latex": LATEX in plan.case.allergies,
         "mind": [
-            r.text for r in leg.decision.reasons if r.kind is Kind.CAUTION or r.code == "override"
+            r.text
+            for r in leg.decision.reasons
+            if r.kind is RuleKind.CAUTION or r.code == "override"
         ],
         "system": _system(system) if system else None,
         "reminders": [reminder.format(**_ends(leg, system)) for reminder in REMINDERS],
@@ -315,8 +317,8 @@ def _other(system: SystemPlan, chosen: SystemPlan) -> tuple[str, str]:
 
     Their sources stand in the plan, not on paper.
     """
-    first, *_ = system.outcome_reason.split("; ")
-    first, *_ = first.split(", wanted")
+    first, *_others = system.outcome_reason.split("; ")
+    first, *_others = first.split(", wanted")
     lines = [f"{system.title} ({system.outcome.value}, {first}", *system.to_accept]
     lines.append(f"every site in range {_percent(system.chance_every_site_in_range)})")
     own_for = [reason for reason in system.reasons_for if reason not in chosen.reasons_for]
@@ -336,10 +338,10 @@ def _for_and_against(for_it: Sequence[str], against: Sequence[str]) -> str:
 
 
 def _head_and_reason(text: str) -> tuple[str, str]:
-    head, _, reason = text.partition(": ")
+    head, _sign, reason = text.partition(": ")
     # The reduced systems carry a colon in their name.
     if head == "Reduced":
-        name, _, reason = reason.partition(": ")
+        name, _sign, reason = reason.partition(": ")
         head = f"{head}: {name}"
     return head, reason
 
@@ -371,7 +373,7 @@ def _by_turn(risks: Sequence[str]) -> list[str]:
     """Places where wrinkles threaten, each turn named once."""
     turns: dict[str, list[str]] = {}
     for risk in risks:
-        turn, _, place = risk.partition(", ")
+        turn, _sign, place = risk.partition(", ")
         turns.setdefault(turn, []).append(place)
     return [f"{turn}, {', '.join(places)}" for turn, places in turns.items()]
 

@@ -6,7 +6,7 @@ from gaiter.core.bandage.pattern import Pattern, waypoints
 from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.plan.laying import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
 from tests.strategies import percentile_leg, random_leg
 
 
@@ -14,10 +14,10 @@ def test_no_gap_on_legs_drawn_from_the_published_regressions() -> None:
     """Half-overlap layers leave the heel covered on the following turn."""
     rng = np.random.default_rng(11)
     for number in range(40):
-        ground = Fitting(random_leg(rng, list(Sex)[number % 2])).under(Padding(0.28))
+        padded_leg = BandagedLeg(random_leg(rng, list(Sex)[number % 2])).under(Padding(0.28))
         for pattern in Pattern:
-            laid = ground.laid(Geometry(pattern, 0.5, 10.0))
-            found = gaps(ground.surface, (laid.strips,))
+            laid = padded_leg.laid(Geometry(pattern, 0.5, 10.0))
+            found = gaps(padded_leg.surface, (laid.strips,))
             assert sum(gap.area_cm2 for gap in found if gap.place == "heel") == 0
             # Elsewhere at most a sliver of two square centimetres at an edge.
             assert sum(gap.area_cm2 for gap in found) < 2, (number, pattern, found)

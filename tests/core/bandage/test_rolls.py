@@ -5,7 +5,7 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.rolls import rolls_for
 from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
-from gaiter.core.plan.laying import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
 from tests.core.bandage.test_path import climb, cylinder
 from tests.strategies import percentile_leg
 
@@ -13,8 +13,8 @@ from tests.strategies import percentile_leg
 @pytest.mark.parametrize("sex", list(Sex))
 def test_herringbone_on_the_median_leg_needs_two_rolls_of_four_and_a_half_metres(sex: Sex) -> None:
     """Common practice, no source: two 10 cm x 4.5 m (stretched) rolls do, one falls short."""
-    ground = Fitting(percentile_leg(sex, 1)).under(Padding(0.28))
-    strips = ground.laid(Geometry(Pattern.HERRINGBONE, 0.5, 10.0)).strips
+    padded_leg = BandagedLeg(percentile_leg(sex, 1)).under(Padding(0.28))
+    strips = padded_leg.laid(Geometry(Pattern.HERRINGBONE, 0.5, 10.0)).strips
     rolls = rolls_for(strips, 0.0, 450.0)
     assert rolls.count == 2
     assert rolls.length_cm > 450
@@ -29,8 +29,8 @@ def test_relaxed_length_and_spare() -> None:
 
 
 def test_joins_keep_off_shin_ankle_and_heel() -> None:
-    ground = Fitting(percentile_leg(Sex.MALE, 2)).under(Padding(0.28))
-    strips = ground.laid(Geometry(Pattern.HERRINGBONE, 0.5, 10.0)).strips
+    padded_leg = BandagedLeg(percentile_leg(Sex.MALE, 2)).under(Padding(0.28))
+    strips = padded_leg.laid(Geometry(Pattern.HERRINGBONE, 0.5, 10.0)).strips
     for length in range(120, 400, 20):
         for join in rolls_for(strips, 0.0, float(length)).joins:
             assert "front" not in join, join
@@ -39,7 +39,7 @@ def test_joins_keep_off_shin_ankle_and_heel() -> None:
 
 
 def test_refusals() -> None:
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.0))
-    strips = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0)).strips
+    padded_leg = BandagedLeg(percentile_leg(Sex.MALE, 1)).under(Padding(0.0))
+    strips = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0)).strips
     with pytest.raises(ValueError, match="relaxed roll longer than 10 cm; received 0 and 5 cm"):
         rolls_for(strips, 0.0, 5.0)

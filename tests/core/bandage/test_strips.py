@@ -9,7 +9,7 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.laying import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
 from gaiter.core.pressure.laplace import thicknesses_from_overlap
 from tests.core.bandage.test_path import climb, cylinder
 from tests.strategies import percentile_leg
@@ -57,12 +57,12 @@ def test_edges_lie_half_a_width_from_the_middle_on_the_surface() -> None:
 
 def test_herringbone_lies_about_twice_as_thick_as_a_spiral() -> None:
     """Up-passes and down-passes each cover: 2 / (1 - overlap) on the straight of the leg."""
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
-    s = ground.surface.s_cm
-    places = ground.surface.landmark_s_cm
+    padded_leg = BandagedLeg(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
+    s = padded_leg.surface.s_cm
+    places = padded_leg.surface.landmark_s_cm
     straight = (s > places[Landmark.GAITER]) & (s < places[Landmark.CALF] - 3)
     spiral, herringbone = (
-        ground.laid(Geometry(pattern, 0.5, 10.0)).thicknesses[straight].mean()
+        padded_leg.laid(Geometry(pattern, 0.5, 10.0)).thicknesses[straight].mean()
         for pattern in Pattern
     )
     assert spiral == pytest.approx(2.0, abs=0.15)

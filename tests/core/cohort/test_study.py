@@ -6,7 +6,7 @@ from gaiter.core.case import Purpose, Sex, Training
 from gaiter.core.cohort.legs import CohortLeg, case_for
 from gaiter.core.cohort.study import (
     SYSTEM_TITLES,
-    Came,
+    LegOutcome,
     LegRow,
     StudyTerms,
     few_materials,
@@ -65,7 +65,7 @@ def test_only_the_wanted_systems_are_planned(rows, policy: Policy, catalogue: Ca
 
 def test_a_system_that_does_not_suit_says_why(rows) -> None:
     row = rows["reduced_elastic"]
-    assert row.outcome is Came.LEFT_OUT
+    assert row.outcome is LegOutcome.LEFT_OUT
     assert row.reason.startswith("full compression is allowed")
     assert row.chance_in_range is row.rolls is row.cost is None
 
@@ -88,12 +88,12 @@ def test_a_leg_that_cannot_be_planned_is_rows_with_the_reason(
 ) -> None:
     unmeasured = CohortLeg("B", None, None, reason="not measured: girth of calf")
     found = study_leg(unmeasured, TERMS, policy, catalogue)
-    assert [row.outcome for row in found] == [Came.NOT_PLANNED] * 3
+    assert [row.outcome for row in found] == [LegOutcome.NOT_PLANNED] * 3
     assert {row.reason for row in found} == {"not measured: girth of calf"}
     girths = LEG.leg.girth_cm.model_copy(update={"heel_instep": 20.0})
     tight = LEG.leg.model_copy(update={"girth_cm": girths, "foot_length_cm": 33.0})
     odd = study_leg(replace(LEG, leg=tight), TERMS, policy, catalogue)
-    assert [row.outcome for row in odd] == [Came.NOT_PLANNED] * 3
+    assert [row.outcome for row in odd] == [LegOutcome.NOT_PLANNED] * 3
     assert "girth near the" in odd[0].reason
 
 
@@ -137,7 +137,7 @@ def test_terms_are_refused_in_words(changes: dict, words: str) -> None:
         StudyTerms(**{"purpose": Purpose.OEDEMA, **changes})
 
 
-def row(leg: str, system: str, outcome: Came = Came.FITS, **fields: object) -> LegRow:
+def row(leg: str, system: str, outcome: LegOutcome = LegOutcome.FITS, **fields: object) -> LegRow:
     numbers = {"chance_in_range": 0.5, "chance_above_maximum": 0.01, "rolls": 2, "cost": 3.0}
     return LegRow(leg, system, outcome, "because", **{**numbers, **fields})
 
@@ -146,11 +146,11 @@ def test_the_summary_counts_every_leg_and_averages_the_planned_ones() -> None:
     nothing = dict.fromkeys(("chance_in_range", "chance_above_maximum", "rolls", "cost"))
     short, four = summary(
         [
-            row("a", "four_layer", Came.CANNOT_BE_REACHED, chance_above_maximum=0.05),
+            row("a", "four_layer", LegOutcome.CANNOT_BE_REACHED, chance_above_maximum=0.05),
             row("a", "wool_short_stretch", rolls=3, chance_in_range=0.4),
             row("b", "four_layer"),
             row("b", "wool_short_stretch"),
-            row("c", "four_layer", Came.NOT_PLANNED, **nothing),
+            row("c", "four_layer", LegOutcome.NOT_PLANNED, **nothing),
             row("c", "wool_short_stretch", cost=None, rolls=4, chance_in_range=0.6),
         ],
         allowed_chance_above=0.025,
@@ -165,7 +165,7 @@ def test_the_summary_counts_every_leg_and_averages_the_planned_ones() -> None:
 
 
 def test_a_system_planned_on_no_leg_has_no_means() -> None:
-    (one,) = summary([LegRow("a", "four_layer", Came.NOT_PLANNED, "because")], 0.025)
+    (one,) = summary([LegRow("a", "four_layer", LegOutcome.NOT_PLANNED, "because")], 0.025)
     assert (one.planned, one.mean_rolls, one.share_above_maximum) == (0, None, None)
 
 
@@ -174,7 +174,7 @@ def test_few_materials_grow_by_what_serves_most_legs_for_each_material() -> None
     rows = [
         *(row(leg, "wool_short_stretch", materials=short) for leg in "abc"),
         *(row(leg, "four_layer", materials=layers, chance_in_range=0.7) for leg in "abcd"),
-        row("e", "four_layer", Came.CANNOT_BE_REACHED, materials=layers),
+        row("e", "four_layer", LegOutcome.CANNOT_BE_REACHED, materials=layers),
     ]
     first, second = few_materials(rows)
     # Two materials for three legs are more for each than three for four.
@@ -188,7 +188,7 @@ def test_few_materials_grow_by_what_serves_most_legs_for_each_material() -> None
 def test_a_system_with_a_material_that_is_not_in_stock_serves_nobody() -> None:
     rows = [row("a", "x", materials=("gauze", "wool")), row("b", "y", materials=("gauze", "tube"))]
     assert [stock.fit for stock in few_materials(rows)] == [1, 2]
-    assert few_materials([row("a", "x", Came.CANNOT_BE_REACHED, materials=("wool",))]) == ()
+    assert few_materials([row("a", "x", LegOutcome.CANNOT_BE_REACHED, materials=("wool",))]) == ()
     assert few_materials([]) == ()
 
 

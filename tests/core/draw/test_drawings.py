@@ -9,7 +9,7 @@ from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan, plan
-from gaiter.core.plan.rebuilt import fitting_of
+from gaiter.core.plan.rebuilt import bandaged_leg_of
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, case_mapping
@@ -29,8 +29,8 @@ def parsed(drawing) -> ElementTree.Element:
 
 def test_every_turn_is_numbered_in_a_view_that_shows_it(made: Plan) -> None:
     leg = made.legs[Side.RIGHT]
-    words = [e.text or "" for e in parsed(leg_drawing(leg, leg.systems[0], fitting_of(leg))).iter(
-        "{http://www.w3.org/2000/svg}text")]  # fmt: skip
+    drawn = parsed(leg_drawing(leg, leg.systems[0], bandaged_leg_of(leg)))
+    words = [e.text or "" for e in drawn.iter("{http://www.w3.org/2000/svg}text")]
     turns = max(layer.turns for layer in leg.systems[0].layers if layer.presses)
     numbers = {int(word) for word in words if word.isdigit()}
     assert numbers == set(range(1, turns + 1))
@@ -38,7 +38,7 @@ def test_every_turn_is_numbered_in_a_view_that_shows_it(made: Plan) -> None:
 
 def test_landmarks_carry_their_girth_with_its_unit(made: Plan) -> None:
     leg = made.legs[Side.RIGHT]
-    text = leg_drawing(leg, leg.systems[0], fitting_of(leg)).to_text()
+    text = leg_drawing(leg, leg.systems[0], bandaged_leg_of(leg)).to_text()
     assert "ankle 22.5 cm" in text
     assert "calf 37.0 cm" in text
 
@@ -49,7 +49,7 @@ def test_toes_of_a_right_leg_point_left_seen_from_the_inner_side(made: Plan) -> 
     ends = [
         e.get("text-anchor")
         for leg in (right, left)
-        for e in parsed(leg_drawing(leg, leg.systems[0], fitting_of(leg))).iter(
+        for e in parsed(leg_drawing(leg, leg.systems[0], bandaged_leg_of(leg))).iter(
             "{http://www.w3.org/2000/svg}text"
         )
         if (e.text or "").startswith("calf")
@@ -84,7 +84,9 @@ def test_profile_places_pressure_to_scale(made: Plan) -> None:
 
 def test_same_plan_same_bytes_and_no_colour_alone(made: Plan) -> None:
     leg = made.legs[Side.RIGHT]
-    once, again = (leg_drawing(leg, leg.systems[0], fitting_of(leg)).to_text() for _ in range(2))
+    once, again = (
+        leg_drawing(leg, leg.systems[0], bandaged_leg_of(leg)).to_text() for _ in range(2)
+    )
     assert once == again
     assert not re.search(r"\d\.\d{3,}", once)
 
@@ -92,7 +94,7 @@ def test_same_plan_same_bytes_and_no_colour_alone(made: Plan) -> None:
 def test_unrolled_map_marks_every_pressure_point_and_tells_it_in_words(made: Plan) -> None:
     leg = made.legs[Side.RIGHT]
     system = leg.systems[0]
-    root = parsed(surface_map(leg, system, fitting_of(leg), made.theory_remainder))
+    root = parsed(surface_map(leg, system, bandaged_leg_of(leg), made.theory_remainder))
     words = (root.find("svg:desc", NS).text or "") if root.find("svg:desc", NS) is not None else ""
     labels = {e.text for e in root.iter("{http://www.w3.org/2000/svg}text")}
     assert system.pressure_points
@@ -105,7 +107,7 @@ def test_unrolled_map_marks_every_pressure_point_and_tells_it_in_words(made: Pla
 def test_unrolled_map_of_a_left_leg_is_mirrored(made: Plan) -> None:
     def sides(side: Side) -> list[str]:
         leg = made.legs[side]
-        root = parsed(surface_map(leg, leg.systems[0], fitting_of(leg), 0.93))
+        root = parsed(surface_map(leg, leg.systems[0], bandaged_leg_of(leg), 0.93))
         texts = {e.text: float(e.get("x", "0")) for e in root.iter(
             "{http://www.w3.org/2000/svg}text")}  # fmt: skip
         return sorted(("inner", "outer", "front"), key=lambda name: texts[name])
@@ -117,7 +119,7 @@ def test_unrolled_map_of_a_left_leg_is_mirrored(made: Plan) -> None:
 def test_a_stopped_leg_cannot_be_drawn(made: Plan) -> None:
     stopped = made.legs[Side.RIGHT].model_copy(update={"surface": None})
     with pytest.raises(ValueError, match="holds no surface"):
-        fitting_of(stopped)
+        bandaged_leg_of(stopped)
 
 
 def test_a_trend_shows_every_value_and_starts_at_zero() -> None:

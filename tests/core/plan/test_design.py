@@ -15,7 +15,7 @@ from gaiter.core.plan.design import (
     stretch_choices,
     stretches,
 )
-from gaiter.core.plan.laying import Fitting, Geometry, Padding, Sampling
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
@@ -28,8 +28,8 @@ SAMPLING = Sampling(SpreadInputs((Hands.of_spread(0.18),), 0.93, 0.35, (0.0, 0.2
 
 
 @pytest.fixture(scope="module")
-def ground():
-    return Fitting(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
+def padded_leg():
+    return BandagedLeg(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
 
 
 def layer(catalogue: Catalogue, key: str, **recipe) -> PressingLayer:
@@ -43,14 +43,14 @@ def aim(policy: Policy, maximum: float, foot: float | None = None, rise: float =
     return Aim(target_range(aimed, maximum, policy), maxima, policy["chance_above_maximum"], rise)
 
 
-def test_no_choice_of_the_grid_is_better(ground, policy: Policy, catalogue: Catalogue) -> None:
+def test_no_choice_of_the_grid_is_better(padded_leg, policy: Policy, catalogue: Catalogue) -> None:
     """Every stretch tried one by one on the same samples."""
     one = layer(catalogue, "long_stretch_elastic")
     wanted = aim(policy, 60)
-    best = best_design(ground, [one], wanted, SAMPLING)
+    best = best_design(padded_leg, [one], wanted, SAMPLING)
     laid = best.layers[0].laid
-    units = ground.units([(laid, False)], SAMPLING)[0]
-    names = list(ground.sites)
+    units = padded_leg.units([(laid, False)], SAMPLING)[0]
+    names = list(padded_leg.sites)
     curve = one.material.curve
     chances = []
     for ((foot, up),) in stretch_choices([one]):
@@ -75,13 +75,13 @@ def test_no_choice_of_the_grid_is_better(ground, policy: Policy, catalogue: Cata
 
 
 def test_the_foot_is_held_under_its_own_maximum(
-    ground, policy: Policy, catalogue: Catalogue
+    padded_leg, policy: Policy, catalogue: Catalogue
 ) -> None:
     """Whatever the leg may have: 60 at the gaiter, but no more than 50 on the foot."""
     one = layer(catalogue, "long_stretch_elastic")
-    free = best_design(ground, [one], aim(policy, 60, foot=200), SAMPLING)
-    guarded = best_design(ground, [one], aim(policy, 60, foot=50), SAMPLING)
-    instep = list(ground.sites).index(Landmark.INSTEP)
+    free = best_design(padded_leg, [one], aim(policy, 60, foot=200), SAMPLING)
+    guarded = best_design(padded_leg, [one], aim(policy, 60, foot=50), SAMPLING)
+    instep = list(padded_leg.sites).index(Landmark.INSTEP)
     above = [(design.pressure_mmhg[instep] > 50).mean() for design in (free, guarded)]
     assert above[1] <= policy["chance_above_maximum"] < above[0]
     assert guarded.layers[0].foot_stretch < guarded.layers[0].stretch
@@ -89,10 +89,10 @@ def test_the_foot_is_held_under_its_own_maximum(
 
 def test_a_design_that_does_not_rise_is_preferred(policy: Policy, catalogue: Catalogue) -> None:
     """A leg as wide at the ankle as above it: milder turns on the foot make the mean rise."""
-    ground = Fitting(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
+    padded_leg = BandagedLeg(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
     one = layer(catalogue, "short_stretch")
-    strict = best_design(ground, [one], aim(policy, 60, foot=35, rise=0.0), SAMPLING)
-    free = best_design(ground, [one], aim(policy, 60, foot=35, rise=5.0), SAMPLING)
+    strict = best_design(padded_leg, [one], aim(policy, 60, foot=35, rise=0.0), SAMPLING)
+    free = best_design(padded_leg, [one], aim(policy, 60, foot=35, rise=5.0), SAMPLING)
 
     def rise(design) -> float:
         rings = list(design.ring_mmhg.values())
@@ -148,20 +148,20 @@ def test_a_wider_bandage_is_a_choice_on_a_large_calf_only(catalogue: Catalogue) 
     assert [g.leg_width_cm for g in geometries(one, 46.0)] == [None, 15.0]
 
 
-def test_a_wider_bandage_up_the_leg_takes_fewer_turns_and_covers_as_much(ground) -> None:
-    plain = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-    wide = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0, 15.0))
+def test_a_wider_bandage_up_the_leg_takes_fewer_turns_and_covers_as_much(padded_leg) -> None:
+    plain = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    wide = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0, 15.0))
     assert wide.strips.turns < plain.strips.turns
-    s, places = ground.surface.s_cm, ground.surface.landmark_s_cm
+    s, places = padded_leg.surface.s_cm, padded_leg.surface.landmark_s_cm
     straight = (s > places[Landmark.GAITER]) & (s < places[Landmark.CALF] - 4)
     assert wide.thicknesses[straight].mean() == pytest.approx(2.0, abs=0.25)
 
 
 def test_when_nothing_is_allowed_the_mildest_is_shown(
-    ground, policy: Policy, catalogue: Catalogue
+    padded_leg, policy: Policy, catalogue: Catalogue
 ) -> None:
     design = best_design(
-        ground,
+        padded_leg,
         [layer(catalogue, "long_stretch_elastic")],
         aim(policy, 20),
         Sampling(SpreadInputs((Hands.of_spread(0.4),), 0.93, 0.35, (0.0, 0.28, 0.565)), 512, 4),
@@ -171,11 +171,11 @@ def test_when_nothing_is_allowed_the_mildest_is_shown(
 
 
 def test_skin_above_a_limit_is_where_the_likely_map_is_above_it(
-    ground, policy: Policy, catalogue: Catalogue
+    padded_leg, policy: Policy, catalogue: Catalogue
 ) -> None:
     """Most bandages above: the likely pressure is above, apart from the rims of turns."""
     design = best_design(
-        ground, [layer(catalogue, "long_stretch_elastic")], aim(policy, 60),
+        padded_leg, [layer(catalogue, "long_stretch_elastic")], aim(policy, 60),
         Sampling(SAMPLING.inputs, 256, 4),
     )  # fmt: skip
     likely = design.sampling.inputs.remainder_median * design.pressure_map_mmhg
@@ -184,7 +184,7 @@ def test_skin_above_a_limit_is_where_the_likely_map_is_above_it(
         often |= patch.cells
     assert often.any()
     assert likely[often].mean() > 60
-    between = (ground.surface.s_cm > ground.surface.start_s_cm) & (
-        ground.surface.s_cm < ground.surface.end_s_cm
+    between = (padded_leg.surface.s_cm > padded_leg.surface.start_s_cm) & (
+        padded_leg.surface.s_cm < padded_leg.surface.end_s_cm
     )
     assert np.mean(often[between] == (likely > 60)[between]) > 0.9

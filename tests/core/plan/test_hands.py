@@ -13,7 +13,7 @@ from gaiter.core.plan.hands import (
     spread_inputs,
     what_habits_change,
 )
-from gaiter.core.plan.laying import Fitting, Geometry, Padding, Sampling
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.planner import Workbench
 from gaiter.core.plan.systems import LayerRecipe
@@ -65,7 +65,7 @@ def test_loose_hands_are_asked_for_wider_marks_and_reach_the_same_pressure() -> 
 def test_another_way_to_lay_it_is_said_in_full(policy: Policy) -> None:
     """Same stretch, other overlap: what changes is how it lies, and that is said."""
     catalogue = shipped_catalogue()
-    ground = Fitting(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
+    padded_leg = BandagedLeg(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
     layer = PressingLayer(LayerRecipe(ELASTIC), catalogue[ELASTIC])
     maxima = Maxima(60, 60, 120)
     target = target_range(Aim(low_mmhg=30, high_mmhg=50, source="test"), 60, policy)
@@ -74,7 +74,7 @@ def test_another_way_to_lay_it_is_said_in_full(policy: Policy) -> None:
     sampling = Sampling(SpreadInputs((hands,), 0.92, 0.35), 64, 1)
     ours, theirs = (
         fixed_design(
-            ground,
+            padded_leg,
             [layer],
             [FixedLayer(Geometry(Pattern.SPIRAL, overlap, 10.0), 0.5, 0.5)],
             aim,

@@ -10,11 +10,11 @@ from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, Fit, LayerChange, LegPlan
 from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer, fixed_design
-from gaiter.core.plan.laying import Fitting, Geometry, Padding, Sampling
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.pads import OVERSTATED_PLACES, padded, rises_of, worst_of
 from gaiter.core.plan.planner import Workbench
-from gaiter.core.plan.rebuilt import fitting_of, ground_of
+from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
 from gaiter.core.pressure.padding import PADDING_STEPS_CM
@@ -35,11 +35,11 @@ def aim(foot: float = 60, bony: float = 120) -> Aim:
 @cache
 def bare(stretch: float = 0.5):
     """One bandage, laid and stretched alike whatever is judged."""
-    ground = Fitting(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28, 0.28))
+    padded_leg = BandagedLeg(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28, 0.28))
     layer = PressingLayer(LayerRecipe(ELASTIC), shipped_catalogue()[ELASTIC])
     chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), stretch, stretch)
     sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 0.92, 0.35), 512, 3)
-    return fixed_design(ground, [layer], [chosen], aim(), sampling)
+    return fixed_design(padded_leg, [layer], [chosen], aim(), sampling)
 
 
 def by_name(design, limits: Aim, by_hand=None):
@@ -68,7 +68,7 @@ def test_the_thinnest_pad_that_answers_is_laid() -> None:
 
 def test_a_pad_leaves_other_places_alone() -> None:
     made, _ = by_name(bare(), aim(500, 500), {"Achilles tendon": 1.0})
-    names = made.ground.names
+    names = made.padded_leg.names
     row = names.index("Achilles tendon")
     others = [n for n in range(len(names)) if n != row]
     np.testing.assert_array_equal(made.pressure_mmhg[others], bare().pressure_mmhg[others])
@@ -96,7 +96,7 @@ def test_a_reading_site_up_the_leg_is_judged_and_never_padded() -> None:
 def test_the_foot_is_judged_by_chance_and_bone_by_the_high_side() -> None:
     """Half-way between the 95th and the 97.5th percentile: enough for bone, not for the foot."""
     samples = {
-        name: bare().pressure_mmhg[bare().ground.names.index(name)]
+        name: bare().pressure_mmhg[bare().padded_leg.names.index(name)]
         for name in ("instep", "Achilles tendon")
     }
     limits = {name: float(np.quantile(row, 0.9625)) for name, row in samples.items()}
@@ -210,8 +210,10 @@ def test_the_headline_has_three_numbers() -> None:
 
 def test_the_ground_of_a_plan_has_its_pads() -> None:
     system = leg().systems[0]
-    ground = ground_of(fitting_of(leg()), system)
-    assert {name: 10 * cm for name, cm in ground.pads_cm.items()} == pytest.approx(system.pads_mm)
+    padded_leg = padded_leg_of(bandaged_leg_of(leg()), system)
+    assert {name: 10 * cm for name, cm in padded_leg.pads_cm.items()} == pytest.approx(
+        system.pads_mm
+    )
 
 
 def test_pads_are_chosen_again_when_the_stretch_is_changed() -> None:

@@ -9,7 +9,7 @@ from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.plan.laying import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.pressure.surface_map import ring_mean, shifted_unit_table, unit_map
@@ -71,14 +71,16 @@ def test_calf_over_ankle_at_constant_tension_is_the_published_ratio(sex: Sex) ->
 
 def test_herringbone_against_spiral_differs_by_thicknesses_not_by_weave() -> None:
     """At known equal tension the two patterns differ by at most 6 mmHg (limb model, Wounds)."""
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
-    s, places = ground.surface.s_cm, ground.surface.landmark_s_cm
+    padded_leg = BandagedLeg(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
+    s, places = padded_leg.surface.s_cm, padded_leg.surface.landmark_s_cm
     straight = (s > places[Landmark.GAITER]) & (s < places[Landmark.CALF] - 3)
     per_thickness = []
     for pattern in Pattern:
-        laid = ground.laid(Geometry(pattern, 0.5, 10.0))
-        means = ring_mean(ground.surface, laid.unit_map)[straight]
-        per_thickness.append((means / ring_mean(ground.surface, laid.thicknesses)[straight]).mean())
+        laid = padded_leg.laid(Geometry(pattern, 0.5, 10.0))
+        means = ring_mean(padded_leg.surface, laid.unit_map)[straight]
+        per_thickness.append(
+            (means / ring_mean(padded_leg.surface, laid.thicknesses)[straight]).mean()
+        )
     assert per_thickness[0] == pytest.approx(per_thickness[1], rel=0.06)
 
 
@@ -86,23 +88,23 @@ def test_herringbone_against_spiral_differs_by_thicknesses_not_by_weave() -> Non
 @settings(max_examples=8)
 def test_ring_mean_on_a_convex_section_is_the_classical_calculation(measured) -> None:
     """2 pi * 75.0 * sum(t) / girth, whatever the section's shape, turns level."""
-    ground = Fitting(measured).under(Padding(0.28))
-    laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-    s, places = ground.surface.s_cm, ground.surface.landmark_s_cm
+    padded_leg = BandagedLeg(measured).under(Padding(0.28))
+    laid = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    s, places = padded_leg.surface.s_cm, padded_leg.surface.landmark_s_cm
     row = int(np.argmin(np.abs(s - (places[Landmark.GAITER] + places[Landmark.CALF]) / 2)))
-    n = ring_mean(ground.surface, laid.thicknesses)[row]
-    expected = ring_mean_mmhg(1.0, ground.surface.girth_cm[row], n)
+    n = ring_mean(padded_leg.surface, laid.thicknesses)[row]
+    expected = ring_mean_mmhg(1.0, padded_leg.surface.girth_cm[row], n)
     # A spiral tilts by pitch over girth, about 9 degrees, and a calf widens like a cone of about
     # 10 degrees: together they take up to 8 %.
-    found = ring_mean(ground.surface, laid.unit_map)[row]
+    found = ring_mean(padded_leg.surface, laid.unit_map)[row]
     assert 0.92 * expected < found < 1.01 * expected
 
 
 def test_unshifted_table_sums_to_the_map() -> None:
-    ground = Fitting(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
-    laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    padded_leg = BandagedLeg(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
+    laid = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     unshifted = int(np.flatnonzero(SHIFTS_CM == 0)[0])
-    for row, where in enumerate(ground.discs):
+    for row, where in enumerate(padded_leg.discs):
         # Both count edges in part of a cell; hundredths of a mmHg are rounding.
         # The first turn only holds the end; it is in neither.
         assert laid.table[:, unshifted, row].sum() == pytest.approx(

@@ -7,11 +7,12 @@ import pytest
 from gaiter.core.case import Case, SafetyCase
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy, overlaid
-from gaiter.core.safety import RULES, Effect, Kind, LegDecision, Outcome, Refer, Subject, decide
+from gaiter.core.safety import RULES, Effect, LegDecision, Outcome, Refer, RuleKind, Subject, decide
 from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, case_mapping, with_pressures
 
 SHIPPED = shipped_policy()
+Kind = RuleKind  # the tables below stay narrow
 STOP, NOT_YET, REDUCED, FULL = Outcome
 LEG = "legs.right."
 F, P, A = f"{LEG}findings.", "person.", f"{LEG}arterial."

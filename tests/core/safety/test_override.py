@@ -3,7 +3,7 @@
 import pytest
 
 from gaiter.core.landmark import Side
-from gaiter.core.safety import RULES, Effect, Kind, Outcome, decide
+from gaiter.core.safety import RULES, Effect, Outcome, RuleKind, decide
 from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case, with_pressures
 
@@ -41,7 +41,7 @@ def test_a_soft_stop_is_set_aside_and_stays_in_sight() -> None:
     assert (made.outcome, made.maximum_mmhg) == (Outcome.REDUCED, 30)
     assert made.headline == "Reduced: aim 15–25, never above 30 mmHg at the gaiter"
     aside = next(r for r in made.reasons if r.code == "breathless_lying")
-    assert aside.kind is Kind.CAUTION
+    assert aside.kind is RuleKind.CAUTION
     assert aside.text.startswith("Set aside by Dr Invented: Breathless")
     assert "Cardiology saw her today" in next(r.text for r in made.reasons if r.code == "override")
 

@@ -13,8 +13,8 @@ from gaiter.core.landmark import Side
 from gaiter.core.safety import (
     RULES,
     Carry,
-    Kind,
     Outcome,
+    RuleKind,
     carry_of,
     decide,
     label_of,
@@ -233,4 +233,4 @@ def test_firsts_that_leave_the_provisional_level_are_named() -> None:
         "arterial_date_missing", "arterial_overdue", "not_lying_flat", "lying_flat_not_said",
         "not_asked",
     }  # fmt: skip
-    assert all(r.kind is Kind.FIRST for r in RULES.values() if r.provisional)
+    assert all(r.kind is RuleKind.FIRST for r in RULES.values() if r.provisional)

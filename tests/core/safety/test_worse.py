@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gaiter.core.safety import Kind
+from gaiter.core.safety import RuleKind
 from tests.core.safety.test_decision import LEG, TABLE, A, F, right
 from tests.strategies import case, with_pressures
 
@@ -23,7 +23,7 @@ def test_worse_pressures_never_raise_the_maximum(arm: int, ankle: int, toe: int 
         assert (right(with_pressures(arm, ankle, worse_toe)).maximum_mmhg or 0) <= here
 
 
-ROWS = [row[0] for row in TABLE if row[2] not in (None, Kind.FLAG)]
+ROWS = [row[0] for row in TABLE if row[2] not in (None, RuleKind.FLAG)]
 # Rows that give more than was known, not something worse.
 _KNOWN_MORE = (f"{A}toe_mmhg", f"{LEG}tolerated_mmhg", f"{F}clot.old_signs.whole_leg_swollen")
 

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case.person import Sex
-from gaiter.core.plan.laying import HOLDING_TURNS, Fitting, Geometry, Padding
+from gaiter.core.plan.laying import HOLDING_TURNS, BandagedLeg, Geometry, Padding
 from gaiter.core.pressure.surface_map import ring_mean
 from gaiter.core.spread.coarse import averaged, coarse_cells, row_centres_cm, row_height_cm
 from tests.strategies import percentile_leg
@@ -19,8 +19,8 @@ def test_averages_keep_the_mean(rows: int, seed: int) -> None:
 
 @pytest.fixture(scope="module")
 def laid():
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
-    return ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    padded_leg = BandagedLeg(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
+    return padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
 
 
 def test_rows_fill_the_surface(laid) -> None:

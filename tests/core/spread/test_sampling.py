@@ -4,7 +4,7 @@ import pytest
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case.person import Sex, Training
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.laying import Fitting, Geometry, Padding
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.spread.draws import Draws, Hands, LayerTurns, Layout, SpreadInputs
@@ -103,18 +103,18 @@ def test_foot_and_leg_turns_are_kept_apart() -> None:
 
 @pytest.fixture(scope="module")
 def real():
-    ground = Fitting(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
-    laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-    return ground, laid
+    padded_leg = BandagedLeg(percentile_leg(Sex.MALE, 1)).under(Padding(0.28))
+    laid = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    return padded_leg, laid
 
 
 def test_doubling_the_points_moves_shown_numbers_by_less_than_half_a_mmhg(real) -> None:
-    ground, laid = real
+    padded_leg, laid = real
     inputs = SpreadInputs(hands(0.18), 0.92, 0.35, (0.0, 0.28, 0.565))
     bands = [
         [
             Band.of(1.3 * row)
-            for row in sampled(inputs, n, laid.table, ground.girths(ground.discs))[:6]
+            for row in sampled(inputs, n, laid.table, padded_leg.girths(padded_leg.discs))[:6]
         ]
         for n in (2048, 4096)
     ]
@@ -127,9 +127,9 @@ def test_doubling_the_points_moves_shown_numbers_by_less_than_half_a_mmhg(real) 
 
 
 def test_the_same_seed_gives_the_same_numbers(real) -> None:
-    ground, laid = real
+    padded_leg, laid = real
     inputs = SpreadInputs(hands(0.18), 0.92, 0.35)
-    tape = ground.girths(ground.discs)
+    tape = padded_leg.girths(padded_leg.discs)
     once, again = (sampled(inputs, 256, laid.table, tape) for _ in range(2))
     assert (once == again).all()
     assert (once != sampled(inputs, 256, laid.table, tape, seed=6)).any()
@@ -146,9 +146,9 @@ def test_remainder_is_set_so_that_sites_read_three_quarters_of_the_girth_formula
     for sex in Sex:
         for index in range(3):
             measured = percentile_leg(sex, index)
-            ground = Fitting(measured).under(Padding(0.0))
-            laid = ground.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-            site = ground.sites[Landmark.GAITER]
+            padded_leg = BandagedLeg(measured).under(Padding(0.0))
+            laid = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
+            site = padded_leg.sites[Landmark.GAITER]
             formula = ring_mean_mmhg(
                 1.0, measured.girth_cm[Landmark.GAITER], site.mean(laid.thicknesses)
             )
@@ -168,10 +168,10 @@ def test_two_layer_study_lies_inside_the_band() -> None:
 
 def test_bands_hold_nine_in_ten_bandages_drawn_another_way(real) -> None:
     """Bands from Sobol points against 20,000 bandages at plain random points."""
-    ground, laid = real
+    padded_leg, laid = real
     inputs = SpreadInputs(hands(0.18), 0.92, 0.35, (0.0, 0.28, 0.565))
     layers = [laid.sampled(resting=False)]
-    girths = ground.girths(ground.discs)
+    girths = padded_leg.girths(padded_leg.discs)
     bands = sample_units(layers, inputs, girths, points_for(layers, 2048, 1))[0].sum(axis=0)
     rows = Layout([laid.strips.turns]).inputs
     plain = Draws(np.random.default_rng(8).uniform(1e-12, 1, (rows, 20_000)))
@@ -184,9 +184,9 @@ def test_bands_hold_nine_in_ten_bandages_drawn_another_way(real) -> None:
 
 def test_a_habit_moves_the_turns_at_its_own_height(real) -> None:
     """Ten per cent looser at the calf: about ten per cent less there, nothing at the ankle."""
-    ground, laid = real
+    padded_leg, laid = real
     layers = [laid.sampled(resting=False)]
-    girths, points = ground.girths(ground.discs), points_for(layers, 512, 1)
+    girths, points = padded_leg.girths(padded_leg.discs), points_for(layers, 512, 1)
     plain, loose = (
         np.median(
             sample_units(
@@ -196,6 +196,6 @@ def test_a_habit_moves_the_turns_at_its_own_height(real) -> None:
         )
         for habit in ((0.0, 0.0, 0.0), (0.0, np.log(0.9), 0.0))
     )
-    ratio = dict(zip(ground.sites, loose / plain, strict=False))
+    ratio = dict(zip(padded_leg.sites, loose / plain, strict=False))
     assert ratio[Landmark.CALF] == pytest.approx(0.9, abs=0.025)
     assert ratio[Landmark.INSTEP] == pytest.approx(1.0, abs=0.005)

@@ -19,7 +19,7 @@ from gaiter.records.actions.stops import clear_stop, override_stops, record_stop
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.ledger import Actor
 from gaiter.records.models import Role
-from gaiter.records.read.caseload import Mark, caseload, danger_signs, standing
+from gaiter.records.read.caseload import Concern, caseload, danger_signs, leg_today
 from gaiter.records.visit.case import local_policy
 from gaiter.records.visit.decided import decision_at, stops_of
 from tests.clinic import whole_visit
@@ -27,7 +27,7 @@ from tests.clinic import whole_visit
 
 def marks(clinic, days=0):
     today = clinic.actor().today + timedelta(days=days)
-    return standing(clinic.episode, local_policy(), today).marks
+    return leg_today(clinic.episode, local_policy(), today).marks
 
 
 def sign(clinic, days=7):
@@ -46,11 +46,11 @@ def next_visit(clinic, days, sign_it=True, **values):
 
 @pytest.mark.parametrize(
     ("days", "mark"),
-    [(6, None), (7, Mark.DUE), (8, Mark.OVERDUE), (9, Mark.OVERDUE), (10, Mark.MISSED)],
+    [(6, None), (7, Concern.DUE), (8, Concern.OVERDUE), (9, Concern.OVERDUE), (10, Concern.MISSED)],
 )
 def test_due_overdue_and_missed(clinic, days, mark) -> None:
     sign(clinic)
-    found = {Mark.DUE, Mark.OVERDUE, Mark.MISSED} & set(marks(clinic, days))
+    found = {Concern.DUE, Concern.OVERDUE, Concern.MISSED} & set(marks(clinic, days))
     assert found == ({mark} if mark else set())
 
 
@@ -64,36 +64,36 @@ def test_due_overdue_and_missed(clinic, days, mark) -> None:
 )
 def test_a_warning_sign_of_the_last_visit_stands(clinic, values, words) -> None:
     clinic.fill(values)
-    assert words in marks(clinic)[Mark.WARNING]
+    assert words in marks(clinic)[Concern.WARNING]
 
 
 def test_a_failing_heart_is_a_warning_for_both_legs(clinic) -> None:
     actor = clinic.actor()
     other = open_visit(actor, open_episode(actor, clinic.person, "left"))
     save_entries(actor, other, [Typed("person.breathless_lying", True, 0)])
-    assert "breathless lying flat (visit of the other leg)" in marks(clinic)[Mark.WARNING]
+    assert "breathless lying flat (visit of the other leg)" in marks(clinic)[Concern.WARNING]
 
 
 def test_a_bandage_taken_off_is_a_warning(clinic) -> None:
     record_bandage_event(clinic.actor(), clinic.episode, "taken_off", "too tight")
-    assert "taken off" in marks(clinic)[Mark.WARNING]
+    assert "taken off" in marks(clinic)[Concern.WARNING]
 
 
 def test_a_call_stands_until_it_is_returned(clinic) -> None:
     call = ask_for_call(clinic.actor(), clinic.episode, "daughter: may he shower?")
-    assert marks(clinic)[Mark.CALL].startswith("daughter")
+    assert marks(clinic)[Concern.CALL].startswith("daughter")
     return_call(clinic.actor(), call, "told her to keep it dry")
-    assert Mark.CALL not in marks(clinic)
+    assert Concern.CALL not in marks(clinic)
 
 
 def test_a_plan_that_waits_stands(clinic) -> None:
     clinic.proposed()
-    assert Mark.APPROVAL in marks(clinic)
+    assert Concern.APPROVAL in marks(clinic)
 
 
 def test_an_old_arterial_test_is_due(clinic) -> None:
-    assert Mark.ARTERIAL not in marks(clinic)
-    assert "The arterial test is 200 days old" in marks(clinic, 180)[Mark.ARTERIAL]
+    assert Concern.ARTERIAL not in marks(clinic)
+    assert "The arterial test is 200 days old" in marks(clinic, 180)[Concern.ARTERIAL]
 
 
 def test_a_shrunk_ankle_is_drift_by_laplace(clinic) -> None:
@@ -101,20 +101,20 @@ def test_a_shrunk_ankle_is_drift_by_laplace(clinic) -> None:
     sign(clinic)
     next_visit(clinic, 7, leg__girth_cm__ankle=21.5)
     # 23.5 / 21.5 - 1: the same tension on a smaller girth.
-    assert "about 9% more" in marks(clinic, 7)[Mark.DRIFT]
+    assert "about 9% more" in marks(clinic, 7)[Concern.DRIFT]
 
 
 def test_a_wound_that_did_not_shrink_in_four_weeks_is_stalled(clinic) -> None:
     sign(clinic)
     next_visit(clinic, 28, leg__wound__length_cm=3.9, leg__wound__width_cm=2.9)
     # 12.0 to 11.31 cm2, 6 % smaller: under the 20 % at which the source reassesses.
-    assert "6% smaller" in marks(clinic, 28)[Mark.STALLED]
+    assert "6% smaller" in marks(clinic, 28)[Concern.STALLED]
 
 
 def test_a_wound_that_shrank_is_not(clinic) -> None:
     sign(clinic)
     next_visit(clinic, 28, leg__wound__length_cm=3.0, leg__wound__width_cm=2.4)
-    assert Mark.STALLED not in marks(clinic, 28)
+    assert Concern.STALLED not in marks(clinic, 28)
 
 
 def test_readings_that_say_take_it_off_warn_until_it_was_done(clinic) -> None:
@@ -122,7 +122,7 @@ def test_readings_that_say_take_it_off_warn_until_it_was_done(clinic) -> None:
     bandaging = record_bandaging(actor, clinic.visit, plan, actor.today + timedelta(days=2))
 
     def said() -> str:
-        return marks(clinic).get(Mark.WARNING, "")
+        return marks(clinic).get(Concern.WARNING, "")
 
     record_readings(clinic.actor(), bandaging, [Read("sensor", 0, "ankle", 75.0)])
     assert "TAKE IT OFF NOW" in said()
@@ -156,7 +156,7 @@ def test_every_stop_is_a_danger_sign(clinic, code) -> None:
 )
 def test_what_today_missed_before_stands_in_it(clinic, values, words) -> None:
     clinic.fill(values)
-    assert words in marks(clinic)[Mark.WARNING]
+    assert words in marks(clinic)[Concern.WARNING]
 
 
 def test_a_stop_that_was_referred_stands_until_it_is_cleared(clinic) -> None:
@@ -169,18 +169,18 @@ def test_a_stop_that_was_referred_stands_until_it_is_cleared(clinic) -> None:
     next_visit(clinic, 2, leg__findings__gangrene=False)
     assert (
         "Stop: dead tissue. Referred to Vascular team, not cleared"
-        in (marks(clinic, 2)[Mark.WARNING])
+        in (marks(clinic, 2)[Concern.WARNING])
     )
     doctor = clinic.actor(Role.PRESCRIBER)
     clear_stop(doctor, clinic.episode, "gangrene", "It was dried blood, washed off.")
-    assert Mark.WARNING not in marks(clinic, 2)
+    assert Concern.WARNING not in marks(clinic, 2)
 
 
 def test_a_voided_plan_is_a_warning_until_another_is_approved(clinic) -> None:
     void_plan(clinic.actor(), clinic.approved(), "The ankle is 6 cm smaller.")
-    assert "the plan ended: The ankle is 6 cm smaller" in marks(clinic)[Mark.WARNING]
+    assert "the plan ended: The ankle is 6 cm smaller" in marks(clinic)[Concern.WARNING]
     clinic.approved()
-    assert Mark.WARNING not in marks(clinic)
+    assert Concern.WARNING not in marks(clinic)
 
 
 def test_a_sign_set_aside_says_so(clinic) -> None:
@@ -190,20 +190,20 @@ def test_a_sign_set_aside_says_so(clinic) -> None:
         aim_high_mmhg=20, maximum_mmhg=25, reason="specialist agreed",
         words="Heart team saw her today.",
     )  # fmt: skip
-    assert "breathless lying flat, set aside" in marks(clinic)[Mark.WARNING]
+    assert "breathless lying flat, set aside" in marks(clinic)[Concern.WARNING]
 
 
 @pytest.mark.parametrize(
     ("name", "value", "mark", "days"),
-    [("missed_after_days", 3, Mark.MISSED, 10), ("missed_after_days", 4, Mark.OVERDUE, 11)],
+    [("missed_after_days", 3, Concern.MISSED, 10), ("missed_after_days", 4, Concern.OVERDUE, 11)],
 )
 def test_the_policy_says_when_a_visit_is_missed(clinic, name, value, mark, days) -> None:
     sign(clinic)
     policy = local_policy()
-    changed = policy.values[name].model_copy(update={"value": value - (mark is Mark.MISSED)})
+    changed = policy.values[name].model_copy(update={"value": value - (mark is Concern.MISSED)})
     policy = policy.model_copy(update={"values": {**policy.values, name: changed}})
     today = clinic.actor().today + timedelta(days=days)
-    assert mark in standing(clinic.episode, policy, today).marks
+    assert mark in leg_today(clinic.episode, policy, today).marks
 
 
 def test_the_list_takes_as_many_queries_for_many_legs_as_for_one(
@@ -231,7 +231,7 @@ def test_the_list_decides_as_the_visit_does(clinic) -> None:
     sign_with_action(clinic)
     next_visit(clinic, 2, leg__girth_cm__ankle=23.4, sign_it=False)
     visit = clinic.episode.visits.get(signed_at=None)
-    assert standing(clinic.episode, local_policy(), visit.day).decision == decision_at(visit)
+    assert leg_today(clinic.episode, local_policy(), visit.day).decision == decision_at(visit)
 
 
 def sign_with_action(clinic):

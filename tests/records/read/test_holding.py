@@ -11,7 +11,7 @@ from gaiter.records.actions.visits import sign_visit
 from gaiter.records.models import PlanRecord
 from gaiter.records.read import holding as module
 from gaiter.records.read.documents import leg_of, plan_of
-from gaiter.records.read.holding import Verdict, holding
+from gaiter.records.read.holding import PlanVerdict, holding
 from gaiter.records.read.in_force import plan_in_force
 
 
@@ -31,7 +31,7 @@ def with_values(policy: Policy, **values) -> Policy:
 
 def test_an_unchanged_visit_holds(clinic) -> None:
     found = held(clinic)
-    assert (found.verdict, found.words) == (Verdict.HOLDS, "")
+    assert (found.verdict, found.words) == (PlanVerdict.HOLDS, "")
 
 
 def test_an_allergy_to_a_layer_voids(clinic) -> None:
@@ -43,13 +43,13 @@ def test_an_allergy_to_a_layer_voids(clinic) -> None:
     allergen = next(a for layer in system.layers for a in catalogue[layer.material].allergens)
     clinic.fill({"person.allergies": [allergen.value]})
     found = holding(clinic.visit, plan)
-    assert found.verdict is Verdict.VOID
+    assert found.verdict is PlanVerdict.VOID
     assert f"allergy to {allergen}" in found.words
 
 
 def test_what_is_not_tolerated_voids(clinic) -> None:
     found = held(clinic, person__does_not_tolerate=["elastic", "cohesive"])
-    assert found.verdict is Verdict.VOID
+    assert found.verdict is PlanVerdict.VOID
     assert "does not tolerate" in found.words
 
 
@@ -57,32 +57,32 @@ def test_what_is_not_tolerated_voids(clinic) -> None:
 @pytest.mark.parametrize(
     ("ankle", "verdict"),
     [
-        (21.2, Verdict.HOLDS),
-        (21.1, Verdict.REVIEW),
-        (20.0, Verdict.REVIEW),
-        (19.9, Verdict.VOID),
-        (17.3, Verdict.VOID),
-        (25.8, Verdict.HOLDS),
-        (25.9, Verdict.REVIEW),
-        (27.1, Verdict.VOID),
+        (21.2, PlanVerdict.HOLDS),
+        (21.1, PlanVerdict.REVIEW),
+        (20.0, PlanVerdict.REVIEW),
+        (19.9, PlanVerdict.VOID),
+        (17.3, PlanVerdict.VOID),
+        (25.8, PlanVerdict.HOLDS),
+        (25.9, PlanVerdict.REVIEW),
+        (27.1, PlanVerdict.VOID),
     ],
 )
 def test_a_girth_beyond_policy_asks_for_review_or_voids(clinic, ankle, verdict) -> None:
     found = held(clinic, leg__girth_cm__ankle=ankle)
     assert found.verdict is verdict
-    if verdict is not Verdict.HOLDS:
+    if verdict is not PlanVerdict.HOLDS:
         assert f"Girth at the ankle 23.5 → {ankle:g} cm" in found.words
 
 
 def test_a_wound_at_another_place_voids_and_a_closed_one_asks_for_review(clinic) -> None:
     found = held(clinic, leg__wound__place="shin")
-    assert found.verdict is Verdict.VOID
+    assert found.verdict is PlanVerdict.VOID
     assert "Wound: shin, when planned inner ankle" in found.words
 
 
 def test_another_purpose_voids(clinic) -> None:
     found = held(clinic, leg__purpose="palliative")
-    assert found.verdict is Verdict.VOID
+    assert found.verdict is PlanVerdict.VOID
     assert "for palliative, the plan for venous ulcer" in found.words
 
 
@@ -99,21 +99,21 @@ def test_another_purpose_voids(clinic) -> None:
 )
 def test_what_is_seen_today_voids(clinic, path, value) -> None:
     found = held(clinic, **{path: value})
-    assert found.verdict is Verdict.VOID
+    assert found.verdict is PlanVerdict.VOID
     assert found.words.startswith("Stop and refer")
 
 
 @pytest.mark.parametrize("path", ["toes.colour", "look.pain", "leg.findings.rest_pain"])
 def test_what_was_not_looked_at_today_asks_for_it_and_voids_nothing(clinic, path) -> None:
     found = held(clinic, **{path: None})
-    assert found.verdict is Verdict.REVIEW
+    assert found.verdict is PlanVerdict.REVIEW
     assert "Not yet" in found.words
 
 
 def test_a_lower_maximum_voids(clinic) -> None:
     found = held(clinic, person__can_report_pain=False, person__daily_observer="A daughter")
     assert "Today's maximum is 40 mmHg, this plan's 60 mmHg" in found.words
-    assert found.verdict is Verdict.VOID
+    assert found.verdict is PlanVerdict.VOID
 
 
 def test_a_policy_tightened_since_asks_for_review_and_says_so(clinic, monkeypatch, policy) -> None:
@@ -121,14 +121,14 @@ def test_a_policy_tightened_since_asks_for_review_and_says_so(clinic, monkeypatc
     tight = with_values(policy, full_maximum_mmhg=45)
     monkeypatch.setattr(module, "local_policy", lambda: tight)
     found = holding(clinic.visit, plan)
-    assert found.verdict is Verdict.REVIEW
+    assert found.verdict is PlanVerdict.REVIEW
     assert "maximum is 45 mmHg, this plan's 60 mmHg" in found.words
     assert "Local policy has changed since" in found.words
 
 
 def test_a_rule_of_the_person_that_is_new_asks_for_review(clinic) -> None:
     found = held(clinic, person__raynaud=True)
-    assert found.verdict is Verdict.REVIEW
+    assert found.verdict is PlanVerdict.REVIEW
     assert "New since the plan" in found.words
 
 
@@ -141,7 +141,7 @@ def test_a_material_that_ran_out_is_not_replaced_by_another(clinic) -> None:
     assert holding(clinic.visit, plan).holds
     stock_change(clinic.actor(), item, -1, "")
     found = holding(clinic.visit, plan)
-    assert found.verdict is Verdict.REVIEW
+    assert found.verdict is PlanVerdict.REVIEW
     assert found.only_stock
     assert f"{layer.title} has run out" in found.words
 

@@ -8,7 +8,7 @@ from gaiter.core.safety import RULES, Subject
 from gaiter.records.visit.boxes import (
     OPENINGS,
     SECTIONS,
-    Kind,
+    BoxKind,
     box_path,
     boxes,
     question_path,
@@ -60,7 +60,7 @@ def test_the_white_toe_and_new_boxes_can_be_said() -> None:
     assert boxes()["leg.start"].choices == ["low", "full"]
     assert boxes()["arms.unusable"].choices == ["left", "right"]
     for name in ("pregnancy", "sickle_cell", "raynaud", "can_be_taken_off"):
-        assert boxes()[f"person.{name}"].kind is Kind.ANSWER
+        assert boxes()[f"person.{name}"].kind is BoxKind.ANSWER
 
 
 def test_what_is_asked_only_after_another_answer_says_after_which() -> None:

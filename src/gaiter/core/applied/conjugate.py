@@ -87,7 +87,7 @@ def learnt(
     shape = prior.shape + counts.sum() / 2
     variance = prior.variance
     mean, weight, scale = prior.mean, prior.weight, prior.scale
-    for _ in range(_ROUNDS):
+    for _turn in range(_ROUNDS):
         trust = variance / (variance + error**2)
         weight = prior.weight + (counts * trust).sum()
         mean = (prior.weight * prior.mean + (counts * trust * read).sum()) / weight

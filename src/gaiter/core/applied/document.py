@@ -4,14 +4,11 @@ from datetime import date
 from enum import StrEnum
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan.document import Profile
-
-
-class _Record(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+from gaiter.core.record import Record
 
 
 class Advice(StrEnum):
@@ -24,7 +21,7 @@ class Advice(StrEnum):
     TAKE_OFF = "take off now"
 
 
-class AppliedSpacing(_Record):
+class AppliedSpacing(Record):
     """Mark spacing of one layer at one height: planned, and as it was laid."""
 
     place: Landmark
@@ -38,7 +35,7 @@ class AppliedSpacing(_Record):
     read_log_error: float | None = Field(description="Its reading error")
 
 
-class AppliedLayer(_Record):
+class AppliedLayer(Record):
     """One stretching layer as it was laid."""
 
     number: int
@@ -49,7 +46,7 @@ class AppliedLayer(_Record):
     spacings: tuple[AppliedSpacing, ...]
 
 
-class AppliedSite(_Record):
+class AppliedSite(Record):
     """Pressure at one reading site: planned, and as applied."""
 
     landmark: Landmark
@@ -72,7 +69,7 @@ class AppliedSite(_Record):
         return self.median_mmhg - self.planned_mmhg
 
 
-class Redo(_Record):
+class Redo(Record):
     """Where to begin again."""
 
     layer: int
@@ -81,7 +78,7 @@ class Redo(_Record):
     mark_spacing_cm: float = Field(description="What to stretch the marks to")
 
 
-class Applied(_Record):
+class Applied(Record):
     """The whole document."""
 
     document: Literal["gaiter.applied/1"] = Field("gaiter.applied/1", alias="schema")

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from gaiter.core.applied.document import (
     Advice,
@@ -22,13 +21,12 @@ from gaiter.core.applied.sampled import (
     sampled_after,
 )
 from gaiter.core.applied.stretch import CONTRADICTS_FROM, READING_SD
+from gaiter.core.arrays import Array
 from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
 from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.core.spread.sampling import Band
-
-Array = npt.NDArray[np.float64]
 
 # A plan carries policy's chances of exceeding a maximum from which its bandage comes off at once,
 # and from which it is laid again; plans made before they were kept are judged by these.
@@ -89,7 +87,7 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
         layers=_layers(after, readings),
         sites=tuple(sites),
         chance_every_site_in_range=_chance_every(sites, after),
-        profile=Profile.of(after.ground.profile[0], after.profile_mmhg),
+        profile=Profile.of(after.padded_leg.profile[0], after.profile_mmhg),
         spacings_read=len(readings.spacings),
         sensor_values_read=len(readings.sensor),
         remainder_median=float(np.median(after.remainder)),
@@ -164,7 +162,7 @@ def _sites(
     maximum = _Limits.of(leg, system).maximum_mmhg
     guarded = {*JUDGED_SITES, *(_FOOT if leg.guard_foot else ())}
     found = []
-    for row, landmark in enumerate(after.ground.sites):
+    for row, landmark in enumerate(after.padded_leg.sites):
         samples, plan = after.pressure_mmhg[row], planned[landmark]
         band = Band.of(samples)
         low, high = plan.target_low_mmhg, plan.target_high_mmhg

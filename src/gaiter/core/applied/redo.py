@@ -36,7 +36,7 @@ def redo(
     Redo or None
         None where no layer stretches.
     """
-    rows = [list(after.ground.sites).index(landmark) for landmark in wrong]
+    rows = [list(after.padded_leg.sites).index(landmark) for landmark in wrong]
     shares = [
         (_difference(after, index, rows), index)
         for index, layer in enumerate(after.layers)
@@ -74,6 +74,6 @@ def _spacing_cm(layer: Layer, after: SampledApplied, remainder_planned: float | 
     if remainder_planned is not None and layer.fabric and layer.tensions_n_per_cm:
         learnt = float(np.median(after.remainder))
         wanted = layer.tensions_n_per_cm[1] * remainder_planned / learnt
-        fitting = float(layer.fabric.curve.stretch_for(wanted))
-        stretch = min(max(fitting, layer.fabric.least_stretch), layer.fabric.largest_stretch)
+        bandaged_leg = float(layer.fabric.curve.stretch_for(wanted))
+        stretch = min(max(bandaged_leg, layer.fabric.least_stretch), layer.fabric.largest_stretch)
     return RELAXED_CM * (1 + stretch)

@@ -18,10 +18,11 @@ from gaiter.core.applied.stretch import (
     stretch_of,
     surprise,
 )
+from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer, LegPlan, SystemPlan
-from gaiter.core.plan.laying import FOOT_TURNS, Geometry, Ground, Laid
-from gaiter.core.plan.rebuilt import fitting_of, ground_of
+from gaiter.core.plan.laying import FOOT_TURNS, Geometry, LaidLayer, PaddedLeg
+from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
 from gaiter.core.spread.draws import (
     Draws,
     Hands,
@@ -31,8 +32,6 @@ from gaiter.core.spread.draws import (
     sampled_bandages,
 )
 from gaiter.core.spread.sampling import SampledLayer, units_of
-
-Array = npt.NDArray[np.float64]
 
 SAMPLES = 4096
 # How far the mean overlap of a layer strays from the plan in anybody's hands, and how surely one
@@ -51,11 +50,11 @@ class SampledApplied:
 
     Attributes
     ----------
-    ground : Ground
+    padded_leg : PaddedLeg
         The padded leg.
     layers : tuple[Layer, ...]
         Pressing layers of the plan, from the skin outwards.
-    laid : tuple[Laid, ...]
+    laid : tuple[LaidLayer, ...]
         The same as they were laid.
     pressure_mmhg, profile_mmhg : ndarray, shape (discs, samples)
         At reading sites then bony places, and up the inner side.
@@ -69,9 +68,9 @@ class SampledApplied:
         Standard deviations between each reading and what the others lead one to expect.
     """
 
-    ground: Ground
+    padded_leg: PaddedLeg
     layers: tuple[Layer, ...]
-    laid: tuple[Laid, ...]
+    laid: tuple[LaidLayer, ...]
     pressure_mmhg: Array
     profile_mmhg: Array
     stretch: tuple[Array, ...]
@@ -86,9 +85,9 @@ class SampledApplied:
         return turn_at(self.laid[index], place)
 
 
-def turn_at(laid: Laid, place: Landmark) -> int:
+def turn_at(laid: LaidLayer, place: Landmark) -> int:
     """The turn up the leg whose middle lies nearest to a landmark."""
-    off = np.abs(laid.turn_s_cm - laid.ground.surface.landmark_s_cm[place])
+    off = np.abs(laid.turn_s_cm - laid.padded_leg.surface.landmark_s_cm[place])
     return FOOT_TURNS + int(np.argmin(off[FOOT_TURNS:]))
 
 
@@ -110,9 +109,9 @@ def sampled_after(
     -------
     SampledApplied
     """
-    ground = ground_of(fitting_of(leg), system)
+    padded_leg = padded_leg_of(bandaged_leg_of(leg), system)
     layers = tuple(layer for layer in system.layers if layer.presses)
-    laid = tuple(ground.laid(_geometry(layer, readings)) for layer in layers)
+    laid = tuple(padded_leg.laid(_geometry(layer, readings)) for layer in layers)
     inputs = spread_inputs_of(system)
     if readings.spacings:
         inputs = replace(inputs, hands=tuple(_on_any_day(hands) for hands in inputs.hands))
@@ -134,17 +133,17 @@ def sampled_after(
     )
     bandages = replace(bandages, log_tension=log_tension(stretches, stretch))
     tensions = [layer.tensions_n_per_cm or (0.0, 0.0) for layer in layers]
-    pressure = _total(units_of(sampled, ground.girths(ground.discs), bandages), tensions)
-    _, discs = ground.profile
+    pressure = _total(units_of(sampled, padded_leg.girths(padded_leg.discs), bandages), tensions)
+    _first, discs = padded_leg.profile
     line = [
         SampledLayer(layer.turns, one.profile_table)
         for layer, one in zip(sampled, laid, strict=True)
     ]
-    profile = _total(units_of(line, ground.girths(discs), bandages), tensions)
-    kept, sensor_surprise = _agreeing(ground, pressure, readings)
+    profile = _total(units_of(line, padded_leg.girths(discs), bandages), tensions)
+    kept, sensor_surprise = _agreeing(padded_leg, pressure, readings)
     starts = np.cumsum([0, *(layer.turns.turns for layer in sampled)])
     return SampledApplied(
-        ground, layers, laid, pressure[:, kept], profile[:, kept],
+        padded_leg, layers, laid, pressure[:, kept], profile[:, kept],
         tuple(stretch[a:b, kept] for a, b in pairwise(starts)),
         bandages.remainder[kept], pressure / bandages.remainder, spacing_surprise, sensor_surprise,
     )  # fmt: skip
@@ -179,7 +178,7 @@ def _geometry(layer: Layer, readings: Readings) -> Geometry:
     return Geometry(layer.pattern, overlap, layer.width_cm, layer.leg_width_cm)
 
 
-def _layer_stretch(layer: Layer, laid: Laid, hands: Hands) -> LayerStretch:
+def _layer_stretch(layer: Layer, laid: LaidLayer, hands: Hands) -> LayerStretch:
     foot, leg = layer.tensions_n_per_cm or (0.0, 0.0)
     turns = np.arange(laid.strips.turns)
     return LayerStretch(
@@ -191,7 +190,7 @@ def _layer_stretch(layer: Layer, laid: Laid, hands: Hands) -> LayerStretch:
 
 
 def _turn_readings(
-    layers: Sequence[Layer], laid: Sequence[Laid], readings: Readings
+    layers: Sequence[Layer], laid: Sequence[LaidLayer], readings: Readings
 ) -> list[TurnReading]:
     starts = np.cumsum([0, *(one.strips.turns for one in laid)])
     numbers = [layer.number for layer in layers]
@@ -220,14 +219,14 @@ def _total(units: Array, tensions: Sequence[tuple[float, float]]) -> Array:
 
 
 def _agreeing(
-    ground: Ground, pressure: Array, readings: Readings
+    padded_leg: PaddedLeg, pressure: Array, readings: Readings
 ) -> tuple[npt.NDArray[np.intp], tuple[float, ...]]:
     """Samples drawn again in proportion to how well they agree with the sensor."""
     samples = pressure.shape[1]
     everything = np.arange(samples)
     if not readings.sensor:
         return everything, ()
-    rows = [list(ground.sites).index(value.place) for value in readings.sensor]
+    rows = [list(padded_leg.sites).index(value.place) for value in readings.sensor]
     read = np.array([value.mmhg for value in readings.sensor])
     there = pressure[rows]
     sd = np.hypot(SENSOR_SD_MMHG, SITE_SD_SHARE * there)

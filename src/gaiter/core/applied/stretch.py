@@ -11,12 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.spread.draws import TENSION_AUTOCORRELATION, Hands
-
-Array = npt.NDArray[np.float64]
 
 # A mark spacing is read to about 2 mm (assumption; a tape on fabric, no published value), so a
 # stretch over 10 cm to 0.02.

@@ -3,16 +3,14 @@
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.ndimage import label
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
+from gaiter.core.arrays import Array, Mask
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.places import place_name
 from gaiter.core.leg.surface import Surface
-
-Array = npt.NDArray[np.float64]
 
 # Slivers smaller than this are within what the hand and the model can tell [cm2].
 _LEAST_GAP_CM2 = 0.5
@@ -51,19 +49,17 @@ class Patch:
 
     place: str
     area_cm2: float
-    cells: npt.NDArray[np.bool_]
+    cells: Mask
 
 
-def patches(
-    surface: Surface, cells: npt.NDArray[np.bool_], least_cm2: float = _LEAST_GAP_CM2
-) -> tuple[Patch, ...]:
+def patches(surface: Surface, cells: Mask, least_cm2: float = _LEAST_GAP_CM2) -> tuple[Patch, ...]:
     """Connected parts of marked skin, largest first, joined across the front line."""
     labels, count = label(cells)
     joined = cells[:, 0] & cells[:, -1]
     links = coo_matrix(
         (np.ones(joined.sum()), (labels[joined, 0], labels[joined, -1])), (count + 1, count + 1)
     )
-    _, group = connected_components(links, directed=False)
+    _first, group = connected_components(links, directed=False)
     area = cell_area_cm2(surface)
     found = []
     for number in np.unique(group[np.unique(labels[cells])]):

@@ -8,14 +8,12 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.interpolate import PchipInterpolator
 from scipy.linalg import solveh_banded
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.pattern import Waypoint
 from gaiter.core.leg.surface import Surface
-
-Array = npt.NDArray[np.float64]
 
 SAMPLES_PER_TURN = 48
 # The roll goes over the front from the inner (90 degrees) to the outer side (-90 degrees).
@@ -130,7 +128,7 @@ def faired_path(surface: Surface, points: tuple[Waypoint, ...]) -> Path:
     damping = _FIRST_DAMPING
     terms = _bend_residuals(columns, s, step)
     cost = _cost(terms.residual, s[index] - wanted, strictness)
-    for _ in range(_TRIALS):
+    for _turn in range(_TRIALS):
         band, gradient = _normal_equations(terms, count)
         gradient[index] += strictness * (s[index] - wanted)
         band[2, index] += strictness
@@ -204,7 +202,7 @@ def _path(columns: _Columns, turn: Array, s: Array, step: float) -> Path:
     fields = columns.at(s)
     slope = np.gradient(s, step)
     second = np.gradient(slope, step)
-    bend, _ = _sideways_bend(fields, slope, second)
+    bend, _rest = _sideways_bend(fields, slope, second)
     length = _speed(fields, slope) * step
     length[[0, -1]] /= 2
     return Path(turn, s, WINDING * slope, bend, length)

@@ -3,14 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.path import SAMPLES_PER_TURN
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.places import name_at
 from gaiter.core.leg.surface import points_at
-
-Array = npt.NDArray[np.float64]
 
 # A join is moved down the roll until it lies this far off the shin edge [degrees round the leg].
 _CLEAR_OF_SHIN_DEG = 45

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.path import WINDING, Path
 from gaiter.core.leg.surface import Surface
-
-Array = npt.NDArray[np.float64]
 
 # Geodesic steps from the middle line to an edge; each is one lane of the strip.
 _STEPS_TO_EDGE = 4
@@ -119,8 +117,8 @@ def _edge(
     heading = heading / _size(surface, place, heading)
     step = width_cm / 2 / _STEPS_TO_EDGE / _SUBSTEPS
     lanes = []
-    for _ in range(_STEPS_TO_EDGE):
-        for _ in range(_SUBSTEPS):
+    for _turn in range(_STEPS_TO_EDGE):
+        for _turn in range(_SUBSTEPS):
             place, heading = _geodesic_step(surface, place, heading, step)
             heading = heading / _size(surface, place, heading)
         lanes.append((place[0], place[1]))

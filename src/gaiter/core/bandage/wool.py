@@ -4,14 +4,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
+from gaiter.core.arrays import Array
 from gaiter.core.case import Leg, LegShape
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.surface import Surface
-
-Array = npt.NDArray[np.float64]
 
 # A padded ankle is brought to this girth before compression (from memory, not verified).
 LEAST_ANKLE_CM = 18.0

@@ -5,6 +5,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import ConfigDict, Field, model_validator
 
+from gaiter.core.case.fields import Day, answered
 from gaiter.core.case.findings import (
     FOOT_WOUNDS,
     Arterial,
@@ -48,8 +49,8 @@ from gaiter.core.case.person import (
     StockItem,
     Training,
 )
-from gaiter.core.case.record import Day, Record, answered
 from gaiter.core.landmark import Side
+from gaiter.core.record import Record
 
 __all__ = [
     "FOOT_WOUNDS",

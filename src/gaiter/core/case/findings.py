@@ -5,7 +5,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from gaiter.core.case.record import Day, Record, answered, measured
+from gaiter.core.case.fields import Day, answered, measured
+from gaiter.core.record import Record
 
 
 class Waveform(StrEnum):

@@ -7,9 +7,10 @@ from typing import Annotated, Literal, Self
 
 from pydantic import ConfigDict, Field, model_validator
 
+from gaiter.core.case.fields import Day, measured
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
-from gaiter.core.case.record import Day, Record, measured
 from gaiter.core.landmark import Landmark
+from gaiter.core.record import Record
 
 
 class Purpose(StrEnum):

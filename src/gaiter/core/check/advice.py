@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from gaiter.core.case.findings import FOOT_WOUNDS, WoundPlace
 from gaiter.core.case.leg import Purpose
 from gaiter.core.case.person import Mobility
-from gaiter.core.safety import RULES, Kind, LegDecision, Outcome, Subject
+from gaiter.core.safety import RULES, LegDecision, Outcome, RuleKind, Subject
 
 _OF_BLOOD = (Subject.RED_FLAGS, Subject.TOES, Subject.VESSELS, Subject.ARTERIES)
-_HOLDING_BACK = (Kind.HARD_STOP, Kind.SOFT_STOP, Kind.FIRST, Kind.CAP)
+_HOLDING_BACK = (RuleKind.HARD_STOP, RuleKind.SOFT_STOP, RuleKind.FIRST, RuleKind.CAP)
 # An old test of a stable leg holds back what may be raised, not what is said of its arteries.
 _SAYS_NOTHING_OF_BLOOD = ("arterial_overdue_stable",)
 _WRITE = "____________________"

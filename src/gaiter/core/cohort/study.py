@@ -22,7 +22,7 @@ _FEWEST_SAMPLES, _MOST_SAMPLES = 64, 65_536
 SYSTEM_TITLES: Mapping[str, str] = {s.name: s.title for s in bandage_systems(23.0)}
 
 
-class Came(StrEnum):
+class LegOutcome(StrEnum):
     """What came of one system on one leg; the first four are the plan's own words."""
 
     FITS = "fits"
@@ -79,7 +79,7 @@ class LegRow:
     ----------
     leg, system : str
         Names.
-    outcome, reason : Came, str
+    outcome, reason : LegOutcome, str
         What came of it and why.
     estimated : tuple[str, ...]
         What of the leg was not measured.
@@ -101,7 +101,7 @@ class LegRow:
 
     leg: str
     system: str
-    outcome: Came
+    outcome: LegOutcome
     reason: str
     estimated: tuple[str, ...] = ()
     materials: tuple[str, ...] = ()
@@ -153,7 +153,8 @@ def study_leg(
 
 def _unplanned(leg: CohortLeg, terms: StudyTerms, reason: str) -> tuple[LegRow, ...]:
     return tuple(
-        LegRow(leg.name, name, Came.NOT_PLANNED, reason, leg.estimated) for name in terms.systems
+        LegRow(leg.name, name, LegOutcome.NOT_PLANNED, reason, leg.estimated)
+        for name in terms.systems
     )
 
 
@@ -167,14 +168,14 @@ def _row(leg: CohortLeg, name: str, planned: LegPlan, terms: StudyTerms) -> LegR
         for text in planned.excluded:
             if text.startswith(opening):
                 reason = text.removeprefix(opening)
-                return LegRow(leg.name, name, Came.LEFT_OUT, reason, estimated)
-        return LegRow(leg.name, name, Came.NOT_PLANNED, planned.status_reason, estimated)
+                return LegRow(leg.name, name, LegOutcome.LEFT_OUT, reason, estimated)
+        return LegRow(leg.name, name, LegOutcome.NOT_PLANNED, planned.status_reason, estimated)
     sites = {site.landmark: site for site in made.sites}
     rolls = _rolls(made)
     return LegRow(
         leg=leg.name,
         system=name,
-        outcome=Came(made.outcome.value),
+        outcome=LegOutcome(made.outcome.value),
         reason=made.outcome_reason,
         estimated=estimated,
         materials=tuple(sorted(rolls)),
@@ -252,7 +253,7 @@ def summary(rows: Iterable[LegRow], allowed_chance_above: float) -> tuple[System
 
 def _summary(name: str, rows: Sequence[LegRow], allowed: float) -> SystemSummary:
     above = [row.chance_above_maximum for row in rows if row.chance_above_maximum is not None]
-    fit = sum(row.outcome is Came.FITS for row in rows)
+    fit = sum(row.outcome is LegOutcome.FITS for row in rows)
     return SystemSummary(
         system=name,
         title=SYSTEM_TITLES[name],
@@ -285,7 +286,7 @@ class Stock:
     share_fit : float
         ``fit`` over all legs.
     mean_best_chance : float
-        Mean over all legs of the best fitting system's chance in range; 0 for a leg with none.
+        Mean over all legs of the best bandaged_leg system's chance in range; 0 for a leg with none.
     """
 
     materials: tuple[str, ...]
@@ -303,17 +304,19 @@ def few_materials(rows: Iterable[LegRow]) -> tuple[Stock, ...]:
     Greedy, so a larger list is not always the best of its size. A system counts only with all
     its materials, although gauze or crepe may be left out in need.
 
-    >>> fits = LegRow("a", "wool_short_stretch", Came.FITS, "", (), ("short", "wool"), 0.5)
+    >>> fits = LegRow("a", "wool_short_stretch", LegOutcome.FITS, "", (), ("short", "wool"), 0.5)
     >>> few_materials([fits])[0].materials
     ('short', 'wool')
     """
     chances: dict[str, dict[frozenset[str], float]] = {}
     for row in rows:
-        fitting = chances.setdefault(row.leg, {})
-        if row.outcome is Came.FITS:
+        bandaged_leg = chances.setdefault(row.leg, {})
+        if row.outcome is LegOutcome.FITS:
             build = frozenset(row.materials)
-            fitting[build] = max(fitting.get(build, 0.0), row.chance_in_range or 0.0)
-    builds = sorted({build for fitting in chances.values() for build in fitting}, key=sorted)
+            bandaged_leg[build] = max(bandaged_leg.get(build, 0.0), row.chance_in_range or 0.0)
+    builds = sorted(
+        {build for bandaged_leg in chances.values() for build in bandaged_leg}, key=sorted
+    )
     held: frozenset[str] = frozenset()
     steps: list[Stock] = []
     fit, mean = 0, 0.0
@@ -340,8 +343,8 @@ def _done(
 ) -> tuple[int, float]:
     """Legs that have a system of these materials, and the mean of their best chance."""
     best = [
-        max((chance for build, chance in fitting.items() if build <= held), default=None)
-        for fitting in chances.values()
+        max((chance for build, chance in bandaged_leg.items() if build <= held), default=None)
+        for bandaged_leg in chances.values()
     ]
     served = [chance for chance in best if chance is not None]
     return len(served), sum(served) / len(chances)

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.path import SAMPLES_PER_TURN
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET
@@ -15,10 +16,8 @@ from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface, normals_at, points_at
 from gaiter.core.plan.document import LegPlan, SystemPlan
-from gaiter.core.plan.laying import Fitting
+from gaiter.core.plan.laying import BandagedLeg
 from gaiter.core.plan.rebuilt import laid_layers
-
-Array = npt.NDArray[np.float64]
 
 Screen = Callable[[Array], Array]
 
@@ -32,7 +31,7 @@ _LABELLED = (
 )  # fmt: skip
 
 
-def leg_drawing(leg: LegPlan, system: SystemPlan, fitting: Fitting) -> Drawing:
+def leg_drawing(leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg) -> Drawing:
     """Front and inner side of the leg with the numbered turns of the outermost layer.
 
     Parameters
@@ -41,20 +40,20 @@ def leg_drawing(leg: LegPlan, system: SystemPlan, fitting: Fitting) -> Drawing:
         A planned leg.
     system : SystemPlan
         One of its systems.
-    fitting : Fitting
-        The leg, as :func:`gaiter.core.plan.rebuilt.fitting_of` builds it.
+    bandaged_leg : BandagedLeg
+        The leg, as :func:`gaiter.core.plan.rebuilt.bandaged_leg_of` builds it.
 
     Returns
     -------
     Drawing
     """
-    strips = laid_layers(fitting, system)[-1].strips
+    strips = laid_layers(bandaged_leg, system)[-1].strips
     pressing = [layer for layer in system.layers if layer.presses][-1]
     return _side_by_side(
-        [_view(strips.surface, leg.side, fitting.measured, d, strips) for d in Direction],
+        [_view(strips.surface, leg.side, bandaged_leg.measured, d, strips) for d in Direction],
         f"{leg.side.value} leg with {system.title.lower()}",
         f"{pressing.title}, {pressing.pattern}, {pressing.turns} turns from the "
-        f"{fitting.measured.start.label} to just below the knee; turn numbers in order.",
+        f"{bandaged_leg.measured.start.label} to just below the knee; turn numbers in order.",
     )
 
 

@@ -1,18 +1,16 @@
 """The unrolled leg: pressure on every part of the skin, with what needs an answer marked."""
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.draw.palette import INK, PAPER, QUIET, STOP, pressure_colours
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import LegPlan, SystemPlan
-from gaiter.core.plan.laying import Fitting
-from gaiter.core.plan.rebuilt import ground_of, laid_layers
+from gaiter.core.plan.laying import BandagedLeg
+from gaiter.core.plan.rebuilt import laid_layers, padded_leg_of
 from gaiter.core.pressure.discs import bony_places
-
-Array = npt.NDArray[np.float64]
 
 _COLUMNS, _ROWS = 48, 44
 _WIDTH, _HEIGHT = 350.0, 400.0
@@ -21,7 +19,9 @@ _SIDES = ((-180, "back"), (-90, "outer"), (0, "front"), (90, "inner"), (180, "ba
 _SHADES = 6
 
 
-def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: float) -> Drawing:
+def surface_map(
+    leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg, remainder: float
+) -> Drawing:
     """Unrolled map of likely pressure, cut open along the back, toes below.
 
     Parameters
@@ -30,8 +30,8 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
         A planned leg.
     system : SystemPlan
         One of its systems.
-    fitting : Fitting
-        The leg, as :func:`gaiter.core.draw.leg_drawing.fitting_of` builds it.
+    bandaged_leg : BandagedLeg
+        The leg, as :func:`gaiter.core.draw.leg_drawing.bandaged_leg_of` builds it.
     remainder : float
         Median of the theory remainder; the map is the theory times this.
 
@@ -41,18 +41,18 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
         What arrives under the pads; hatched above the bony places' maximum, dotted where the
         fabric spans a hollow, crossed where skin is bare.
     """
-    ground = ground_of(fitting, system)
-    laid = laid_layers(fitting, system)
+    padded_leg = padded_leg_of(bandaged_leg, system)
+    laid = laid_layers(bandaged_leg, system)
     tensions = [
         layer.tensions_n_per_cm for layer in system.layers if layer.tensions_n_per_cm is not None
     ]
-    pressure = np.zeros(ground.surface.section_cm.shape[1:])
+    pressure = np.zeros(padded_leg.surface.section_cm.shape[1:])
     covered = np.zeros_like(pressure)
     for one, (foot, up) in zip(laid, tensions, strict=True):
         foot_map, leg_map = one.part_maps
         pressure += remainder * (foot * foot_map + up * leg_map)
         covered += one.thicknesses
-    pressure *= ground.arrives
+    pressure *= padded_leg.arrives
     maximum = leg.decision.maximum_mmhg or 0.0
     drawing = Drawing(
         _WIDTH + _KEY,
@@ -62,14 +62,19 @@ def surface_map(leg: LegPlan, system: SystemPlan, fitting: Fitting, remainder: f
     )
     limit = leg.maxima.bony_mmhg if leg.maxima else 2 * maximum
     steps = _steps(limit)
-    _cells(drawing, ground.surface, pressure, covered, steps, leg.side)
-    _frame(drawing, ground.surface, leg.side)
+    _cells(drawing, padded_leg.surface, pressure, covered, steps, leg.side)
+    _frame(drawing, padded_leg.surface, leg.side)
     names = {point.place: n for n, point in enumerate(system.pressure_points, start=1)}
-    for where in bony_places(ground.surface):
+    for where in bony_places(padded_leg.surface):
         if where.name in names:
             ring = round(float(where.weights @ where.rings))
-            angle = float(np.angle(where.weights @ np.exp(1j * ground.surface.angle[where.angles])))
-            x, y = _x(np.rad2deg(angle), leg.side), _y(ground.surface, ground.surface.s_cm[ring])
+            angle = float(
+                np.angle(where.weights @ np.exp(1j * padded_leg.surface.angle[where.angles]))
+            )
+            x, y = (
+                _x(np.rad2deg(angle), leg.side),
+                _y(padded_leg.surface, padded_leg.surface.s_cm[ring]),
+            )
             drawing.circle(x, y, 8, fill="#FFFFFF", stroke=STOP, stroke_width=1.5)
             drawing.text(
                 x, y + 4, str(names[where.name]), font_size=11, text_anchor="middle",

@@ -4,12 +4,8 @@ import copy
 from collections.abc import Iterable
 from xml.etree import ElementTree
 
-import numpy as np
-import numpy.typing as npt
-
+from gaiter.core.arrays import Array
 from gaiter.core.draw.palette import FONT, INK
-
-Array = npt.NDArray[np.float64]
 
 
 def number(value: float) -> str:

@@ -4,12 +4,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array, Mask
 from gaiter.core.landmark import Side
 from gaiter.core.leg.surface import Surface
-
-Array = npt.NDArray[np.float64]
 
 
 class Direction(StrEnum):
@@ -53,9 +51,9 @@ class View:
         height = up * np.cos(_FRONT_ELEVATION) - forward * np.sin(_FRONT_ELEVATION)
         return np.stack([self._mirror * medial, -height], axis=-1)
 
-    def visible(self, normals: Array) -> npt.NDArray[np.bool_]:
+    def visible(self, normals: Array) -> Mask:
         """Whether skin with these outward normals faces the viewer."""
-        facing: npt.NDArray[np.bool_] = normals @ self.towards_viewer > 0
+        facing: Mask = normals @ self.towards_viewer > 0
         return facing
 
     def outline(self, surface: Surface) -> Array:

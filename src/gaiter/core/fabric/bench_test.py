@@ -12,15 +12,14 @@ from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 import numpy as np
-import numpy.typing as npt
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 from scipy.optimize import curve_fit
 
+from gaiter.core.arrays import Array
 from gaiter.core.errors import InputError
 from gaiter.core.fabric.curve import StretchCurve
+from gaiter.core.record import Record
 from gaiter.core.units import newton_from_kgf
-
-Array = npt.NDArray[np.float64]
 
 _LEAST_READINGS = 4
 # The fitted lock lies beyond the largest stretch that was read, and not absurdly far.
@@ -29,13 +28,7 @@ _LARGEST_LOCK = 6.0
 _ODD_SHARE = 0.08
 
 
-class _Record(BaseModel):
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, allow_inf_nan=False, populate_by_name=True
-    )
-
-
-class Reading(_Record):
+class BenchReading(Record):
     """One step: the pull, and the distance between the marks."""
 
     mass_kg: Annotated[float | None, Field(ge=0, le=30, json_schema_extra={"unit": "kg"})] = None
@@ -57,7 +50,7 @@ class Reading(_Record):
         return newton_from_kgf(self.mass_kg or 0.0)
 
 
-class Hold(_Record):
+class Hold(Record):
     """A stretch held for a while: the pull at its start and end."""
 
     length_cm: Annotated[float, Field(gt=0, le=600, json_schema_extra={"unit": "cm"})]
@@ -75,7 +68,7 @@ class Hold(_Record):
         return self
 
 
-class BenchTest(_Record):
+class BenchTest(Record):
     """The document, ``gaiter.bench/1``."""
 
     document: Annotated[Literal["gaiter.bench/1"], Field(alias="schema")]
@@ -85,7 +78,7 @@ class BenchTest(_Record):
     width_cm: Annotated[float, Field(ge=2, le=40, json_schema_extra={"unit": "cm"})]
     relaxed_cm: Annotated[float, Field(ge=10, le=300, json_schema_extra={"unit": "cm"})]
     usual_stretch: Annotated[float | None, Field(gt=0, le=3)] = None
-    readings: tuple[Reading, ...]
+    readings: tuple[BenchReading, ...]
     hold: Hold | None = None
 
     @model_validator(mode="after")
@@ -214,7 +207,7 @@ def _hysteresis(test: BenchTest, curve: StretchCurve, largest: float) -> float |
     return float(np.clip((shape @ (loading - read)) / (shape @ shape), 0, 0.95))
 
 
-def _odd(up: Sequence[Reading], residual: Array, largest: float) -> list[str]:
+def _odd(up: Sequence[BenchReading], residual: Array, largest: float) -> list[str]:
     return [
         f"{reading.newton:.2f} N at {reading.length_cm:g} cm lies "
         f"{abs(off) / largest:.0%} of the largest tension off the curve: read it again"

@@ -8,11 +8,11 @@ ankle.)
 from collections.abc import Mapping
 
 import numpy as np
-import numpy.typing as npt
 from scipy.interpolate import make_interp_spline
 from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import brentq
 
+from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.body_model import DEFAULT_BODY_MODEL, BodyModel
 from gaiter.core.leg.guide import Guide
@@ -20,8 +20,6 @@ from gaiter.core.leg.interpolation import monotone_c2
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.outline import distance_behind, heel_profile
 from gaiter.core.leg.surface import Surface, taped_girth_cm
-
-Array = npt.NDArray[np.float64]
 
 RINGS, ANGLES = 300, 96
 # Girth is solved to this on every ring [cm]; a tape is read to 0.1 cm.
@@ -206,7 +204,7 @@ def _ellipse_girth(half_depth: Array | float, half_width: Array | float) -> Arra
 def _ellipse_half_width(girth: Array, half_depth: Array) -> Array:
     """Half width of the ellipse with this girth and depth, by bisection [cm]."""
     low, high = np.full_like(girth, 1e-3), girth / 2
-    for _ in range(40):
+    for _turn in range(40):
         middle = (low + high) / 2
         too_wide = _ellipse_girth(half_depth, middle) > girth
         high = np.where(too_wide, middle, high)
@@ -241,7 +239,7 @@ def _with_girth(section: Array, girth: Array) -> Array:
     scale = np.ones_like(girth)
     half_width = np.abs(section[1]).max(axis=1)
     stretched = section.copy()
-    for _ in range(_GIRTH_TRIALS):
+    for _turn in range(_GIRTH_TRIALS):
         miss = girth - taped_girth_cm(stretched)
         if np.abs(miss).max() < _GIRTH_TOLERANCE_CM:
             break

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import make_interp_spline
 
-Array = npt.NDArray[np.float64]
+from gaiter.core.arrays import Array
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ def fundamental_forms(s_cm: Array, points_cm: Array) -> Forms:
     >>> bool(np.allclose(normal_curvature(forms.metric, forms.second, 0.0), 1 / 4))
     True
     """
-    rings, angles, _ = points_cm.shape
+    rings, angles, _rest = points_cm.shape
     spline = make_interp_spline(s_cm, points_cm.reshape(rings, -1), 5)
     d_s = spline(s_cm, 1).reshape(points_cm.shape)
     d_ss = spline(s_cm, 2).reshape(points_cm.shape)

@@ -17,10 +17,9 @@ Side view of a right foot (x forward from the back of the heel, z up)::
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 
-Array = npt.NDArray[np.float64]
+from gaiter.core.arrays import Array
 
 
 def _bend_angle(u: Array) -> Array:
@@ -118,7 +117,7 @@ class Guide:
         bend, fan = self.bend_length_cm, self.fan_cm_per_radian
         target = np.clip(into_bend_cm, 0, self._bend_chart_length_cm)
         u = np.interp(target, bend * _U + fan * _bend_angle(_U), _U)
-        for _ in range(3):  # Newton; the slope never falls below the bend length
+        for _turn in range(3):  # Newton; the slope never falls below the bend length
             slope = bend + fan * np.pi / 2 * (1 - np.cos(2 * np.pi * u))
             u = u - (bend * u + fan * _bend_angle(u) - target) / slope
         return np.clip(u, 0, 1)

@@ -1,9 +1,8 @@
 """The back of the leg seen from the side: sole, rounding of the heel, Achilles tendon."""
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from gaiter.core.arrays import Array
 
 _FAR_CM = 60.0
 

@@ -1,8 +1,8 @@
 """Names in words for places on the leg."""
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array, Mask
 from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.surface import Surface, points_at
@@ -21,7 +21,7 @@ _HEEL_REACH_CM = 4.5
 _BEHIND_ANKLE_BONES_DEG = (105, 160)
 
 
-def place_name(surface: Surface, cells: npt.NDArray[np.bool_]) -> str:
+def place_name(surface: Surface, cells: Mask) -> str:
     """Name of the middle of some cells, such as ``"inner side of the calf"``.
 
     Parameters
@@ -74,7 +74,7 @@ def wound_on_chart(surface: Surface, place: WoundPlace) -> tuple[float, float]:
     return surface.landmark_s_cm[landmark] + offset_cm, float(np.deg2rad(degrees))
 
 
-def wound_at(surface: Surface, place: WoundPlace) -> npt.NDArray[np.float64]:
+def wound_at(surface: Surface, place: WoundPlace) -> Array:
     """Point on the surface that stands for a wound's place [cm], shape (3,)."""
     s, angle = wound_on_chart(surface, place)
     return points_at(surface, np.array([s]), np.array([angle]))[0]

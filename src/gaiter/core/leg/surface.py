@@ -19,14 +19,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 
+from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.body_model import DEFAULT_BODY_MODEL, BodyModel, BonyPlace
 from gaiter.core.leg.forms import Forms, fundamental_forms
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -192,6 +190,6 @@ def points_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
 
 def normals_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
     """Outward unit normals at chart places, of the nearest cell, shape (places, 3)."""
-    below, _, column = nearest_cells(surface, s_cm, angle)
+    below, _middle, column = nearest_cells(surface, s_cm, angle)
     normals: Array = surface.forms.outward[below, column]
     return normals

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import gaps
 from gaiter.core.bandage.pattern import ANKLE_TURN, Pattern
 from gaiter.core.bandage.rolls import rolls_for
@@ -32,7 +32,7 @@ from gaiter.core.plan.document import (
     Standing,
     SystemPlan,
 )
-from gaiter.core.plan.laying import Fitting, Geometry, Laid, Padding
+from gaiter.core.plan.laying import BandagedLeg, Geometry, LaidLayer, Padding
 from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System
@@ -43,8 +43,6 @@ from gaiter.core.pressure.padding import pad_wool_cm
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
 from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.core.spread.sampling import Band
-
-Array = npt.NDArray[np.float64]
 
 MARK_SPACING_RELAXED_CM = 10.0
 # A sideways bend that stretches an edge this much more than the middle wrinkles; from the bends
@@ -57,7 +55,7 @@ _DRESSING_MARGIN_CM = 2.0
 
 
 @dataclass(frozen=True)
-class Verdict:
+class FitVerdict:
     """How a system answers the target in these hands, and what speaks for and against it."""
 
     fit: Fit
@@ -69,14 +67,14 @@ class Verdict:
 
 
 @dataclass(frozen=True)
-class Fitted:
+class DesignedSystem:
     """A system designed for one leg, before it is written down."""
 
     system: System
     materials: Sequence[Material]
     design: Design
     padding: Padding
-    fitting: Fitting
+    bandaged_leg: BandagedLeg
     leg: Leg
     aim: Aim
     policy: Policy
@@ -94,11 +92,11 @@ class Fitted:
 
     def extra_wool_cm(self, hollows: Sequence[Bridged]) -> float:
         """Wool of the build-up, the pads and the filled hollows, beside its layer [cm]."""
-        ground = self.design.ground
+        padded_leg = self.design.padded_leg
         # A layer half overlapping is two sheets thick.
         sheet_cm = self.padding.layer_cm / 2
         pads = [place.pad_cm for place in self.places] + [one.depth_mm / 10 for one in hollows]
-        return ground.wool.turns * ground.surface.girth_at_cm(Landmark.GAITER) + sum(
+        return padded_leg.wool.turns * padded_leg.surface.girth_at_cm(Landmark.GAITER) + sum(
             pad_wool_cm(thickness_cm, sheet_cm) for thickness_cm in pads
         )
 
@@ -107,76 +105,78 @@ class Fitted:
         """Where the wound lies on the bandaged surface [cm]."""
         if self.leg.wound is None:
             return None
-        return wound_at(self.design.ground.surface, self.leg.wound.place)
+        return wound_at(self.design.padded_leg.surface, self.leg.wound.place)
 
 
-def system_plan(fitted: Fitted, verdict: Verdict) -> SystemPlan:
+def system_plan(built: DesignedSystem, verdict: FitVerdict) -> SystemPlan:
     """The plan of one system on one leg."""
-    design, wool = fitted.design, fitted.design.ground.wool
+    design, wool = built.design, built.design.padded_leg.wool
     pressure = design.pressure_map_mmhg
     bridged = _bridged(design, pressure)
-    layers = _layers(fitted, fitted.extra_wool_cm(bridged))
+    layers = _layers(built, built.extra_wool_cm(bridged))
     return SystemPlan(
-        name=fitted.system.name,
-        title=fitted.system.title,
+        name=built.system.name,
+        title=built.system.title,
         outcome=verdict.fit,
         outcome_reason=verdict.reason,
         reasons_for=verdict.reasons_for,
         reasons_against=verdict.reasons_against,
         padding=PaddingUnder(
-            even_cm=fitted.padding.even_cm,
-            layer_cm=fitted.padding.layer_cm,
-            build=fitted.padding.build,
-            end=fitted.padding.end,
-            start=fitted.padding.start,
+            even_cm=built.padding.even_cm,
+            layer_cm=built.padding.layer_cm,
+            build=built.padding.build,
+            end=built.padding.end,
+            start=built.padding.start,
             text=wool.text,
             extra_turns=wool.turns,
         ),
         layers=layers,
-        sites=_sites(design, pressure, fitted.aim),
+        sites=_sites(design, pressure, built.aim),
         chance_every_site_in_range=design.chance_in_range,
-        profile=Profile.of(design.ground.profile[0], design.profile_mmhg),
+        profile=Profile.of(design.padded_leg.profile[0], design.profile_mmhg),
         basis=_basis(design),
         spread_from=_spread_from(design),
-        pressure_points=_pressure_points(fitted.places),
+        pressure_points=_pressure_points(built.places),
         bridged=bridged,
-        gaps=_gaps(fitted),
+        gaps=_gaps(built),
         wrinkle_risk=_wrinkle_risk(design.layers[-1].laid),
-        pads_mm=fitted.pads_mm,
+        pads_mm=built.pads_mm,
         to_accept=verdict.to_accept,
         rises=verdict.rises,
-        by_hand=fitted.by_hand,
-        for_hands=fitted.for_hands,
-        dressing=_dressing(fitted, pressure),
-        standing=_standing(design, fitted.policy),
-        change_days=fitted.change_days,
-        change_reason=fitted.change_reason,
-        regular_days=fitted.regular_days,
+        by_hand=built.by_hand,
+        for_hands=built.for_hands,
+        dressing=_dressing(built, pressure),
+        standing=_standing(design, built.policy),
+        change_days=built.change_days,
+        change_reason=built.change_reason,
+        regular_days=built.regular_days,
         supplies=supplies_for(
             layers,
-            fitted.materials,
-            fitted.regular_days,
+            built.materials,
+            built.regular_days,
         ),
     )
 
 
-def _layers(fitted: Fitted, extra_wool_cm: float) -> tuple[Layer, ...]:
+def _layers(built: DesignedSystem, extra_wool_cm: float) -> tuple[Layer, ...]:
     """Layers from the skin outwards; soft ones lie on what is under them.
 
     Rolls of the wool include what build-up, pads and hollows take.
     """
-    designed = {layer.material.key: layer for layer in fitted.design.layers}
+    designed = {layer.material.key: layer for layer in built.design.layers}
     layers, soft_cm = [], 0.0
-    pairs = zip(fitted.system.layers, fitted.materials, strict=True)
+    pairs = zip(built.system.layers, built.materials, strict=True)
     for number, (recipe, material) in enumerate(pairs, start=1):
         layer = designed.get(material.key)
         if layer is None:
-            whole = fitted.padding
-            ground = fitted.fitting.under(Padding(soft_cm, end=whole.end, start=whole.start))
+            whole = built.padding
+            padded_leg = built.bandaged_leg.under(
+                Padding(soft_cm, end=whole.end, start=whole.start)
+            )
             geometry = Geometry(Pattern.SPIRAL, recipe.overlaps[0], material.usual_width_cm)
-            laid = ground.laid(geometry)
+            laid = padded_leg.laid(geometry)
             layer = DesignedLayer(laid, material, material.usual_stretch, material.usual_stretch)
-        made = _layer(number, recipe, layer, fitted)
+        made = _layer(number, recipe, layer, built)
         if material.kind == "padding" and extra_wool_cm > 0:
             whole_cm = made.relaxed_length_cm + extra_wool_cm
             count = math.ceil(whole_cm / material.relaxed_length_cm)
@@ -186,7 +186,7 @@ def _layers(fitted: Fitted, extra_wool_cm: float) -> tuple[Layer, ...]:
     return tuple(layers)
 
 
-def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitted) -> Layer:
+def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, built: DesignedSystem) -> Layer:
     material, strips, geometry = layer.material, layer.laid.strips, layer.laid.geometry
     on_leg = strips.path.turn >= ANKLE_TURN
     rolls = rolls_for(
@@ -194,7 +194,7 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
         np.where(on_leg, layer.stretch, layer.foot_stretch),
         material.relaxed_length_cm,
         cut_turn=None if geometry.leg_width_cm is None else ANKLE_TURN,
-        keep_off_cm=fitted.wound_cm,
+        keep_off_cm=built.wound_cm,
     )
     foot_differs = layer.foot_stretch != layer.stretch
     # What only holds the wool lies just taut and is read by the mark of the layer over it.
@@ -230,10 +230,10 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, fitted: Fitte
 
 
 def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...]:
-    surface = design.ground.surface
+    surface = design.padded_leg.surface
     thicknesses = design.thicknesses
     found = []
-    for row, landmark in enumerate(design.ground.sites):
+    for row, landmark in enumerate(design.padded_leg.sites):
         samples = design.pressure_mmhg[row]
         band = Band.of(samples)
         low, high = aim.target.site_mmhg.get(landmark, (None, None))
@@ -244,12 +244,12 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
         found.append(
             SitePressure(
                 landmark=landmark,
-                girth_cm=design.ground.girth_cm(landmark),
+                girth_cm=design.padded_leg.girth_cm(landmark),
                 thicknesses=ring_mean_at(surface, thicknesses, s),
                 ring_mean_mmhg=(
                     ring_mean_at(surface, pressure, s)
                     * surface.girth_at_cm(landmark)
-                    / design.ground.girth_cm(landmark)
+                    / design.padded_leg.girth_cm(landmark)
                 ),
                 median_mmhg=band.median_mmhg,
                 low_mmhg=band.low_mmhg,
@@ -312,18 +312,18 @@ def _pressure_points(places: Sequence[JudgedPlace]) -> tuple[PressurePoint, ...]
 
 
 def _bridged(design: Design, pressure: Array) -> tuple[Bridged, ...]:
-    areas = bridged_areas(design.ground.surface, design.thicknesses, pressure)
+    areas = bridged_areas(design.padded_leg.surface, design.thicknesses, pressure)
     return tuple(
         Bridged(place=area.patch.place, area_cm2=area.patch.area_cm2, depth_mm=10 * area.depth_cm)
         for area in areas
     )
 
 
-def _gaps(fitted: Fitted) -> tuple[Gap, ...]:
+def _gaps(built: DesignedSystem) -> tuple[Gap, ...]:
     """Uncovered skin; a fault over the heel or next to the wound, where fluid gathers."""
-    surface, wound = fitted.design.ground.surface, fitted.wound_cm
+    surface, wound = built.design.padded_leg.surface, built.wound_cm
     found = []
-    for patch in gaps(surface, tuple(layer.laid.strips for layer in fitted.design.layers)):
+    for patch in gaps(surface, tuple(layer.laid.strips for layer in built.design.layers)):
         near_wound = False
         if wound is not None:
             off = np.linalg.norm(surface.points_cm[patch.cells] - wound, axis=-1)
@@ -333,31 +333,32 @@ def _gaps(fitted: Fitted) -> tuple[Gap, ...]:
     return tuple(found)
 
 
-def _wrinkle_risk(laid: Laid) -> tuple[str, ...]:
+def _wrinkle_risk(laid: LaidLayer) -> tuple[str, ...]:
     """Places where one edge is stretched much more than the other, each named once."""
     path = laid.strips.path
+    surface = laid.padded_leg.surface
     bent = np.abs(path.sideways_bend) * np.asarray(laid.strips.width_cm) / 2
     names = (
-        f"turn {int(path.turn[i]) + 1}, {name_at(laid.ground.surface, path.s_cm[i], path.angle[i])}"
+        f"turn {int(path.turn[i]) + 1}, {name_at(surface, path.s_cm[i], path.angle[i])}"
         for i in np.flatnonzero(bent > _WRINKLE_EDGE_STRETCH)
     )
     return tuple(dict.fromkeys(names))
 
 
-def _dressing(fitted: Fitted, pressure: Array) -> str:
+def _dressing(built: DesignedSystem, pressure: Array) -> str:
     """What a bulky dressing adds under the bandage.
 
     A pad of thickness t and half width h is an arc of curvature 2 t / h^2 on top of the leg's.
     """
-    wound = fitted.leg.wound
+    wound = built.leg.wound
     if wound is None or not wound.dressing_thickness_mm:
         return ""
-    surface = fitted.design.ground.surface
+    surface = built.design.padded_leg.surface
     where = disc(surface, "dressing", *wound_on_chart(surface, wound.place))
     half_cm = (wound.width_cm or 2 * _DRESSING_MARGIN_CM) / 2 + _DRESSING_MARGIN_CM
-    own = where.mean(fitted.design.ground.hoop_curvature)
+    own = where.mean(built.design.padded_leg.hoop_curvature)
     more = 2 * (wound.dressing_thickness_mm / 10) / half_cm**2
-    under = fitted.design.sampling.inputs.remainder_median * where.mean(pressure)
+    under = built.design.sampling.inputs.remainder_median * where.mean(pressure)
     added = under * more / own if own > 0 else 0.0
     return (
         f"A dressing {wound.dressing_thickness_mm:g} mm thick at the {wound.place.value} adds "
@@ -368,8 +369,8 @@ def _dressing(fitted: Fitted, pressure: Array) -> str:
 
 def _standing(design: Design, policy: Policy) -> Standing:
     """The finished bandage on standing; a layer without stretch is left out, it would add more."""
-    site = design.ground.sites[Landmark.GAITER]
-    girth = design.ground.surface.girth_at_cm(Landmark.GAITER)
+    site = design.padded_leg.sites[Landmark.GAITER]
+    girth = design.padded_leg.surface.girth_at_cm(Landmark.GAITER)
     maps = [site.mean(layer.pressure_map_mmhg) for layer in design.layers]
     resting = design.median_mmhg(Landmark.GAITER)
     share = resting / sum(maps)

@@ -180,7 +180,7 @@ def _range(leg: LegPlan) -> str:
 def _cause(then: LegPlan, now: LegPlan, landmark: Landmark | None) -> str:
     if landmark is None:
         return "fabric, padding or hands are no longer what the plan took"
-    _, by_cm = largest_girth_change(then.surface, now.surface)
+    _first, by_cm = largest_girth_change(then.surface, now.surface)
     way = "larger" if by_cm > 0 else "smaller"
     what = landmark.label if landmark in _NAMED else f"girth at the {landmark.label}"
     return f"the {what} is {abs(by_cm):.1f} cm {way}"

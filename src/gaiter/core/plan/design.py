@@ -10,8 +10,8 @@ from functools import cached_property
 from itertools import product
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import Patch, patches
 from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
@@ -19,8 +19,8 @@ from gaiter.core.plan.laying import (
     HOLDING_TURNS,
     RING_SITES,
     Geometry,
-    Ground,
-    Laid,
+    LaidLayer,
+    PaddedLeg,
     Sampling,
 )
 from gaiter.core.plan.maxima import FOOT_SITES, Maxima
@@ -43,8 +43,6 @@ from gaiter.core.spread.sampling import (
     summary_on_cells,
 )
 from gaiter.core.spread.sums import CellSummary
-
-Array = npt.NDArray[np.float64]
 
 # A mark spacing is read to about 2 mm; a finer stretch means nothing.
 STRETCH_STEP = 0.02
@@ -115,7 +113,7 @@ class PressingLayer:
 class DesignedLayer:
     """A pressing layer with its geometry and its stretch on foot and leg, as fractions."""
 
-    laid: Laid
+    laid: LaidLayer
     material: Material
     stretch: float
     foot_stretch: float
@@ -140,7 +138,7 @@ class Design:
 
     Attributes
     ----------
-    ground : Ground
+    padded_leg : PaddedLeg
         The padded leg.
     layers : tuple[DesignedLayer, ...]
         From the skin outwards.
@@ -157,7 +155,7 @@ class Design:
         What the sampling rests on.
     """
 
-    ground: Ground
+    padded_leg: PaddedLeg
     layers: tuple[DesignedLayer, ...]
     pressure_mmhg: Array
     chance_in_range: float
@@ -168,9 +166,9 @@ class Design:
     @cached_property
     def profile_mmhg(self) -> Array:
         """Sampled pressure at the discs up the inner side, shape (discs, samples) [mmHg]."""
-        _, discs = self.ground.profile
+        _first, discs = self.padded_leg.profile
         sampled = [layer.laid.sampled(resting=layer.rests, profile=True) for layer in self.layers]
-        units = self.sampling.units(sampled, self.ground.girths(discs))
+        units = self.sampling.units(sampled, self.padded_leg.girths(discs))
         return _pressure(units, self.tensions_n_per_cm)
 
     @property
@@ -181,8 +179,8 @@ class Design:
     @cached_property
     def spread_from(self) -> dict[InputGroup, Share]:
         """How much of the spread at the gaiter each group of inputs brings."""
-        row = list(self.ground.sites).index(Landmark.GAITER)
-        girths = self.ground.girths(self.ground.discs[row : row + 1])
+        row = list(self.padded_leg.sites).index(Landmark.GAITER)
+        girths = self.padded_leg.girths(self.padded_leg.discs[row : row + 1])
         layers = [layer.at([row]) for layer in self._sampled]
         layout = Layout([layer.turns.turns for layer in layers])
 
@@ -200,47 +198,49 @@ class Design:
     @cached_property
     def ring_mmhg(self) -> dict[Landmark, float]:
         """Likely mean round the limb at the sites from the ankle up, over their pads [mmHg]."""
-        surface = self.ground.surface
+        surface = self.padded_leg.surface
         units = np.array([layer.laid.ring_units for layer in self.layers])
         bare = np.einsum("lp,lps->s", np.array(self.tensions_n_per_cm), units)
-        gaiter = self.ground.sites[Landmark.GAITER].mean(self.pressure_map_mmhg)
+        gaiter = self.padded_leg.sites[Landmark.GAITER].mean(self.pressure_map_mmhg)
         bare *= self.median_mmhg(Landmark.GAITER) / gaiter
         # The mean round a convex ring is 2 pi times tension over girth, whatever its shape.
         return {
-            site: float(mean) * surface.girth_at_cm(site) / self.ground.girth_cm(site)
+            site: float(mean) * surface.girth_at_cm(site) / self.padded_leg.girth_cm(site)
             for site, mean in zip(RING_SITES, bare, strict=True)
             if surface.start_s_cm <= surface.landmark_s_cm[site] <= surface.end_s_cm
         }
 
-    def at_places(self, ground: Ground, names: Sequence[str]) -> Array:
+    def at_places(self, padded_leg: PaddedLeg, names: Sequence[str]) -> Array:
         """Sampled pressure at some places of the same leg with other pads, (places, samples)."""
-        rows = [ground.names.index(name) for name in names]
-        discs = [ground.discs[row] for row in rows]
+        rows = [padded_leg.names.index(name) for name in names]
+        discs = [padded_leg.discs[row] for row in rows]
         layers = [
-            SampledLayer(one.turns, layer.laid.on(ground).table_at(discs))
+            SampledLayer(one.turns, layer.laid.on(padded_leg).table_at(discs))
             for layer, one in zip(self.layers, self._sampled, strict=True)
         ]
-        units = self.sampling.units(layers, ground.girths(discs))
+        units = self.sampling.units(layers, padded_leg.girths(discs))
         return _pressure(units, self.tensions_n_per_cm)
 
     def with_pads(self, pads_cm: Mapping[str, float]) -> "Design":
         """The same bandage over other pads; only what lies under a pad changes."""
-        ground = self.ground.under_pads(pads_cm)
-        changed = [name for name in ground.names if name in {*pads_cm, *self.ground.pads_cm}]
+        padded_leg = self.padded_leg.under_pads(pads_cm)
+        changed = [
+            name for name in padded_leg.names if name in {*pads_cm, *self.padded_leg.pads_cm}
+        ]
         pressure = self.pressure_mmhg
         if changed:
             pressure = pressure.copy()
-            rows = [ground.names.index(name) for name in changed]
-            pressure[rows] = self.at_places(ground, changed)
-        layers = tuple(replace(layer, laid=layer.laid.on(ground)) for layer in self.layers)
-        return replace(self, ground=ground, layers=layers, pressure_mmhg=pressure)
+            rows = [padded_leg.names.index(name) for name in changed]
+            pressure[rows] = self.at_places(padded_leg, changed)
+        layers = tuple(replace(layer, laid=layer.laid.on(padded_leg)) for layer in self.layers)
+        return replace(self, padded_leg=padded_leg, layers=layers, pressure_mmhg=pressure)
 
     def on_cells(self, limit_mmhg: float) -> CellSummary:
         """What the sampled bandages do on every coarse cell, judged by one limit [mmHg].
 
         A limit on what arrives under a pad is a higher one on what lies over it.
         """
-        surface = self.ground.surface
+        surface = self.padded_leg.surface
         turns = [layer.turns for layer in self._sampled]
         points = points_for(self._sampled, self.sampling.samples, self.sampling.seed)
         planned = [
@@ -252,15 +252,15 @@ class Design:
             coarse_cells(strips, HOLDING_TURNS, SHIFTS_CM[-1]),
             row_height_cm(surface),
             np.concatenate(planned),
-            self.ground.girths_at(row_centres_cm(surface)),
+            self.padded_leg.girths_at(row_centres_cm(surface)),
             sampled_bandages(turns, self.sampling.inputs, points),
-            limit_mmhg / averaged(self.ground.arrives),
+            limit_mmhg / averaged(self.padded_leg.arrives),
         )
 
     def often_above(self, limit_mmhg: float) -> tuple[Patch, ...]:
         """Skin on which most of the sampled bandages press more than a limit, largest first."""
         often = self.on_cells(limit_mmhg).chance_above > 0.5
-        return patches(self.ground.surface, on_fine_grid(self.ground.surface, often))
+        return patches(self.padded_leg.surface, on_fine_grid(self.padded_leg.surface, often))
 
     @property
     def pressure_map_mmhg(self) -> Array:
@@ -279,7 +279,7 @@ class Design:
 
     def median_mmhg(self, landmark: Landmark) -> float:
         """Median pressure at a reading site [mmHg]."""
-        row = list(self.ground.sites).index(landmark)
+        row = list(self.padded_leg.sites).index(landmark)
         return float(np.median(self.pressure_mmhg[row]))
 
 
@@ -308,7 +308,7 @@ def geometries(layer: PressingLayer, calf_girth_cm: float) -> list[Geometry]:
 
 
 def best_design(
-    ground: Ground, layers: Sequence[PressingLayer], aim: Aim, sampling: Sampling
+    padded_leg: PaddedLeg, layers: Sequence[PressingLayer], aim: Aim, sampling: Sampling
 ) -> Design:
     """The design with the best chance of the fewest faults; failing that, the mildest one.
 
@@ -318,7 +318,7 @@ def best_design(
 
     Parameters
     ----------
-    ground : Ground
+    padded_leg : PaddedLeg
         The padded leg.
     layers : sequence of PressingLayer
         What presses, from the skin outwards.
@@ -332,13 +332,13 @@ def best_design(
     Design
         ``within`` is False where every choice exceeds the maximum too often.
     """
-    judge = _Judge(ground, layers, aim, sampling)
-    calf = ground.surface.girth_at_cm(Landmark.CALF)
+    judge = _Judge(padded_leg, layers, aim, sampling)
+    calf = padded_leg.surface.girth_at_cm(Landmark.CALF)
     choices = list(stretch_choices(layers))
     swept = [
         candidate
         for chosen in product(*(geometries(layer, calf) for layer in layers))
-        for candidate in judge.swept([ground.laid(geometry) for geometry in chosen], choices)
+        for candidate in judge.swept([padded_leg.laid(geometry) for geometry in chosen], choices)
     ]
     finalists = judge.judged(_finalists(swept, aim))
     if min(one.above for one in finalists) > aim.allowed_chance_above:
@@ -360,7 +360,7 @@ class FixedLayer:
 
 
 def fixed_design(
-    ground: Ground,
+    padded_leg: PaddedLeg,
     layers: Sequence[PressingLayer],
     chosen: Sequence[FixedLayer],
     aim: Aim,
@@ -370,7 +370,7 @@ def fixed_design(
 
     Parameters
     ----------
-    ground : Ground
+    padded_leg : PaddedLeg
         The padded leg.
     layers : sequence of PressingLayer
         What presses, from the skin outwards.
@@ -385,9 +385,9 @@ def fixed_design(
     -------
     Design
     """
-    laid = [ground.laid(layer.geometry) for layer in chosen]
+    laid = [padded_leg.laid(layer.geometry) for layer in chosen]
     choice = tuple((layer.foot_stretch, layer.stretch) for layer in chosen)
-    judge = _Judge(ground, layers, aim, sampling)
+    judge = _Judge(padded_leg, layers, aim, sampling)
     return judge.design(judge.judged([_Candidate(laid, choice)])[0])
 
 
@@ -475,7 +475,7 @@ class _Candidate:
     the rise is that of ring means towards the knee, as a share; the middle is at the gaiter.
     """
 
-    laid: Sequence[Laid]
+    laid: Sequence[LaidLayer]
     choice: Choice
     in_range: float = np.nan
     above: float = np.nan
@@ -520,11 +520,11 @@ class _Judge:
     """Judges ways to lay and stretch the layers by the same draws."""
 
     def __init__(
-        self, ground: Ground, layers: Sequence[PressingLayer], aim: Aim, sampling: Sampling
+        self, padded_leg: PaddedLeg, layers: Sequence[PressingLayer], aim: Aim, sampling: Sampling
     ) -> None:
-        self.ground, self.layers, self.aim, self.sampling = ground, layers, aim, sampling
+        self.padded_leg, self.layers, self.aim, self.sampling = padded_leg, layers, aim, sampling
         self.resting = [layer.rests for layer in layers]
-        names = list(ground.sites)
+        names = list(padded_leg.sites)
         self.judged_sites = [site for site in JUDGED_SITES if site in names]
         self.foot_sites = [site for site in FOOT_SITES if site in names]
         self.rows = [names.index(site) for site in (*self.judged_sites, *self.foot_sites)]
@@ -533,7 +533,7 @@ class _Judge:
         self.low, self.high = bounds[:, 0, None], bounds[:, 1, None]
         self._known: dict[tuple[int, float], float] = {}
 
-    def swept(self, laid: Sequence[Laid], choices: Sequence[Choice]) -> list[_Candidate]:
+    def swept(self, laid: Sequence[LaidLayer], choices: Sequence[Choice]) -> list[_Candidate]:
         """Every choice of stretch on one geometry, by the first part of the samples."""
         whole = self.sampling.samples
         few = min(max(whole // _SWEEP_SHARE, _LEAST_SWEEP), whole)
@@ -551,15 +551,15 @@ class _Judge:
         ]
 
     def _chances(
-        self, laid: Sequence[Laid], choices: Sequence[Choice], sampling: Sampling
+        self, laid: Sequence[LaidLayer], choices: Sequence[Choice], sampling: Sampling
     ) -> list[_Candidate]:
         """Chances, rise and likely middle of stretches on a geometry."""
         layers = [
             one.sampled(resting=rests).at(self.rows)
             for one, rests in zip(laid, self.resting, strict=True)
         ]
-        discs = [self.ground.discs[row] for row in self.rows]
-        units = sampling.units(layers, self.ground.girths(discs))
+        discs = [self.padded_leg.discs[row] for row in self.rows]
+        units = sampling.units(layers, self.padded_leg.girths(discs))
         rings = np.array([one.ring_units for one in laid])
         found: list[_Candidate] = []
         for start in range(0, len(choices), _AT_ONCE):
@@ -602,9 +602,11 @@ class _Judge:
 
     def design(self, winner: _Candidate) -> Design:
         """A judged candidate with its pressures at every disc."""
-        units = self.ground.units(list(zip(winner.laid, self.resting, strict=True)), self.sampling)
+        units = self.padded_leg.units(
+            list(zip(winner.laid, self.resting, strict=True)), self.sampling
+        )
         return Design(
-            ground=self.ground,
+            padded_leg=self.padded_leg,
             layers=tuple(
                 DesignedLayer(one, layer.material, up, foot, layer.rests)
                 for one, layer, (foot, up) in zip(

@@ -10,9 +10,9 @@ from enum import StrEnum
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ConfigDict, Field
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.wool import Build
 from gaiter.core.case import Case
@@ -20,15 +20,10 @@ from gaiter.core.case.findings import WoundPlace
 from gaiter.core.case.person import Mobility
 from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.landmark import Landmark, Side
+from gaiter.core.record import Record
 from gaiter.core.safety.decision import LegDecision
 from gaiter.core.safety.reason import Reason
 from gaiter.core.spread.draws import InputGroup
-
-Array = npt.NDArray[np.float64]
-
-
-class _Record(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Status(StrEnum):
@@ -49,7 +44,7 @@ class Fit(StrEnum):
     CANNOT_BE_REACHED = "cannot be reached"
 
 
-class Versions(_Record):
+class Versions(Record):
     """Everything that decides the numbers."""
 
     gaiter: str
@@ -59,7 +54,7 @@ class Versions(_Record):
     catalogue_sha256: str
 
 
-class CaseLabel(_Record):
+class CaseLabel(Record):
     """What ties the plan to its case, and what sheets say of the person."""
 
     reference: str | None = None
@@ -83,7 +78,7 @@ class CaseLabel(_Record):
         )
 
 
-class TargetRange(_Record):
+class TargetRange(Record):
     """The band of pressure aimed at, at the gaiter, and why."""
 
     gaiter_low_mmhg: float
@@ -91,7 +86,7 @@ class TargetRange(_Record):
     source: str
 
 
-class SurfaceSummary(_Record):
+class SurfaceSummary(Record):
     """The leg as measured and modelled; enough to build the same surface again."""
 
     foot_length_cm: float
@@ -104,7 +99,7 @@ class SurfaceSummary(_Record):
     s_cm: Mapping[Landmark, float]
 
 
-class Fabric(_Record):
+class Fabric(Record):
     """What a stretching layer's tension follows from."""
 
     usual_stretch: float
@@ -125,7 +120,7 @@ class Fabric(_Record):
         )
 
 
-class Layer(_Record):
+class Layer(Record):
     """One material applied once from start to end."""
 
     number: int
@@ -155,7 +150,7 @@ class Layer(_Record):
     note: str = ""
 
 
-class SitePressure(_Record):
+class SitePressure(Record):
     """Expected pressure at one reading site."""
 
     landmark: Landmark
@@ -172,7 +167,7 @@ class SitePressure(_Record):
     maximum_mmhg: float | None = Field(None, description="null: made before it was kept")
 
 
-class Rise(_Record):
+class Rise(Record):
     """Where the mean round the limb rises towards the knee, beyond what policy allows."""
 
     lower: Landmark
@@ -187,7 +182,7 @@ class Rise(_Record):
         return f"rise from the {self.lower.label} to the {self.upper.label}"
 
 
-class Profile(_Record):
+class Profile(Record):
     """Pressure up the inner side (half-way to the top in the foot), for the drawing."""
 
     s_cm: tuple[float, ...]
@@ -207,7 +202,7 @@ class Profile(_Record):
         )
 
 
-class PressurePoint(_Record):
+class PressurePoint(Record):
     """A foot or bony place that needs a pad, with the pad that the plan lays on it."""
 
     place: str
@@ -220,7 +215,7 @@ class PressurePoint(_Record):
     overstated: bool = Field(False, description="The surface overstates this place")
 
 
-class Bridged(_Record):
+class Bridged(Record):
     """Skin that the fabric spans without pressing."""
 
     place: str
@@ -228,7 +223,7 @@ class Bridged(_Record):
     depth_mm: float
 
 
-class Gap(_Record):
+class Gap(Record):
     """Skin between start and end that no compressive turn covers."""
 
     place: str
@@ -236,7 +231,7 @@ class Gap(_Record):
     fault: bool = Field(description="Over the heel or next to a wound")
 
 
-class SkinAbove(_Record):
+class SkinAbove(Record):
     """Skin that most bandages press above its maximum."""
 
     place: str
@@ -244,7 +239,7 @@ class SkinAbove(_Record):
     limit_mmhg: float
 
 
-class PaddingUnder(_Record):
+class PaddingUnder(Record):
     """What lies soft under the pressing layers; enough to pad the same surface again."""
 
     even_cm: float
@@ -256,7 +251,7 @@ class PaddingUnder(_Record):
     extra_turns: int
 
 
-class HandsBasis(_Record):
+class HandsBasis(Record):
     """Log of tension over planned tension that the spread was sampled with, for one layer."""
 
     bias_sd: float
@@ -266,7 +261,7 @@ class HandsBasis(_Record):
     )
 
 
-class SpreadBasis(_Record):
+class SpreadBasis(Record):
     """What the spread rests on; enough to sample the same bandages again."""
 
     hands: tuple[HandsBasis, ...] = Field(description="One for each pressing layer, or one for all")
@@ -275,14 +270,14 @@ class SpreadBasis(_Record):
     padding_cm: tuple[float, float, float] = Field(description="Low, planned and high")
 
 
-class SpreadShare(_Record):
+class SpreadShare(Record):
     """How much of the spread at the gaiter one group of uncertain inputs brings."""
 
     source: InputGroup
     percent: float = Field(description="Of the variance; shares overlap where inputs act together")
 
 
-class Supply(_Record):
+class Supply(Record):
     """What to take from stock."""
 
     material: str
@@ -292,7 +287,7 @@ class Supply(_Record):
     rolls: int | None = Field(None, description="For one bandage; null: not counted in rolls")
 
 
-class Standing(_Record):
+class Standing(Record):
     """The finished bandage when the person stands up."""
 
     pressure_mmhg: float
@@ -302,7 +297,7 @@ class Standing(_Record):
     per_cm_mmhg: float
 
 
-class PlaceMaxima(_Record):
+class PlaceMaxima(Record):
     """Maximum pressure of each kind of place."""
 
     leg_mmhg: float
@@ -310,7 +305,7 @@ class PlaceMaxima(_Record):
     bony_mmhg: float
 
 
-class Alternative(_Record):
+class Alternative(Record):
     """Something else that compresses, not laid turn by turn: for self-care or refusal."""
 
     name: str
@@ -320,7 +315,7 @@ class Alternative(_Record):
     reasons_against: tuple[str, ...] = ()
 
 
-class SystemPlan(_Record):
+class SystemPlan(Record):
     """One bandage system fitted to one leg."""
 
     name: str
@@ -369,7 +364,7 @@ class SystemPlan(_Record):
         )
 
 
-class LegPlan(_Record):
+class LegPlan(Record):
     """Decision and plan for one leg."""
 
     side: Side
@@ -407,7 +402,7 @@ class LegPlan(_Record):
         return f"{self.decision.outcome.value.capitalize()}: {aim}"
 
 
-class Plan(_Record):
+class Plan(Record):
     """The whole document."""
 
     document: Literal["gaiter.plan/1"] = Field("gaiter.plan/1", alias="schema")

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import thicknesses
 from gaiter.core.bandage.path import faired_path
 from gaiter.core.bandage.pattern import ANKLE_TURN, Pattern, waypoints
@@ -36,8 +36,6 @@ from gaiter.core.spread.sampling import (
     points_for,
     sample_units,
 )
-
-Array = npt.NDArray[np.float64]
 
 # Spread of an estimated girth [cm]: about the published residual of the calf (1.7 to 1.8 cm;
 # Gordon et al. 2014), the largest of the regressions used.
@@ -90,30 +88,30 @@ class Padding:
     pads_cm: tuple[tuple[str, float], ...] = ()
 
 
-class Laid:
+class LaidLayer:
     """One geometry laid on a padded leg, with its pressure per tension."""
 
-    def __init__(self, ground: "Ground", geometry: Geometry) -> None:
-        self.ground, self.geometry = ground, geometry
+    def __init__(self, padded_leg: "PaddedLeg", geometry: Geometry) -> None:
+        self.padded_leg, self.geometry = padded_leg, geometry
         points = waypoints(
-            ground.surface,
+            padded_leg.surface,
             geometry.pattern,
             geometry.width_cm,
             geometry.overlap,
             geometry.leg_width_cm,
         )
-        path = faired_path(ground.surface, points)
+        path = faired_path(padded_leg.surface, points)
         on_leg = path.turn >= ANKLE_TURN
         width = np.where(on_leg, geometry.leg_width_cm or geometry.width_cm, geometry.width_cm)
-        self.strips: Strips = lay(ground.surface, path, width)
+        self.strips: Strips = lay(padded_leg.surface, path, width)
 
-    def on(self, ground: "Ground") -> "Laid":
-        """The same turns with the discs of another ground of the same shape, as pads change them.
+    def on(self, padded_leg: "PaddedLeg") -> "LaidLayer":
+        """The same turns with the discs of another padding of the same shape, as pads change it.
 
         A pad lifts the fabric over its own place alone; where the turns run stays.
         """
         other = copy(self)
-        other.ground = ground
+        other.padded_leg = padded_leg
         for name in ("table", "profile_table"):
             other.__dict__.pop(name, None)
         return other
@@ -121,7 +119,7 @@ class Laid:
     @cached_property
     def ring_units(self) -> Array:
         """Ring mean per tension of foot and leg turns at the judged sites, shape (2, sites)."""
-        surface = self.ground.surface
+        surface = self.padded_leg.surface
         return np.array(
             [
                 [ring_mean_at(surface, part, surface.landmark_s_cm[site]) for site in RING_SITES]
@@ -150,12 +148,12 @@ class Laid:
     @cached_property
     def table(self) -> Array:
         """Pressure per tension of every turn at every disc for shifted turns."""
-        return self.table_at(self.ground.discs)
+        return self.table_at(self.padded_leg.discs)
 
     @cached_property
     def profile_table(self) -> Array:
         """The same at the discs up the inner side."""
-        return self.table_at(self.ground.profile[1])
+        return self.table_at(self.padded_leg.profile[1])
 
     def table_at(self, discs: Sequence[Disc]) -> Array:
         """The same at any discs of this leg."""
@@ -179,11 +177,11 @@ class Laid:
     def heights(self) -> Array:
         """Share of each height of a habit in each turn, by where its middle lies."""
         middle = self.turn_s_cm
-        known = [self.ground.surface.landmark_s_cm[landmark] for landmark in HABIT_HEIGHTS]
+        known = [self.padded_leg.surface.landmark_s_cm[landmark] for landmark in HABIT_HEIGHTS]
         return np.stack([np.interp(middle, known, unit) for unit in np.eye(len(known))], axis=1)
 
 
-class Ground:
+class PaddedLeg:
     """A leg under a padding, with the discs at which pressure is read or judged."""
 
     def __init__(
@@ -196,7 +194,7 @@ class Ground:
         self.surface, self.wool = surface, wool
         self.pads_cm = dict(pads_cm or {})
         self._estimated = frozenset(estimated)
-        self._laid: dict[Geometry, Laid] = {}
+        self._laid: dict[Geometry, LaidLayer] = {}
         self._units: dict[object, Array] = {}
 
     @cached_property
@@ -214,9 +212,9 @@ class Ground:
         """Normal curvature round the leg on every cell, 0 where hollow [1/cm]."""
         return hoop_curvature(self.surface)
 
-    def under_pads(self, pads_cm: Mapping[str, float]) -> "Ground":
+    def under_pads(self, pads_cm: Mapping[str, float]) -> "PaddedLeg":
         """The same leg with other pads; nothing that they leave alone is worked out again."""
-        other = Ground(self.surface, self.wool, tuple(self._estimated), pads_cm)
+        other = PaddedLeg(self.surface, self.wool, tuple(self._estimated), pads_cm)
 
         def padded(name: str, where: Disc) -> Disc:
             if pads_cm.get(name, 0.0) == self.pads_cm.get(name, 0.0):
@@ -287,13 +285,13 @@ class Ground:
         shares = [np.interp(s_cm, places, one) for one in np.diag(error)]
         return Girths(np.interp(s_cm, surface.s_cm, surface.girth_cm), np.stack(shares, axis=1))
 
-    def laid(self, geometry: Geometry) -> Laid:
+    def laid(self, geometry: Geometry) -> LaidLayer:
         """A geometry laid on this leg; computed once."""
         if geometry not in self._laid:
-            self._laid[geometry] = Laid(self, geometry)
+            self._laid[geometry] = LaidLayer(self, geometry)
         return self._laid[geometry]
 
-    def units(self, layers: Sequence[tuple[Laid, bool]], sampling: "Sampling") -> Array:
+    def units(self, layers: Sequence[tuple[LaidLayer, bool]], sampling: "Sampling") -> Array:
         """Sampled pressure per tension of laid layers at the discs; computed once.
 
         Each layer comes with whether it is a resting one. Shape (layers, 2, discs, samples).
@@ -320,13 +318,13 @@ class Sampling:
         return sample_units(layers, self.inputs, girths, points)
 
 
-class Fitting:
+class BandagedLeg:
     """One leg, bare and under every padding asked for."""
 
     def __init__(self, measured: LegMeasurements) -> None:
         self.measured = measured
         self.bare = leg_surface(measured)
-        self._grounds: dict[Padding, Ground] = {}
+        self._padded_legs: dict[Padding, PaddedLeg] = {}
         self._shapes: dict[tuple[float, float, Build], tuple[Surface, WoolBuild]] = {}
 
     def _padded(self, even_cm: float, layer_cm: float, build: Build) -> tuple[Surface, WoolBuild]:
@@ -337,16 +335,16 @@ class Fitting:
             thickness = even_cm + wool.extra_cm
             surface = self.bare.padded(thickness) if thickness.any() else self.bare
             # Worked out here once, it is shared by every bandage on this padding.
-            _ = surface.forms, surface.girth_cm
+            _shared = surface.forms, surface.girth_cm
             self._shapes[key] = surface, wool
         return self._shapes[key]
 
-    def under(self, padding: Padding) -> Ground:
+    def under(self, padding: Padding) -> PaddedLeg:
         """The leg under a padding; computed once."""
-        if padding not in self._grounds:
+        if padding not in self._padded_legs:
             surface, wool = self._padded(padding.even_cm, padding.layer_cm, padding.build)
             bandaged = surface.between(padding.start or self.bare.start, padding.end)
-            self._grounds[padding] = Ground(
+            self._padded_legs[padding] = PaddedLeg(
                 bandaged, wool, self.measured.estimated, dict(padding.pads_cm)
             )
-        return self._grounds[padding]
+        return self._padded_legs[padding]

@@ -9,16 +9,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.design import Aim, Design
 from gaiter.core.plan.document import Rise
 from gaiter.core.plan.maxima import FOOT_SITES
 from gaiter.core.pressure.padding import PADDING_STEPS_CM, padding_that_answers
 from gaiter.core.spread.sampling import Band
-
-Array = npt.NDArray[np.float64]
 
 # Sections of the present surface are too sharp here; an anatomical surface removes this list.
 OVERSTATED_PLACES = frozenset({"front ankle tendon", "Achilles tendon", "instep"})
@@ -92,7 +90,7 @@ def padded(
     Design, tuple[JudgedPlace, ...]
         Places in the order of the design.
     """
-    names = bare.ground.names
+    names = bare.padded_leg.names
     before = {name: _judged(name, bare.pressure_mmhg[row], aim) for row, name in enumerate(names)}
     pads = {name: cm for name, cm in by_hand.items() if name in names}
     for name, place in before.items():
@@ -164,13 +162,13 @@ def _judged(name: str, samples: Array, aim: Aim) -> JudgedPlace:
 
 def _pad_cm(bare: Design, place: JudgedPlace, aim: Aim) -> float:
     """Thinnest pad that answers; the thickest at an overstated place; 0 where none answers."""
-    ground, surface = bare.ground, bare.ground.surface
-    s_cm, angle = ground.place(place.name)
-    samples = bare.pressure_mmhg[ground.names.index(place.name)]
+    padded_leg, surface = bare.padded_leg, bare.padded_leg.surface
+    s_cm, angle = padded_leg.place(place.name)
+    samples = bare.pressure_mmhg[padded_leg.names.index(place.name)]
     # The pressure that has to come down: the high side, which a pad scales with the rest.
     allowed = aim.allowed_chance_above if place.name in _FOOT else 0.05
     high = float(np.quantile(samples, 1 - allowed))
-    without = ground.discs[ground.names.index(place.name)].mean(bare.pressure_map_mmhg)
+    without = padded_leg.discs[padded_leg.names.index(place.name)].mean(bare.pressure_map_mmhg)
     if without <= 0:
         return 0.0
     on_the_map = place.maximum_mmhg * without / high
@@ -179,7 +177,7 @@ def _pad_cm(bare: Design, place: JudgedPlace, aim: Aim) -> float:
         for thickness in PADDING_STEPS_CM:
             if thickness < first:
                 continue
-            sampled = bare.at_places(ground.under_pads({place.name: thickness}), [place.name])
+            sampled = bare.at_places(padded_leg.under_pads({place.name: thickness}), [place.name])
             if not _judged(place.name, sampled[0], aim).exceeds:
                 return thickness
     return PADDING_STEPS_CM[-1] if place.overstated else 0.0

@@ -17,7 +17,7 @@ from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.core.leg.volume import limb_volume_ml
 from gaiter.core.plan.adjust import Adjustment, chosen_by_hand
 from gaiter.core.plan.alternatives import alternatives
-from gaiter.core.plan.assemble import Fitted, Verdict, system_plan
+from gaiter.core.plan.assemble import DesignedSystem, FitVerdict, system_plan
 from gaiter.core.plan.design import Aim, Design, PressingLayer, best_design, fixed_design
 from gaiter.core.plan.document import (
     CaseLabel,
@@ -32,7 +32,7 @@ from gaiter.core.plan.document import (
     Versions,
 )
 from gaiter.core.plan.hands import calibration_in_words, spread_inputs, what_habits_change
-from gaiter.core.plan.laying import Fitting, Padding, Sampling
+from gaiter.core.plan.laying import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.pads import JudgedPlace, padded, rises_of, worst_of
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
@@ -193,10 +193,10 @@ class Workbench:
             }
         )
 
-    def fitting(self, side: Side) -> Fitting | None:
+    def bandaged_leg(self, side: Side) -> BandagedLeg | None:
         """The leg with everything laid on it so far; None where it has no plan."""
         task = self._tasks.get(side)
-        return task.fitting if task else None
+        return task.bandaged_leg if task else None
 
     def often_above_maximum(self, side: Side, system: str) -> tuple[Patch, ...]:
         """Skin that most bandages press above the leg's maximum, as the system was made last.
@@ -208,12 +208,12 @@ class Workbench:
         return task.shown[system].often_above(task.aim.maximum_mmhg)
 
     def _changed(self, task: "_Task", adjustment: Adjustment) -> SystemPlan:
-        ankle = task.fitting.measured.girth_cm[Landmark.ANKLE]
+        ankle = task.bandaged_leg.measured.girth_cm[Landmark.ANKLE]
         ideal = next(s for s in bandage_systems(ankle) if s.name == adjustment.system)
-        system, _ = from_stock(ideal, self.stock)
+        system, _rest = from_stock(ideal, self.stock)
         materials = materials_of(system, self.stock)
         found = arguments(task.patient, system, materials)
-        made, _ = _fitted(system, materials, found, task, adjustment)
+        made, _found = _fitted(system, materials, found, task, adjustment)
         return made
 
     def _leg_plan(self, side: Side, decision: LegDecision) -> LegPlan:
@@ -248,7 +248,7 @@ class Workbench:
             )
         completion = complete_measurements(leg, case.person.sex)
         try:
-            fitting = Fitting(completion.measurements)
+            bandaged_leg = BandagedLeg(completion.measurements)
         except LegShapeError as error:
             return unreached(str(error))
         aim = Aim(
@@ -258,7 +258,7 @@ class Workbench:
             policy["rise_allowed_percent"] / 100,
         )
         task = _Task(
-            Patient(case, leg, decision), fitting, aim, policy, *self._sample, self._wanted
+            Patient(case, leg, decision), bandaged_leg, aim, policy, *self._sample, self._wanted
         )
         self._tasks[side] = task
         systems, excluded = _fitted_systems(task, stock)
@@ -285,7 +285,7 @@ class Workbench:
                 "chance_allowed": aim.allowed_chance_above,
                 "redo_from_chance": policy["redo_from_chance"],
                 "take_off_from_chance": policy["take_off_from_chance"],
-                "surface": _summary(completion, fitting),
+                "surface": _summary(completion, bandaged_leg),
                 "systems": tuple(systems),
                 "alternatives": others,
                 "excluded": (*excluded, *left_out),
@@ -335,7 +335,7 @@ class _Task:
     """One leg that may be compressed, and everything its systems are judged by."""
 
     patient: Patient
-    fitting: Fitting
+    bandaged_leg: BandagedLeg
     aim: Aim
     policy: Policy
     samples: int
@@ -358,7 +358,7 @@ def _fitted_systems(
 ) -> tuple[list[SystemPlan], list[str]]:
     """Every system that can be made and suits, best first, and why the others are left out."""
     ranked, excluded = [], []
-    ankle = task.fitting.measured.girth_cm[Landmark.ANKLE]
+    ankle = task.bandaged_leg.measured.girth_cm[Landmark.ANKLE]
     for ideal in bandage_systems(ankle):
         if task.wanted is not None and ideal.name not in task.wanted:
             continue
@@ -387,14 +387,14 @@ def _fitted_systems(
         )
         ranked.append((key, made))
     ranked.sort(key=lambda entry: entry[0])
-    return [made for _, made in ranked], excluded
+    return [made for _key, made in ranked], excluded
 
 
 def _would_be_with(task: _Task, stock: Mapping[str, Material], catalogue: Catalogue) -> str:
     """What would reach the range if it were in stock."""
     if set(stock) >= set(catalogue.materials):
         return ""
-    systems, _ = _fitted_systems(task, {**catalogue.materials, **stock})
+    systems, _rest = _fitted_systems(task, {**catalogue.materials, **stock})
     fit = [system.title.lower() for system in systems if _RANK[system.outcome] == 0]
     return f"; it could be reached with {fit[0]}, which is not in stock" if fit else ""
 
@@ -409,11 +409,11 @@ def _fitted(
     """The plan of one system, and every argument about it, those that its design gives included."""
     soft = [m.thickness.planned_cm for m in materials if m.thickness is not None]
     even, layer = sum(soft), max(soft, default=0.0)
-    build = build_for(task.leg, task.fitting.bare, even)
-    start = (adjustment and adjustment.start) or task.fitting.measured.start
+    build = build_for(task.leg, task.bandaged_leg.bare, even)
+    start = (adjustment and adjustment.start) or task.bandaged_leg.measured.start
     end = (adjustment and adjustment.end) or system.end
     padding = Padding(even, layer, build, end, start)
-    ground = task.fitting.under(padding)
+    padded_leg = task.bandaged_leg.under(padding)
     pressing = [
         PressingLayer(recipe, material)
         for recipe, material in zip(system.layers, materials, strict=True)
@@ -423,7 +423,7 @@ def _fitted(
     bandager = task.patient.case.bandager
 
     def designed(by: Bandager) -> Design:
-        return best_design(ground, pressing, task.aim, sampling(by))
+        return best_design(padded_leg, pressing, task.aim, sampling(by))
 
     def sampling(by: Bandager) -> Sampling:
         inputs = spread_inputs(system.name, materials, task.patient.case, by, task.policy)
@@ -440,16 +440,16 @@ def _fitted(
             for_hands = what_habits_change(bare, strangers, bandager)
     else:
         hand = chosen_by_hand(adjustment, pressing, task.designs[system.name])
-        bare = fixed_design(ground, pressing, hand, task.aim, sampling(bandager))
+        bare = fixed_design(padded_leg, pressing, hand, task.aim, sampling(bandager))
         chosen = {place: mm / 10 for place, mm in adjustment.pads_mm.items()}
         design, places = padded(bare, task.aim, chosen)
         verdict = _verdict(design, places, task.aim, by_hand=True)
     found = [*found, *_by_design(design, task)]
     task.shown[system.name] = design
     against = [a.text for a in found if a.verdict is Bearing.AGAINST]
-    if ground.wool.short_cm > 0:
+    if padded_leg.wool.short_cm > 0:
         against.append(
-            f"the leg is {ground.wool.short_cm:.0f} cm too thin for what wool can build up"
+            f"the leg is {padded_leg.wool.short_cm:.0f} cm too thin for what wool can build up"
         )
     verdict = replace(
         verdict,
@@ -457,14 +457,14 @@ def _fitted(
         reasons_against=(*against, *system.substituted),
     )
     days, why = change_days(task.patient, system.change_days)
-    fitted = Fitted(
-        system, materials, design, padding, task.fitting, task.leg, task.aim, task.policy,
+    built = DesignedSystem(
+        system, materials, design, padding, task.bandaged_leg, task.leg, task.aim, task.policy,
         days, why, regular_change_days(task.patient, system.change_days),
         places=places,
         by_hand=adjustment.in_words() if adjustment else (),
         for_hands=for_hands,
     )  # fmt: skip
-    return system_plan(fitted, verdict), found
+    return system_plan(built, verdict), found
 
 
 def _by_design(design: Design, task: _Task) -> list[Argument]:
@@ -495,7 +495,7 @@ def _in_these_hands(
     places: Sequence[JudgedPlace],
     task: _Task,
     designed: Callable[[Bandager], Design],
-) -> Verdict:
+) -> FitVerdict:
     """The verdict, and whether steadier hands would reach what these do not."""
     verdict = _verdict(design, places, task.aim)
     usable = verdict.fit is not Fit.CANNOT_BE_REACHED
@@ -525,7 +525,7 @@ def _cannot(places: Sequence[JudgedPlace]) -> list[JudgedPlace]:
 
 def _verdict(
     design: Design, places: Sequence[JudgedPlace], aim: Aim, *, by_hand: bool = False
-) -> Verdict:
+) -> FitVerdict:
     """Fits when the likely middle reaches the range and every place is within its maximum."""
     middle = design.median_mmhg(Landmark.GAITER)
     low, high = aim.target.gaiter_low_mmhg, aim.target.gaiter_high_mmhg
@@ -533,7 +533,7 @@ def _verdict(
     likely = f"likely {middle:.0f} mmHg at the gaiter, wanted {low:g}–{high:g}"
     rises = rises_of(design.ring_mmhg, aim.allowed_rise)
     if not design.within:
-        return Verdict(
+        return FitVerdict(
             Fit.CANNOT_BE_REACHED,
             f"{'as changed' if by_hand else 'even at its mildest'} it exceeds "
             f"{aim.maximum_mmhg:g} mmHg in {design.chance_above:.0%} of bandages",
@@ -541,11 +541,11 @@ def _verdict(
         )
     if cannot := _cannot(places):
         worst = worst_of(cannot)
-        return Verdict(
+        return FitVerdict(
             Fit.CANNOT_BE_REACHED, f"{_place_words(worst)}: keep turns off it", rises=rises
         )
     if middle < low and not by_hand:
-        return Verdict(
+        return FitVerdict(
             Fit.CANNOT_BE_REACHED,
             f"{wanted} cannot be reached: within the maximum of {aim.maximum_mmhg:g} mmHg the "
             f"likely pressure is {middle:.0f} mmHg",
@@ -561,9 +561,9 @@ def _verdict(
     ]
     reason = "; ".join((likely if middle >= low else f"{likely}: below it", *words))
     if not to_accept and not rises:
-        return Verdict(Fit.FITS, reason)
+        return FitVerdict(Fit.FITS, reason)
     names = (*(one.name for one in to_accept), *(rise.name for rise in rises))
-    return Verdict(Fit.TO_ACCEPT, reason, to_accept=names, rises=rises)
+    return FitVerdict(Fit.TO_ACCEPT, reason, to_accept=names, rises=rises)
 
 
 def _place_words(place: JudgedPlace) -> str:
@@ -580,7 +580,7 @@ def _place_words(place: JudgedPlace) -> str:
     return f"{above}{place.maximum_mmhg:.0f} mmHg{marked}"
 
 
-def _summary(completion: Completion, fitting: Fitting) -> SurfaceSummary:
+def _summary(completion: Completion, bandaged_leg: BandagedLeg) -> SurfaceSummary:
     measured = completion.measurements
     return SurfaceSummary(
         foot_length_cm=measured.foot_length_cm,
@@ -590,7 +590,7 @@ def _summary(completion: Completion, fitting: Fitting) -> SurfaceSummary:
         estimated=measured.estimated,
         questions=completion.questions,
         girth_cm=dict(measured.girth_cm),
-        s_cm=dict(fitting.bare.landmark_s_cm),
+        s_cm=dict(bandaged_leg.bare.landmark_s_cm),
     )
 
 

@@ -3,7 +3,7 @@
 from gaiter.core.errors import InputError
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
-from gaiter.core.plan.laying import Fitting, Geometry, Ground, Laid, Padding
+from gaiter.core.plan.laying import BandagedLeg, Geometry, LaidLayer, PaddedLeg, Padding
 
 
 def surface_of(leg: LegPlan) -> SurfaceSummary:
@@ -22,10 +22,10 @@ def surface_of(leg: LegPlan) -> SurfaceSummary:
     return leg.surface
 
 
-def fitting_of(leg: LegPlan) -> Fitting:
+def bandaged_leg_of(leg: LegPlan) -> BandagedLeg:
     """The leg of a plan, built again from the measurements that the plan carries."""
     summary = surface_of(leg)
-    return Fitting(
+    return BandagedLeg(
         LegMeasurements(
             foot_length_cm=summary.foot_length_cm,
             girth_cm=summary.girth_cm,
@@ -36,20 +36,20 @@ def fitting_of(leg: LegPlan) -> Fitting:
     )
 
 
-def ground_of(fitting: Fitting, system: SystemPlan) -> Ground:
+def padded_leg_of(bandaged_leg: BandagedLeg, system: SystemPlan) -> PaddedLeg:
     """The padded leg of a system's pressing layers."""
     under = system.padding
     pads = tuple((place, mm / 10) for place, mm in system.pads_mm.items())
-    return fitting.under(
+    return bandaged_leg.under(
         Padding(under.even_cm, under.layer_cm, under.build, under.end, under.start, pads)
     )
 
 
-def laid_layers(fitting: Fitting, system: SystemPlan) -> list[Laid]:
+def laid_layers(bandaged_leg: BandagedLeg, system: SystemPlan) -> list[LaidLayer]:
     """The system's pressing layers laid again, from the skin outwards."""
-    ground = ground_of(fitting, system)
+    padded_leg = padded_leg_of(bandaged_leg, system)
     return [
-        ground.laid(Geometry(layer.pattern, layer.overlap, layer.width_cm, layer.leg_width_cm))
+        padded_leg.laid(Geometry(layer.pattern, layer.overlap, layer.width_cm, layer.leg_width_cm))
         for layer in system.layers
         if layer.presses
     ]

@@ -54,7 +54,7 @@ def steepness_of(design: Design) -> Steepness:
     -------
     Steepness
     """
-    site = design.ground.sites[Landmark.GAITER]
+    site = design.padded_leg.sites[Landmark.GAITER]
     likely = design.median_mmhg(Landmark.GAITER)
     shares = np.array([site.mean(layer.pressure_map_mmhg) for layer in design.layers])
     shares = likely * shares / shares.sum()

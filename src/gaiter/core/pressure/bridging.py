@@ -6,10 +6,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import ConvexHull
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import Patch, patches
 from gaiter.core.leg.surface import Surface
-
-Array = npt.NDArray[np.float64]
 
 # The skin gives more than this under any bandage; a shallower hollow needs no padding [cm].
 _LEAST_DEPTH_CM = 0.1

@@ -14,11 +14,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import erfc
 
+from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.surface import Surface
-
-Array = npt.NDArray[np.float64]
 
 # Sensors and judgements look at a disc of this radius [cm] (2.5 cm across).
 DISC_RADIUS_CM = 1.25

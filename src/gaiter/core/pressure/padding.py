@@ -1,12 +1,10 @@
 """What a pad does over a place: its pressure, the girth it adds, the wool it takes."""
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.leg.surface import Surface, taped_girth_cm
 from gaiter.core.pressure.discs import DISC_RADIUS_CM, disc
-
-Array = npt.NDArray[np.float64]
 
 # A pad is laid in steps of this thickness [cm]; beyond the last, more padding is no answer.
 PADDING_STEPS_CM = tuple(step / 10 for step in range(2, 21, 2))

@@ -11,13 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.surface import Surface
 from gaiter.core.pressure.discs import DISC_RADIUS_CM, Disc
 from gaiter.core.units import MMHG_PER_N_PER_CM2
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from gaiter.core.safety.aim import Aim, aim_under
 from gaiter.core.safety.carry import carry_of, none_present, one_press_paths, screen_paths
 from gaiter.core.safety.decision import LegDecision, Outcome, SafetyDecision, SoftStop, decide
 from gaiter.core.safety.questions import label_of
-from gaiter.core.safety.reason import Kind, Reason
+from gaiter.core.safety.reason import Reason, RuleKind
 from gaiter.core.safety.rule import Carry, Effect, Refer, Rule, Subject
 from gaiter.core.safety.rules import RULES
 
@@ -13,12 +13,12 @@ __all__ = [
     "Aim",
     "Carry",
     "Effect",
-    "Kind",
     "LegDecision",
     "Outcome",
     "Reason",
     "Refer",
     "Rule",
+    "RuleKind",
     "SafetyDecision",
     "SoftStop",
     "Subject",

@@ -11,7 +11,7 @@ from gaiter.core.policy import Policy
 from gaiter.core.safety.aim import Aim, aim_under
 from gaiter.core.safety.arterial import ArterialNumbers, arterial_numbers
 from gaiter.core.safety.override import standing_overrides, with_overrides
-from gaiter.core.safety.reason import Kind, Reason
+from gaiter.core.safety.reason import Reason, RuleKind
 from gaiter.core.safety.rule import Effect, Refer, Scene
 from gaiter.core.safety.rules import RULES
 from gaiter.core.safety.rules.arteries import arterial_bound_mmhg
@@ -94,7 +94,7 @@ class LegDecision(BaseModel):
     @property
     def stops(self) -> tuple[Reason, ...]:
         """Reasons that stop the leg."""
-        return tuple(r for r in self.reasons if r.kind in (Kind.HARD_STOP, Kind.SOFT_STOP))
+        return tuple(r for r in self.reasons if r.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP))
 
     @property
     def overridable(self) -> bool:
@@ -111,7 +111,7 @@ class SafetyDecision(BaseModel):
     legs: Mapping[Side, LegDecision]
 
 
-_GRAVITY = {kind: rank for rank, kind in enumerate(Kind)}
+_GRAVITY = {kind: rank for rank, kind in enumerate(RuleKind)}
 
 
 def decide(case: SafetyCase, policy: Policy) -> SafetyDecision:
@@ -145,8 +145,8 @@ def _decided(case: SafetyCase, leg: SafetyLeg, policy: Policy) -> LegDecision:
     standing = standing_overrides(fired, scene)
     reasons = with_overrides(fired, standing, scene)
     reasons.sort(key=lambda reason: _GRAVITY[reason.kind])
-    stops = [r for r in reasons if r.kind in (Kind.HARD_STOP, Kind.SOFT_STOP)]
-    firsts = [r for r in reasons if r.kind is Kind.FIRST]
+    stops = [r for r in reasons if r.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP)]
+    firsts = [r for r in reasons if r.kind is RuleKind.FIRST]
     effects = frozenset(
         effect for r in reasons if r.code in RULES for effect in RULES[r.code].effects
     )
@@ -165,7 +165,7 @@ def _decided(case: SafetyCase, leg: SafetyLeg, policy: Policy) -> LegDecision:
     else:
         # A purpose that asks for less does not make the leg one for reduced compression.
         of_leg = [r for r in reasons if r.code != "purpose_allows"]
-        left, _ = _lowest_cap(of_leg, policy["full_maximum_mmhg"])
+        left, _rest = _lowest_cap(of_leg, policy["full_maximum_mmhg"])
         outcome = Outcome.FULL if left == policy["full_maximum_mmhg"] else Outcome.REDUCED
         limiting = capping
     aim = None
@@ -195,7 +195,7 @@ def _decided(case: SafetyCase, leg: SafetyLeg, policy: Policy) -> LegDecision:
 
 def _to_set_aside(stops: Sequence[Reason], scene: Scene) -> tuple[SoftStop, ...]:
     """Soft stops one by one; none beside a hard stop, which nobody sets aside."""
-    if any(reason.kind is Kind.HARD_STOP for reason in stops):
+    if any(reason.kind is RuleKind.HARD_STOP for reason in stops):
         return ()
     return tuple(
         SoftStop(

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from gaiter.core.case import Override
-from gaiter.core.safety.reason import Kind, Reason
+from gaiter.core.safety.reason import Reason, RuleKind
 from gaiter.core.safety.rule import Scene
 from gaiter.core.safety.rules import RULES
 
@@ -12,7 +12,7 @@ _SOURCE, _STRENGTH = "this record", "a prescriber's decision"
 
 def standing_overrides(reasons: Sequence[Reason], scene: Scene) -> tuple[Override, ...]:
     """Overrides that hold: of a soft stop that fired, with nothing missing that it asks first."""
-    stops = {reason.code for reason in reasons if reason.kind is Kind.SOFT_STOP}
+    stops = {reason.code for reason in reasons if reason.kind is RuleKind.SOFT_STOP}
     return tuple(
         override
         for override in scene.leg.overrides
@@ -43,12 +43,12 @@ def with_overrides(
             kept.append(reason)
             continue
         text = f"Set aside by {override.by}: {reason.text}"
-        kept.append(reason.model_copy(update={"kind": Kind.CAUTION, "text": text}))
+        kept.append(reason.model_copy(update={"kind": RuleKind.CAUTION, "text": text}))
         cap = min(override.maximum_mmhg, largest)
         caps.append(
             Reason(
                 code="override",
-                kind=Kind.CAP,
+                kind=RuleKind.CAP,
                 text=(
                     f"A prescriber set a stop aside ({reason.code.replace('_', ' ')}): aim "
                     f"{override.aim_low_mmhg:g}–{override.aim_high_mmhg:g}, never above {cap:g} "

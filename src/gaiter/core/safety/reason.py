@@ -5,7 +5,7 @@ from enum import StrEnum
 from pydantic import BaseModel, ConfigDict
 
 
-class Kind(StrEnum):
+class RuleKind(StrEnum):
     """What a reason does to the decision, gravest first."""
 
     HARD_STOP = "hard stop"
@@ -26,7 +26,7 @@ class Reason(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     code: str
-    kind: Kind
+    kind: RuleKind
     text: str
     cap_mmhg: float | None = None
     source: str

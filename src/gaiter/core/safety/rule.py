@@ -11,7 +11,7 @@ from enum import StrEnum
 from gaiter.core.case import SafetyCase, SafetyLeg
 from gaiter.core.policy import Policy
 from gaiter.core.safety.arterial import ArterialNumbers
-from gaiter.core.safety.reason import Kind, Reason
+from gaiter.core.safety.reason import Reason, RuleKind
 
 # Sources that several rules name.
 RABE = "Rabe et al. 2020, Phlebology 35:447 (15 experts; authors' own review read)"
@@ -103,7 +103,7 @@ class Rule:
         Its name in records, documents and documentation.
     subject : Subject
         What it is about.
-    kind : Kind
+    kind : RuleKind
         What it does to the decision.
     text : str
         What it is and what to do, with braces that are filled when it fires.
@@ -139,7 +139,7 @@ class Rule:
 
     code: str
     subject: Subject
-    kind: Kind
+    kind: RuleKind
     text: str
     source: str
     strength: str
@@ -161,7 +161,7 @@ class Rule:
     @property
     def stops(self) -> bool:
         """Whether it stops a leg."""
-        return self.kind in (Kind.HARD_STOP, Kind.SOFT_STOP)
+        return self.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP)
 
     def reason(self, fields: Fields) -> Reason:
         """What it says with its braces filled."""

@@ -8,10 +8,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
-Mask = npt.NDArray[np.bool_]
+from gaiter.core.arrays import Array, Mask
 
 GAP_INTERVALS = 3.0
 """A step longer than this many median intervals is a gap. Common practice, no source."""

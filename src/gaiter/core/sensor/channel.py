@@ -6,9 +6,10 @@ from enum import StrEnum
 import numpy as np
 from scipy.stats import linregress
 
-from gaiter.core.sensor.artefacts import Mask, is_gap
+from gaiter.core.arrays import Array, Mask
+from gaiter.core.sensor.artefacts import is_gap
 from gaiter.core.sensor.movement import CYCLES_LEAST, SAMPLES_PER_CYCLE_LEAST, cycles_of
-from gaiter.core.sensor.phases import Array, Span
+from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import SpanChoice
 
 PLATEAU_LEAST_SAMPLES = 5

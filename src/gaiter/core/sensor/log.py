@@ -18,6 +18,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from gaiter.core.arrays import Array
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.artefacts import (
@@ -29,7 +30,6 @@ from gaiter.core.sensor.artefacts import (
     unchecked_of,
 )
 from gaiter.core.sensor.channel import Channel, Drift, LogPart, Plateau, WorkingAmplitude
-from gaiter.core.sensor.phases import Array
 from gaiter.core.sensor.spans import LogSpans, StatedSpans, choose_spans
 
 STIFF_MMHG = 10.0
@@ -301,7 +301,7 @@ def _swapped(log: SensorLog, sites: Mapping[Landmark, SiteResult]) -> list[str]:
     ]
     if not odd:
         return []
-    _, upper, lower = max(odd)
+    _first, upper, lower = max(odd)
     return [
         f"{upper.label} reads {level[upper]:.0f} mmHg and {lower.label} {level[lower]:.0f} mmHg: "
         f"were the channels swapped?"

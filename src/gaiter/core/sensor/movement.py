@@ -3,12 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.signal import find_peaks
 
+from gaiter.core.arrays import Array
 from gaiter.core.sensor.artefacts import is_gap
-
-Array = npt.NDArray[np.float64]
 
 SWING_LEAST_MMHG = 3.0
 """A smaller swing is not told from the noise of a sensor. Our choice."""
@@ -76,7 +74,7 @@ def cycles_of(time_s: Array, pressure_mmhg: Array, interval_s: float) -> Cycles:
     holes = np.flatnonzero(is_gap(np.diff(time), interval_s)) + 1
     swings, lengths = [np.empty(0)], [np.empty(0)]
     for piece in np.split(pressure, holes):
-        peaks, _ = find_peaks(piece, prominence=prominence)
+        peaks, _rest = find_peaks(piece, prominence=prominence)
         if peaks.size > 1:
             swing = (piece[peaks] - np.minimum.reduceat(piece, peaks))[:-1]
             whole = swing >= prominence  # two peaks of the same height are one

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaiter.core.arrays import Array, Mask
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.core.sensor.artefacts import Mask, median_interval_s
+from gaiter.core.sensor.artefacts import median_interval_s
 
-Array = npt.NDArray[np.float64]
 Channels = Mapping[Landmark, Array]
 Levels = npt.NDArray[np.int64]
 

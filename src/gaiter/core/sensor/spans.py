@@ -10,16 +10,16 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
+from gaiter.core.arrays import Array, Mask
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.core.sensor.artefacts import Mask, median_interval_s
+from gaiter.core.sensor.artefacts import median_interval_s
 from gaiter.core.sensor.movement import CYCLES_LEAST, cycles_of
 from gaiter.core.sensor.phases import (
     LEVEL_APART_MMHG,
     PLATEAU_LEAST_S,
     QUIET_SD_MMHG,
     ROUNDING_S,
-    Array,
     Channels,
     Levels,
     Span,
@@ -124,7 +124,7 @@ def choose_spans(time_s: Array, channels: Channels, stated: StatedSpans) -> LogS
     elif stated.rest and stated.standing and stated.movement:
         found = LogSpans(*[SpanChoice(None)] * 3)
     else:
-        stretches = find_stretches(time_s, channels, [span for _, span in stated.named()])
+        stretches = find_stretches(time_s, channels, [span for _key, span in stated.named()])
         rest, standing = _postures(time_s, channels, stretches, stated)
         movement = _movement(time_s, channels, stretches)
         found = LogSpans(rest, standing, movement)

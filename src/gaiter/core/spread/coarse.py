@@ -7,14 +7,12 @@ two points would be missed, a mean keeps its share.
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array, Mask
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.surface import Surface
 from gaiter.core.pressure.surface_map import turn_pressure
 from gaiter.core.spread.sums import Cells
-
-Array = npt.NDArray[np.float64]
 
 # Rows of about 0.7 cm and columns of about 1 cm on an ordinary leg. Coarser loses the edges of
 # turns, finer costs time: discs are not read off these cells, see docs/design/0005-spread.md.
@@ -51,12 +49,12 @@ def averaged(fine: Array, rows: int = ROWS, columns: int = COLUMNS) -> Array:
     return means
 
 
-def on_fine_grid(surface: Surface, marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+def on_fine_grid(surface: Surface, marked: Mask) -> Mask:
     """Marked coarse cells on the surface's own grid, shape (rings, angles)."""
     rings, angles = surface.section_cm.shape[1:]
     row = np.arange(rings) * ROWS // rings
     column = np.arange(angles) * COLUMNS // angles
-    fine: npt.NDArray[np.bool_] = marked[row[:, None], column]
+    fine: Mask = marked[row[:, None], column]
     return fine
 
 
@@ -97,8 +95,8 @@ def coarse_cells(layers: Sequence[Strips], holding_turns: int, reach_cm: float) 
     ]
     arc = averaged(np.sqrt(surface.forms.metric[2]))
     return Cells(
-        edges=np.stack([edges for edges, _ in parts], axis=1),
-        unit=np.stack([unit for _, unit in parts]),
+        edges=np.stack([edges for edges, _rest in parts], axis=1),
+        unit=np.stack([unit for _key, unit in parts]),
         weight=arc / arc.sum(axis=1, keepdims=True),
     )
 

@@ -30,9 +30,8 @@ import numpy.typing as npt
 from scipy.special import ndtri
 from scipy.stats import qmc
 
+from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
-
-Array = npt.NDArray[np.float64]
 
 # Assumptions, no published value: how a person's tension wanders from turn to turn, how far a
 # turn's place strays, and how rolls of one kind differ.

@@ -12,7 +12,8 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from gaiter.core.arrays import Array
+
 Group = TypeVar("Group")
 
 

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
+from gaiter.core.arrays import Array
 from gaiter.core.spread.draws import (
     Bandages,
     Draws,
@@ -22,8 +22,6 @@ from gaiter.core.spread.draws import (
     sampled_bandages,
 )
 from gaiter.core.spread.sums import Cells, CellSummary, cell_summary, disc_sums
-
-Array = npt.NDArray[np.float64]
 
 SHIFTS_CM = np.linspace(-6, 6, 49)
 

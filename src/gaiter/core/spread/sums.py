@@ -14,10 +14,8 @@ from types import ModuleType
 import numpy as np
 import numpy.typing as npt
 
+from gaiter.core.arrays import Array, Single
 from gaiter.core.spread import reference
-
-Array = npt.NDArray[np.float64]
-Single = npt.NDArray[np.float32]
 
 # Samples to a block: small enough to share out evenly, large enough to hide the call.
 _BLOCK = 256
@@ -164,5 +162,5 @@ def _in_blocks(samples: int, work: Callable[[slice], None]) -> None:
         return
     # Made anew each time (a fraction of a millisecond): threads do not survive a server's fork.
     with ThreadPoolExecutor(_Engine.threads) as pool:
-        for _ in pool.map(work, blocks):
+        for _done in pool.map(work, blocks):
             pass

@@ -6,10 +6,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from gaiter.core.check import CHECK_BOXES, words
-from gaiter.core.safety import Kind
+from gaiter.core.safety import RuleKind
 from gaiter.outlets.papers.source import LINE, Block, Paper, Source
 
-_AGAINST = (Kind.HARD_STOP, Kind.SOFT_STOP, Kind.FIRST)
+_AGAINST = (RuleKind.HARD_STOP, RuleKind.SOFT_STOP, RuleKind.FIRST)
 _SAFETY_PATHS = ("arms.", "leg.arterial.")
 
 
@@ -30,7 +30,7 @@ def _decision(source: Source) -> tuple[str, ...]:
     return (decision.headline, *indices, *_said_reasons(source))
 
 
-def _said_reasons(source: Source, kinds: Collection[Kind] = tuple(Kind)) -> tuple[str, ...]:
+def _said_reasons(source: Source, kinds: Collection[RuleKind] = tuple(RuleKind)) -> tuple[str, ...]:
     """Reasons with their kind; each stop with to whom the person was referred."""
     referred = {action.code: action for action in source.actions}
     found = []

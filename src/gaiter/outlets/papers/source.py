@@ -14,7 +14,7 @@ from gaiter.core.check.advice import (
     poor_arteries,
 )
 from gaiter.core.plan import LegPlan
-from gaiter.core.safety import Kind, LegDecision, Outcome, Reason
+from gaiter.core.safety import LegDecision, Outcome, Reason, RuleKind
 from gaiter.records.models import Check, PlanRecord, StopAction
 from gaiter.records.read.alarm import Alarm
 from gaiter.records.read.documents import leg_of, plan_of
@@ -96,7 +96,7 @@ class Source:
         """What today's decision rests on, gravest first, without mere notes."""
         if self.decision is None:
             return ()
-        return tuple(r for r in self.decision.reasons if r.kind is not Kind.FLAG)
+        return tuple(r for r in self.decision.reasons if r.kind is not RuleKind.FLAG)
 
     @property
     def off(self) -> bool:

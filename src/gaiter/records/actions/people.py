@@ -119,7 +119,7 @@ def open_episode(actor: Actor, person: Person, side: str, once: str | None = Non
 
 def _reference() -> str:
     while True:
-        reference = "".join(secrets.choice(_LETTERS) for _ in range(5))
+        reference = "".join(secrets.choice(_LETTERS) for _turn in range(5))
         if not Episode.objects.filter(reference=reference).exists():
             return reference
 

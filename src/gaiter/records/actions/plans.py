@@ -28,7 +28,7 @@ from gaiter.records.models import (
 )
 from gaiter.records.read.alarm import take_off_now
 from gaiter.records.read.documents import plan_of
-from gaiter.records.read.holding import Verdict, holding
+from gaiter.records.read.holding import PlanVerdict, holding
 from gaiter.records.read.in_force import latest_off_by
 from gaiter.records.visit.case import local_policy
 from gaiter.records.words import kept_words
@@ -321,7 +321,7 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
                 ).format(day=now.day, latest=latest, off_by=off_by)
             )
         found = holding(now, record)
-        if found.verdict is Verdict.VOID:
+        if found.verdict is PlanVerdict.VOID:
             # The plan's end is kept, though no bandage is.
             act.verb, act.once = "void plan", None
             _void(act, record, found.words)

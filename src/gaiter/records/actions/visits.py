@@ -14,9 +14,9 @@ from gaiter.records.actions.shelf import bandage_on
 from gaiter.records.ledger import Actor, NotAllowedError, action
 from gaiter.records.models import Entry, Episode, PlanRecord, Role, Visit
 from gaiter.records.read.alarm import unresolved
-from gaiter.records.read.holding import Verdict, holding
+from gaiter.records.read.holding import PlanVerdict, holding
 from gaiter.records.read.in_force import plan_in_force
-from gaiter.records.visit.boxes import Kind, boxes, question_path
+from gaiter.records.visit.boxes import BoxKind, boxes, question_path
 from gaiter.records.visit.case import assembled
 from gaiter.records.visit.decided import found_at, stops_without_action
 from gaiter.records.visit.screen import ONE_PRESS, open_to_press
@@ -86,7 +86,7 @@ def save_entries(
             clash = (was.pk if was else 0) != item.base or signed is not None
             if was is not None and not clash:
                 act.change(was, state=Entry.State.PAST)
-            is_text = known[item.path].kind is Kind.TEXT
+            is_text = known[item.path].kind is BoxKind.TEXT
             entry = act.create(
                 Entry,
                 visit=visit, path=item.path,
@@ -140,7 +140,7 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
         _require_signable(now, next_visit)
         force = plan_in_force(now.episode)
         found = holding(now, force) if force is not None else None
-        if force is not None and found is not None and found.verdict is Verdict.VOID:
+        if force is not None and found is not None and found.verdict is PlanVerdict.VOID:
             act.change(
                 force, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None,
                 ended_why=found.words,

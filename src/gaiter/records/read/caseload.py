@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from gaiter.core.policy import Policy
-from gaiter.core.safety import RULES, Kind, LegDecision, Subject
+from gaiter.core.safety import RULES, LegDecision, RuleKind, Subject
 from gaiter.records.ledger import local_day
 from gaiter.records.models import Episode, PlanRecord, Visit
 from gaiter.records.read.alarm import alarm_of
@@ -20,7 +20,7 @@ from gaiter.records.visit.decided import stop_words
 _TEST_DAY = "leg.arterial.measured_on"
 
 
-class Mark(StrEnum):
+class Concern(StrEnum):
     """Why an episode stands in the list."""
 
     WARNING = gettext_noop("warning sign")
@@ -35,7 +35,7 @@ class Mark(StrEnum):
 
 
 @dataclass
-class Standing:
+class LegToday:
     """One episode with every mark and its sentence."""
 
     episode: Episode
@@ -43,7 +43,7 @@ class Standing:
     plan: PlanRecord | None
     open_visit: Visit | None
     decision: LegDecision | None = None
-    marks: dict[Mark, str] = field(default_factory=dict)
+    marks: dict[Concern, str] = field(default_factory=dict)
 
     @property
     def next_visit(self) -> date | None:
@@ -51,30 +51,31 @@ class Standing:
         return self.last.next_visit if self.last else None
 
 
-def caseload(policy: Policy, today: date) -> list[Standing]:
+def caseload(policy: Policy, today: date) -> list[LegToday]:
     """Every open episode, those that need somebody first."""
     episodes = list(Episode.objects.filter(closed_on=None).select_related("person"))
     facts = facts_of(episodes, policy, today)
-    order = {mark: rank for rank, mark in enumerate(Mark)}
-    standings = [
-        standing_of(e, facts[e.pk], policy, today, _of_person(e, episodes, facts)) for e in episodes
+    order = {mark: rank for rank, mark in enumerate(Concern)}
+    legs_today = [
+        leg_today_of(e, facts[e.pk], policy, today, _of_person(e, episodes, facts))
+        for e in episodes
     ]
-    standings.sort(
+    legs_today.sort(
         key=lambda s: (
             min((order[mark] for mark in s.marks), default=len(order)),
             s.next_visit or date.max,
         )
     )
-    return standings
+    return legs_today
 
 
-def standing(episode: Episode, policy: Policy, today: date) -> Standing:
+def leg_today(episode: Episode, policy: Policy, today: date) -> LegToday:
     """One episode with its marks."""
     whole = Episode.objects.filter(person_id=episode.person_id, closed_on=None)
     episodes = [episode, *whole.exclude(pk=episode.pk).select_related("person")]
     facts = facts_of(episodes, policy, today)
     said = _of_person(episode, episodes, facts)
-    return standing_of(episode, facts[episode.pk], policy, today, said)
+    return leg_today_of(episode, facts[episode.pk], policy, today, said)
 
 
 def danger_signs(decision: LegDecision | None, *, of_person: bool = False) -> list[str]:
@@ -104,44 +105,44 @@ def _of_person(
     ]
 
 
-def standing_of(
+def leg_today_of(
     episode: Episode, facts: Facts, policy: Policy, today: date, of_person: Sequence[str] = ()
-) -> Standing:
+) -> LegToday:
     """The marks of one episode."""
     signed = [visit for visit in facts.visits if visit.signed_at is not None]
     open_visit = next((visit for visit in facts.visits if visit.signed_at is None), None)
     waiting = [p for p in facts.plans if p.state == PlanRecord.State.PROPOSED]
-    made = Standing(
+    made = LegToday(
         episode, signed[-1] if signed else None, facts.in_force, open_visit, facts.decision
     )
     if warnings := [*_warnings(facts, policy), *of_person]:
-        made.marks[Mark.WARNING] = "; ".join(dict.fromkeys(warnings))
+        made.marks[Concern.WARNING] = "; ".join(dict.fromkeys(warnings))
     if made.next_visit is not None and open_visit is None:
         late = (today - made.next_visit).days
         if late > policy["missed_after_days"]:
-            made.marks[Mark.MISSED] = _("was due {late} days ago").format(late=late)
+            made.marks[Concern.MISSED] = _("was due {late} days ago").format(late=late)
         elif late > 0:
-            made.marks[Mark.OVERDUE] = _("was due {next_visit:%a %d %b}").format(
+            made.marks[Concern.OVERDUE] = _("was due {next_visit:%a %d %b}").format(
                 next_visit=made.next_visit
             )
         elif late == 0:
-            made.marks[Mark.DUE] = _("last seen {day:%d %b}").format(day=signed[-1].day)
+            made.marks[Concern.DUE] = _("last seen {day:%d %b}").format(day=signed[-1].day)
     elif open_visit is not None:
-        made.marks[Mark.DUE] = _("visit of {day:%d %b} is open").format(day=open_visit.day)
+        made.marks[Concern.DUE] = _("visit of {day:%d %b} is open").format(day=open_visit.day)
     elif not facts.visits:
-        made.marks[Mark.DUE] = _("first visit")
+        made.marks[Concern.DUE] = _("first visit")
     if facts.calls:
-        made.marks[Mark.CALL] = facts.calls[0].why[:120]
+        made.marks[Concern.CALL] = facts.calls[0].why[:120]
     if waiting:
-        made.marks[Mark.APPROVAL] = _("proposed {proposed_at:%d %b, %H:%M}").format(
+        made.marks[Concern.APPROVAL] = _("proposed {proposed_at:%d %b, %H:%M}").format(
             proposed_at=timezone.localtime(waiting[-1].proposed_at)
         )
     if drift := _drift(facts, policy):
-        made.marks[Mark.DRIFT] = drift
+        made.marks[Concern.DRIFT] = drift
     if stalled := _stalled(facts, policy):
-        made.marks[Mark.STALLED] = stalled
+        made.marks[Concern.STALLED] = stalled
     if due := _arterial(facts.today):
-        made.marks[Mark.ARTERIAL] = due
+        made.marks[Concern.ARTERIAL] = due
     return made
 
 
@@ -254,7 +255,7 @@ def _arterial(decision: LegDecision | None) -> str:
         rule = RULES.get(reason.code)
         if rule is None or rule.subject is not Subject.ARTERIES:
             continue
-        if reason.kind is Kind.FIRST or _TEST_DAY in rule.reads:
+        if reason.kind is RuleKind.FIRST or _TEST_DAY in rule.reads:
             # What to do about it stands on the visit page; the list says what is due.
             return _(reason.text).split(":")[0]
     return ""

@@ -18,7 +18,7 @@ from gaiter.core.plan import SystemPlan
 from gaiter.core.plan.borne import not_borne
 from gaiter.core.plan.systems import bandage_systems
 from gaiter.core.policy import Policy
-from gaiter.core.safety import RULES, Kind, LegDecision, Outcome, decide
+from gaiter.core.safety import RULES, LegDecision, Outcome, RuleKind, decide
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.wording import FileError
 from gaiter.records.models import PlanRecord, StockItem, Visit
@@ -27,7 +27,7 @@ from gaiter.records.visit.case import Assembled, assembled, case_mapping, case_o
 from gaiter.records.visit.decided import found_in, stop_words, uncleared_stops
 
 
-class Verdict(StrEnum):
+class PlanVerdict(StrEnum):
     """What becomes of a plan in force; the gravest reason decides."""
 
     HOLDS = "holds"
@@ -35,7 +35,7 @@ class Verdict(StrEnum):
     VOID = "void"
 
 
-_GRAVITY = {verdict: rank for rank, verdict in enumerate(Verdict)}
+_GRAVITY = {verdict: rank for rank, verdict in enumerate(PlanVerdict)}
 
 
 @dataclass(frozen=True)
@@ -46,14 +46,14 @@ class Change:
     ----------
     code : str
         What it is about.
-    verdict : Verdict
+    verdict : PlanVerdict
         What it asks.
     text : str
         In words, with what to do.
     """
 
     code: str
-    verdict: Verdict
+    verdict: PlanVerdict
     text: str
 
 
@@ -68,9 +68,9 @@ class Holding:
     reasons: tuple[Change, ...] = ()
 
     @property
-    def verdict(self) -> Verdict:
+    def verdict(self) -> PlanVerdict:
         """The gravest that any reason asks."""
-        return self.reasons[0].verdict if self.reasons else Verdict.HOLDS
+        return self.reasons[0].verdict if self.reasons else PlanVerdict.HOLDS
 
     @property
     def holds(self) -> bool:
@@ -89,7 +89,7 @@ class Holding:
         return " ".join(
             reason.text
             for reason in self.reasons
-            if reason.verdict is Verdict.VOID or reason.code in forbids
+            if reason.verdict is PlanVerdict.VOID or reason.code in forbids
         )
 
     @property
@@ -120,7 +120,7 @@ def holding(visit: Visit, plan: PlanRecord) -> Holding:
     seen, policy = assembled(visit), local_policy()
     reasons = [*_of_decision(seen, plan, policy), *_of_plan(seen, plan, policy)]
     if stops := uncleared_in_words(visit):
-        reasons.append(Change("uncleared", Verdict.REVIEW, stops))
+        reasons.append(Change("uncleared", PlanVerdict.REVIEW, stops))
     if not any(reason.code == "decision" for reason in reasons):
         reasons += _incomplete(seen)
     reasons.sort(key=lambda reason: -_GRAVITY[reason.verdict])
@@ -148,7 +148,7 @@ def _incomplete(seen: Assembled) -> Iterator[Change]:
         case_of(seen, with_stock=False)
     except FileError:
         text = _("This visit is not complete: look and measure first.")
-        yield Change("incomplete", Verdict.REVIEW, text)
+        yield Change("incomplete", PlanVerdict.REVIEW, text)
 
 
 def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:
@@ -158,14 +158,14 @@ def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[
     now = found.decision
     if now is None:
         words = "; ".join(said for _path, said in found.contradictions)
-        yield Change("decision", Verdict.REVIEW, words)
+        yield Change("decision", PlanVerdict.REVIEW, words)
         return
     first = next((r.text for r in now.reasons if r.code in now.limiting), "")
     if now.outcome is Outcome.STOP:
-        yield Change("decision", Verdict.VOID, f"{now.headline}. {first}".strip())
+        yield Change("decision", PlanVerdict.VOID, f"{now.headline}. {first}".strip())
         return
     if now.maximum_mmhg is None:
-        yield Change("decision", Verdict.REVIEW, f"{now.headline}. {first}".strip())
+        yield Change("decision", PlanVerdict.REVIEW, f"{now.headline}. {first}".strip())
         return
     then = leg_of(plan_of(plan)).decision
     if now.maximum_mmhg < plan.maximum_mmhg:
@@ -178,7 +178,7 @@ def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[
         ).format(now=now.maximum_mmhg, then=plan.maximum_mmhg)
         if by_policy:
             text += " " + _("Local policy has changed since: {policy}.").format(policy=policy.label)
-        yield Change("maximum", Verdict.REVIEW if by_policy else Verdict.VOID, text)
+        yield Change("maximum", PlanVerdict.REVIEW if by_policy else PlanVerdict.VOID, text)
     yield from _new_rules(then, now)
 
 
@@ -187,13 +187,13 @@ def _new_rules(then: LegDecision, now: LegDecision) -> Iterator[Change]:
     known = {reason.code for reason in then.reasons}
     for effect in sorted(now.effects - then.effects):
         text = _("New since the plan: {effect}. Plan anew.").format(effect=_(effect.value))
-        yield Change("effect", Verdict.REVIEW, text)
+        yield Change("effect", PlanVerdict.REVIEW, text)
     for reason in now.reasons:
         new = reason.code not in known
         of_person = reason.code in RULES and RULES[reason.code].of_person
-        if new and of_person and reason.kind in (Kind.CAP, Kind.CAUTION):
+        if new and of_person and reason.kind in (RuleKind.CAP, RuleKind.CAUTION):
             text = _("New since the plan: {what} Plan anew.").format(what=reason.text)
-            yield Change("person", Verdict.REVIEW, text)
+            yield Change("person", PlanVerdict.REVIEW, text)
 
 
 def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:
@@ -206,7 +206,7 @@ def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Chan
         text = _(
             "This plan was made by an older program, from a case that cannot be read: plan anew."
         )
-        yield Change("case", Verdict.REVIEW, text)
+        yield Change("case", PlanVerdict.REVIEW, text)
         return
     yield from _girths(seen, case, policy)
     yield from _wound(seen, case)
@@ -227,7 +227,7 @@ def _borne(seen: Assembled, system: SystemPlan) -> Iterator[Change]:
     )
     for words in not_borne(person, materials, known.traits if known else frozenset()):
         text = _("Not this bandage: {why}. Plan another.").format(why=words)
-        yield Change("not_borne", Verdict.VOID, text)
+        yield Change("not_borne", PlanVerdict.VOID, text)
 
 
 # The traits of a system are the same on every ankle.
@@ -245,7 +245,7 @@ def _stock(system: SystemPlan) -> Iterator[Change]:
                 "{material} has run out: do not take another in its place. Plan anew, or say that "
                 "it was there all the same."
             ).format(material=layer.title)
-            yield Change(STOCK_OUT, Verdict.REVIEW, text)
+            yield Change(STOCK_OUT, PlanVerdict.REVIEW, text)
 
 
 def _girths(seen: Assembled, case: Case, policy: Policy) -> Iterator[Change]:
@@ -257,7 +257,7 @@ def _girths(seen: Assembled, case: Case, policy: Policy) -> Iterator[Change]:
         share = abs(now / then - 1)
         if share < policy["girth_review_share"]:
             continue
-        verdict = Verdict.VOID if share >= policy["girth_void_share"] else Verdict.REVIEW
+        verdict = PlanVerdict.VOID if share >= policy["girth_void_share"] else PlanVerdict.REVIEW
         text = _(
             "Girth at the {landmark} {then:g} → {now:g} cm since the plan, {share:.0%}: measure "
             "once more, then plan anew."
@@ -271,7 +271,7 @@ def _wound(seen: Assembled, case: Case) -> Iterator[Change]:
     now = seen.value("leg.wound.place")
     if then == now:
         return
-    verdict = Verdict.REVIEW if now is None else Verdict.VOID
+    verdict = PlanVerdict.REVIEW if now is None else PlanVerdict.VOID
     text = _("Wound: {now}, when planned {then}. Plan anew.").format(
         now=_(now or "none"), then=_(then or "none")
     )
@@ -285,4 +285,4 @@ def _purpose(seen: Assembled, case: Case) -> Iterator[Change]:
         text = _("The bandage is for {now}, the plan for {then}. Plan anew.").format(
             now=_(now), then=_(then)
         )
-        yield Change("purpose", Verdict.VOID, text)
+        yield Change("purpose", PlanVerdict.VOID, text)

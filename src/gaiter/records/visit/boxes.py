@@ -19,7 +19,7 @@ from gaiter.core.units import CM_PER_INCH
 from gaiter.files.wording import node_at, value_problem
 
 
-class Kind(StrEnum):
+class BoxKind(StrEnum):
     """How a box is filled."""
 
     NUMBER = "number"
@@ -41,7 +41,7 @@ class Box:
         Where its value belongs.
     label, unit : str
         What stands beside it.
-    kind : Kind
+    kind : BoxKind
         How it is filled.
     node : Mapping
         Part of a JSON Schema: range and choices.
@@ -49,14 +49,14 @@ class Box:
 
     path: str
     label: str
-    kind: Kind
+    kind: BoxKind
     node: Mapping[str, Any] = field(repr=False)
     unit: str = ""
 
     @property
     def choices(self) -> Sequence[str]:
         """Values that may be chosen."""
-        node = self.node.get("items", self.node) if self.kind is Kind.MANY else self.node
+        node = self.node.get("items", self.node) if self.kind is BoxKind.MANY else self.node
         return [str(value) for value in node.get("enum", ())]
 
     def parsed(self, text: str | Sequence[str], unit: str = "cm") -> Any:
@@ -74,7 +74,7 @@ class Box:
         InputError
             Saying what is allowed, with its unit, and what was received.
         """
-        if self.kind is Kind.MANY:
+        if self.kind is BoxKind.MANY:
             chosen = [text] if isinstance(text, str) else list(text)
             chosen = [value for value in chosen if value]
             for value in chosen:
@@ -83,16 +83,16 @@ class Box:
         plain = text.strip() if isinstance(text, str) else str(text)
         if not plain:
             return None
-        if self.kind is Kind.DAY:
+        if self.kind is BoxKind.DAY:
             return self._day(plain)
-        if self.kind in (Kind.NUMBER, Kind.WHOLE):
+        if self.kind in (BoxKind.NUMBER, BoxKind.WHOLE):
             return self._number(plain, unit)
-        if self.kind is Kind.TEXT:
+        if self.kind is BoxKind.TEXT:
             self._require(len(plain) <= self.node["maxLength"], f"{len(plain)} characters")
         else:
-            allowed = ("yes", "no") if self.kind is Kind.ANSWER else self.choices
+            allowed = ("yes", "no") if self.kind is BoxKind.ANSWER else self.choices
             self._require(plain in allowed, plain)
-        return plain == "yes" if self.kind is Kind.ANSWER else plain
+        return plain == "yes" if self.kind is BoxKind.ANSWER else plain
 
     def _day(self, plain: str) -> str:
         try:
@@ -118,7 +118,7 @@ class Box:
                 f"received {value:g} in: measure it again"
             )
         self._require(low <= stored <= high, stored)
-        if self.kind is Kind.WHOLE:
+        if self.kind is BoxKind.WHOLE:
             self._require(stored == int(stored), plain)
             return int(stored)
         return stored
@@ -131,9 +131,9 @@ class Box:
         """A value as it stands in the box."""
         if value is None:
             return ""
-        if self.kind is Kind.ANSWER:
+        if self.kind is BoxKind.ANSWER:
             return "yes" if value else "no"
-        if self.kind in (Kind.NUMBER, Kind.WHOLE):
+        if self.kind in (BoxKind.NUMBER, BoxKind.WHOLE):
             if unit == "in" and self.unit == "cm":
                 return f"{value / CM_PER_INCH:.1f}"
             return f"{value:g}"
@@ -143,23 +143,23 @@ class Box:
         """A value with its unit, for a reader."""
         if value is None:
             return "emptied"
-        if self.kind is Kind.MANY:
+        if self.kind is BoxKind.MANY:
             return ", ".join(value) or "none"
         shown_unit = "in" if unit == "in" and self.unit == "cm" else self.unit
         return f"{self.shown(value, unit)} {shown_unit}".strip()
 
 
 def _choice(path: str, label: str, *values: str) -> Box:
-    return Box(path, label, Kind.CHOICE, {"enum": list(values)})
+    return Box(path, label, BoxKind.CHOICE, {"enum": list(values)})
 
 
 def _text(path: str, label: str, longest: int = 2000) -> Box:
-    return Box(path, label, Kind.TEXT, {"type": "string", "maxLength": longest})
+    return Box(path, label, BoxKind.TEXT, {"type": "string", "maxLength": longest})
 
 
 def _number(path: str, label: str, low: float, high: float, unit: str) -> Box:
     node = {"minimum": low, "maximum": high, "unit": unit, "type": "number"}
-    return Box(path, label, Kind.NUMBER, node, unit)
+    return Box(path, label, BoxKind.NUMBER, node, unit)
 
 
 # Boxes that the case has no place for.
@@ -170,7 +170,7 @@ _OWN = (
         "How the bandage came off",
         "in place", "slipped", "fluid came through", "taken off at home", "no bandage worn",
     ),
-    Box("look.marks", "Marks of the bandage on the skin", Kind.ANSWER, {"type": "boolean"}),
+    Box("look.marks", "Marks of the bandage on the skin", BoxKind.ANSWER, {"type": "boolean"}),
     _text("look.pain_relief", "Pain relief before starting", 200),
     _text("care.wash", "Wash and skin care", 500),
     _text("care.dressing", "Primary dressing", 500),
@@ -283,15 +283,15 @@ def _collect(schema: Mapping[str, Any], place: list[str], path: str, into: dict[
     into[own] = Box(own, label.replace("_", " "), _kind(node), node, unit)
 
 
-def _kind(node: Mapping[str, Any]) -> Kind:
+def _kind(node: Mapping[str, Any]) -> BoxKind:
     if node.get("type") == "array":
-        return Kind.MANY
+        return BoxKind.MANY
     if "enum" in node:
-        return Kind.CHOICE
+        return BoxKind.CHOICE
     if node.get("format") == "date":
-        return Kind.DAY
-    kinds = {"boolean": Kind.ANSWER, "number": Kind.NUMBER, "integer": Kind.WHOLE}
-    return kinds.get(str(node.get("type")), Kind.TEXT)
+        return BoxKind.DAY
+    kinds = {"boolean": BoxKind.ANSWER, "number": BoxKind.NUMBER, "integer": BoxKind.WHOLE}
+    return kinds.get(str(node.get("type")), BoxKind.TEXT)
 
 
 # An answer with which nothing more has to be asked.

@@ -18,8 +18,8 @@ from gaiter.core.landmark import Side
 from gaiter.core.plan import Adjustment, LegPlan, Plan, Workbench
 from gaiter.core.plan.changes import PlanChange, as_recorded, plan_change
 from gaiter.core.plan.document import SkinAbove
-from gaiter.core.plan.laying import Fitting
-from gaiter.core.plan.rebuilt import fitting_of
+from gaiter.core.plan.laying import BandagedLeg
+from gaiter.core.plan.rebuilt import bandaged_leg_of
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.records.models import PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
@@ -71,10 +71,10 @@ class Desk:
     def pictures(self, leg: LegPlan, *, with_map: bool = True) -> dict[str, str]:
         """SVG of the leg with its turns, the pressure along it and the map of its first system."""
         with self._lock:
-            fitting = self._bench.fitting(leg.side)
-            if fitting is None or not leg.systems:
+            bandaged_leg = self._bench.bandaged_leg(leg.side)
+            if bandaged_leg is None or not leg.systems:
                 return {}
-            return _pictures(leg, fitting, self._bench.plan, with_map=with_map)
+            return _pictures(leg, bandaged_leg, self._bench.plan, with_map=with_map)
 
     def with_warnings(self, leg: LegPlan) -> LegPlan:
         """The leg's plan with the skin that its first system often presses above the maximum."""
@@ -91,7 +91,7 @@ class Desk:
 
     def change_of(self, recorded: LegPlan, drift_share: float) -> PlanChange:
         """A plan in force beside the same bandage on the leg of this desk."""
-        _ = self.plan
+        _computed = self.plan
         try:
             now = self.adjusted(recorded.side, as_recorded(recorded.systems[0]))
         except InputError:
@@ -99,15 +99,17 @@ class Desk:
         return plan_change(recorded, now, drift_share)
 
 
-def _pictures(leg: LegPlan, fitting: Fitting, plan: Plan, *, with_map: bool) -> dict[str, str]:
+def _pictures(
+    leg: LegPlan, bandaged_leg: BandagedLeg, plan: Plan, *, with_map: bool
+) -> dict[str, str]:
     system = leg.systems[0]
     made = {
-        "leg": leg_drawing(leg, system, fitting).to_text(),
+        "leg": leg_drawing(leg, system, bandaged_leg).to_text(),
         "profile": pressure_profile(leg, system).to_text(),
     }
     if with_map:
         remainder = plan.remainder_of(system)
-        made["map"] = surface_map(leg, system, fitting, remainder).to_text()
+        made["map"] = surface_map(leg, system, bandaged_leg, remainder).to_text()
     return made
 
 
@@ -119,7 +121,7 @@ def recorded_pictures(record: PlanRecord, *, with_map: bool = True) -> dict[str,
         leg = leg_of(plan)
         if leg.surface is None or not leg.systems:
             return {}
-        return _pictures(leg, fitting_of(leg), plan, with_map=with_map)
+        return _pictures(leg, bandaged_leg_of(leg), plan, with_map=with_map)
 
     return _drawn.get(f"{record.sha256} {with_map}", drawn)
 

@@ -92,7 +92,7 @@ def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = No
         return Design(plan, leg, sign, numbers, ranked, None, None, None)
     computed = _system(leg, asked.get("system") or _usual(leg, force))
     # The pictures need what the workbench laid, and it lays when it plans.
-    _ = desk.plan
+    _computed = desk.plan
     made = desk.with_warnings(desk.adjusted(leg.side, adjustment_of(asked, computed)))
     system = made.systems[0]
     beside = None

@@ -34,7 +34,7 @@ from gaiter.records.models import (
     StoredFile,
     Visit,
 )
-from gaiter.records.read.caseload import standing
+from gaiter.records.read.caseload import leg_today
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import why_not_today
 from gaiter.records.read.in_force import plan_in_force, waiting_plan
@@ -68,7 +68,7 @@ def leg(request: ClinicRequest, pk: int) -> HttpResponse:
     """Who, side, safety in words, plan, next visit, time line, wound, girths then and now."""
     episode = episode_of(pk)
     note_opening(request.actor, "open record", episode.person)
-    now = standing(episode, local_policy(), request.actor.today)
+    now = leg_today(episode, local_policy(), request.actor.today)
     visits = list(episode.visits.select_related("opened_by", "signed_by").order_by("-day", "-pk"))
     series = _series(visits)
     plan = plan_in_force(episode)
@@ -81,7 +81,7 @@ def leg(request: ClinicRequest, pk: int) -> HttpResponse:
             "episode": episode,
             "person": episode.person,
             "age": episode.person.age_on(request.actor.today),
-            "standing": now,
+            "leg_today": now,
             "marks": [(mark, SIGN_OF[mark], words) for mark, words in now.marks.items()],
             "plan": plan,
             "leg_plan": leg_plan,

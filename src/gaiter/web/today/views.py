@@ -6,22 +6,22 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
 from gaiter.records.models import Role
-from gaiter.records.read.caseload import Mark, caseload
+from gaiter.records.read.caseload import Concern, caseload
 from gaiter.records.visit.case import local_policy
 from gaiter.web.accounts.views import home_of
 from gaiter.web.frame.access import EVERYBODY, allow
 from gaiter.web.frame.request import ClinicRequest
 
 SIGN_OF = {
-    Mark.WARNING: "stop",
-    Mark.MISSED: "stop",
-    Mark.OVERDUE: "watch",
-    Mark.CALL: "watch",
-    Mark.APPROVAL: "watch",
-    Mark.DRIFT: "watch",
-    Mark.STALLED: "watch",
-    Mark.ARTERIAL: "watch",
-    Mark.DUE: "due",
+    Concern.WARNING: "stop",
+    Concern.MISSED: "stop",
+    Concern.OVERDUE: "watch",
+    Concern.CALL: "watch",
+    Concern.APPROVAL: "watch",
+    Concern.DRIFT: "watch",
+    Concern.STALLED: "watch",
+    Concern.ARTERIAL: "watch",
+    Concern.DUE: "due",
 }
 
 
@@ -30,22 +30,22 @@ def today(request: ClinicRequest) -> HttpResponse:
     """The list, filtered by one mark; learner and manager have a page of their own."""
     if request.user.role in (Role.LEARNER, Role.MANAGER):
         return redirect(home_of(request.user))
-    standings = caseload(local_policy(), request.actor.today)
-    counts = Counter(mark for standing in standings for mark in standing.marks)
+    legs_today = caseload(local_policy(), request.actor.today)
+    counts = Counter(mark for leg_today in legs_today for mark in leg_today.marks)
     chosen = request.GET.get("show", "")
-    shown = [s for s in standings if chosen == "all" or (chosen in s.marks if chosen else s.marks)]
+    shown = [s for s in legs_today if chosen == "all" or (chosen in s.marks if chosen else s.marks)]
     return render(
         request,
         "today/today.html",
         {
             "day": request.actor.today,
-            "standings": [
+            "legs_today": [
                 (s, [(mark, SIGN_OF[mark], words) for mark, words in s.marks.items()])
                 for s in shown
             ],
-            "filters": [(mark.value, counts[mark]) for mark in Mark if counts[mark]],
+            "filters": [(mark.value, counts[mark]) for mark in Concern if counts[mark]],
             "chosen": chosen,
-            "all_count": len(standings),
-            "marked_count": sum(bool(s.marks) for s in standings),
+            "all_count": len(legs_today),
+            "marked_count": sum(bool(s.marks) for s in legs_today),
         },
     )

@@ -36,7 +36,7 @@ def completed(shape: Measured) -> Completion | None:
     """Complete measurements; None while too little is measured or it makes no leg."""
     mapping: dict[str, Any] = {"purpose": "maintenance"}
     for path, value in shape:
-        _, *parts = path.split(".")
+        _first, *parts = path.split(".")
         table = mapping
         for part in parts[:-1]:
             table = table.setdefault(part, {})
@@ -66,7 +66,7 @@ def outline_then_and_now(side: str, series: list[tuple[Any, dict[str, Any]]]) ->
     """The leg now, and at the first visit that measured it as a broken line."""
     known: dict[str, Any] = {}
     drawable: list[Measured] = []
-    for _, values in series:
+    for _key, values in series:
         known |= {path: value for path, value in values.items() if value is not None}
         if completed(measured(known)) is not None:
             drawable.append(measured(known))

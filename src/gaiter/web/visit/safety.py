@@ -17,10 +17,10 @@ from gaiter.core.landmark import Side
 from gaiter.core.safety import (
     RULES,
     Effect,
-    Kind,
     LegDecision,
     Outcome,
     Reason,
+    RuleKind,
     SoftStop,
     Subject,
     decide,
@@ -64,12 +64,12 @@ SIGN_OF = {
     Outcome.STOP: "stop",
 }
 KIND_SIGN = {
-    Kind.HARD_STOP: "stop",
-    Kind.SOFT_STOP: "stop",
-    Kind.FIRST: "watch",
-    Kind.CAP: "watch",
-    Kind.CAUTION: "watch",
-    Kind.FLAG: "watch",
+    RuleKind.HARD_STOP: "stop",
+    RuleKind.SOFT_STOP: "stop",
+    RuleKind.FIRST: "watch",
+    RuleKind.CAP: "watch",
+    RuleKind.CAUTION: "watch",
+    RuleKind.FLAG: "watch",
 }
 # Rules whose text lists questions; the page links to their boxes instead.
 _ASK = ("screen_incomplete", "not_asked", "not_asked_caps")
@@ -300,7 +300,7 @@ def asked_beside(
     for shown in view.reasons:
         reason = shown.reason
         rule = RULES.get(reason.code)
-        if rule is None or rule.subject is not Subject.ARTERIES or rule.kind is not Kind.FIRST:
+        if rule is None or rule.subject is not Subject.ARTERIES or rule.kind is not RuleKind.FIRST:
             continue
         filled = [p for question in rule.reads if (p := box_path(question)) in seen.known]
         about = [path for path in filled if reason.text not in texts_without(path)]

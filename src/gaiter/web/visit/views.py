@@ -34,8 +34,8 @@ from gaiter.records.visit.boxes import (
     OPENINGS,
     SECTIONS,
     Box,
+    BoxKind,
     Group,
-    Kind,
     Opening,
     Section,
     box_path,
@@ -120,7 +120,7 @@ class BoxView:
         return " ".join("yes" if a is True else "no" if a is False else str(a) for a in answers)
 
 
-_KEYPADS = {Kind.NUMBER: "decimal", Kind.WHOLE: "numeric"}
+_KEYPADS = {BoxKind.NUMBER: "decimal", BoxKind.WHOLE: "numeric"}
 
 
 def visit_of(pk: int) -> Visit:
@@ -150,7 +150,7 @@ def box_view(seen: Assembled, path: str, unit: str, again: frozenset[str] = froz
         label=_(box.label),
         unit=unit if box.unit == "cm" else box.unit,
         keypad=_KEYPADS.get(box.kind, "text"),
-        text="" if box.kind is Kind.MANY else box.shown(value, unit),
+        text="" if box.kind is BoxKind.MANY else box.shown(value, unit),
         options=_options(box, value),
         base=own.entry if own else seen.emptied.get(path, 0),
         note=_note(box, known, seen.last.get(path), unit),
@@ -159,7 +159,7 @@ def box_view(seen: Assembled, path: str, unit: str, again: frozenset[str] = froz
         theirs=(own.entry, box.in_words(own.value, unit), own.author) if own and rivals else None,
         due=path in EVERY_VISIT or known is None or _old(known, seen.visit.day),
         again=path in again,
-        pills=box.kind is Kind.CHOICE and len("".join(map(_, box.choices))) <= _PILL_LETTERS,
+        pills=box.kind is BoxKind.CHOICE and len("".join(map(_, box.choices))) <= _PILL_LETTERS,
         opening=opening,
         shut=opening is not None and known is None and not opening.is_open(values),
         counts=box.shown(known.value) if known is not None and known.carried else "",
@@ -167,12 +167,12 @@ def box_view(seen: Assembled, path: str, unit: str, again: frozenset[str] = froz
 
 
 def _options(box: Box, value: Any) -> tuple[tuple[str, str, bool], ...]:
-    if box.kind is Kind.ANSWER:
+    if box.kind is BoxKind.ANSWER:
         return tuple((c, _(c), c == box.shown(value)) for c in ("yes", "no"))
-    if box.kind is Kind.MANY:
+    if box.kind is BoxKind.MANY:
         chosen = () if value is None else tuple(value) or ("none",)
         return tuple((c, _(c), c in chosen) for c in ("none", *box.choices))
-    if box.kind is Kind.CHOICE:
+    if box.kind is BoxKind.CHOICE:
         return tuple((c, _(c), c == value) for c in box.choices)
     return ()
 

@@ -5,7 +5,7 @@ below 0.60, and 0.904 is not above 0.90.
 """
 
 from gaiter.core.safety.arterial import ArterialNumbers
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     CHOICE,
     CONSENSUS,
@@ -275,7 +275,7 @@ def _toe_allows(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "ankle_pressure", Subject.ARTERIES, Kind.HARD_STOP,
+        "ankle_pressure", Subject.ARTERIES, RuleKind.HARD_STOP,
         "Ankle pressure {pressure:g} mmHg is {limit:g} or below: no compression; urgent vascular "
         "referral.",
         "SVS/AVF 2014 and Rabe 2020 (below 60)", GUIDELINE,
@@ -284,14 +284,14 @@ RULES = (
         "it blocks.",
     ),
     Rule(
-        "toe_pressure", Subject.ARTERIES, Kind.HARD_STOP,
+        "toe_pressure", Subject.ARTERIES, RuleKind.HARD_STOP,
         "Toe pressure {pressure:g} mmHg is below {limit:g}: no compression; urgent vascular "
         "referral.",
         RABE, CONSENSUS,
         when=_toe_hard, reads=(TOE,), danger="toe pressure very low", refer=Refer.VASCULAR,
     ),
     Rule(
-        "toe_pressure_low", Subject.ARTERIES, Kind.SOFT_STOP,
+        "toe_pressure_low", Subject.ARTERIES, RuleKind.SOFT_STOP,
         "Toe pressure {pressure:g} mmHg, 30 to {limit:g}: no compression; vascular referral. Set "
         "aside it is reduced and inelastic, and never above the toe's own pressure.",
         "TASC (toe 30-50 mmHg is critical with tissue loss); the stop is our choice", CHOICE,
@@ -301,7 +301,7 @@ RULES = (
         "moderate ischaemia.",
     ),
     Rule(
-        "tcpo2_hard", Subject.ARTERIES, Kind.HARD_STOP,
+        "tcpo2_hard", Subject.ARTERIES, RuleKind.HARD_STOP,
         "Oxygen at the skin {pressure:g} mmHg is below {limit:g}: no compression; urgent vascular "
         "referral.",
         RABE, CONSENSUS,
@@ -309,7 +309,7 @@ RULES = (
         refer=Refer.VASCULAR,
     ),
     Rule(
-        "tcpo2_stop", Subject.ARTERIES, Kind.SOFT_STOP,
+        "tcpo2_stop", Subject.ARTERIES, RuleKind.SOFT_STOP,
         "Oxygen at the skin {pressure:g} mmHg is below {limit:g}: no compression; refer.",
         "limb-ischaemia guidelines 2016-2024 (Medicina 2024;60:1179)", GUIDELINE,
         when=_oxygen_soft, reads=(OXYGEN,), danger="oxygen at the skin low",
@@ -318,14 +318,14 @@ RULES = (
         "ischaemic.",
     ),
     Rule(
-        "ankle_brachial_hard", Subject.ARTERIES, Kind.HARD_STOP,
+        "ankle_brachial_hard", Subject.ARTERIES, RuleKind.HARD_STOP,
         "ABI (ABPI) {index} is {limit:.2f} or below: no compression; urgent vascular referral.",
         "SVS/AVF 2014 (≤0.50); Mosti et al. 2012; NICE CKS (below 0.5)", GUIDELINE,
         when=_index_hard, reads=(*ARMS, *ANKLES), danger="ABI very low", refer=Refer.VASCULAR,
         disagreement="Exactly 0.50: SVS/AVF blocks, NICE writes below 0.5. Here it blocks.",
     ),
     Rule(
-        "ankle_brachial_stop", Subject.ARTERIES, Kind.SOFT_STOP,
+        "ankle_brachial_stop", Subject.ARTERIES, RuleKind.SOFT_STOP,
         "ABI (ABPI) {index} is below {limit:.2f}: no compression. Only a named vascular "
         "decision can allow inelastic, reduced compression here, with ankle above 60 and toe at "
         "least 30 mmHg.",
@@ -336,7 +336,7 @@ RULES = (
         "ESVS and NHS Tayside do not.",
     ),
     Rule(
-        "ankle_brachial_reduced", Subject.ARTERIES, Kind.CAP,
+        "ankle_brachial_reduced", Subject.ARTERIES, RuleKind.CAP,
         "ABI (ABPI) {index}: reduced, inelastic compression with a specialist, at most "
         "{cap:g} mmHg; see the leg again within 48 hours.",
         "Mosti et al. 2012, J Vasc Surg 55:122 (inelastic up to 40 mmHg)", "one study",
@@ -345,7 +345,7 @@ RULES = (
         "(Weller 2019, Team 2019); a UK general-practice page forbids it below 0.8.",
     ),
     Rule(
-        "ankle_brachial_refer", Subject.ARTERIES, Kind.FLAG,
+        "ankle_brachial_refer", Subject.ARTERIES, RuleKind.FLAG,
         "ABI (ABPI) {index}: full compression is allowed, and it is arterial disease: refer "
         "to the vascular team.",
         "ACC/AHA 2024 and SVS/AVF 2014 (0.90 or below)", GUIDELINE,
@@ -354,14 +354,14 @@ RULES = (
         "0.90 and below abnormal.",
     ),
     Rule(
-        "ankle_brachial_high_normal", Subject.ARTERIES, Kind.FLAG,
+        "ankle_brachial_high_normal", Subject.ARTERIES, RuleKind.FLAG,
         "ABI (ABPI) {index}: think of stiff arteries.",
         "RNAO (refer above 1.2)", GUIDELINE,
         when=_index_high_normal, reads=(*ARMS, *ANKLES),
         disagreement="The upper end of normal is 1.2, 1.3 or 1.4, depending on the guideline.",
     ),
     Rule(
-        "toe_needed", Subject.ARTERIES, Kind.FIRST,
+        "toe_needed", Subject.ARTERIES, RuleKind.FIRST,
         "Measure the {test}: {because} the ankle pressure may be falsely high.",
         "ACC/AHA 2024 (toe pressure when the index is not to be trusted); NICE CKS; rheumatoid "
         "arthritis and calf pain on walking: NICE CKS restated and ACC/AHA 2024", GUIDELINE,
@@ -369,14 +369,14 @@ RULES = (
         provisional=True, one_press=True, carry=Carry.STAYS,
     ),
     Rule(
-        "toe_for_foot_wound", Subject.ARTERIES, Kind.FIRST,
+        "toe_for_foot_wound", Subject.ARTERIES, RuleKind.FIRST,
         "Wound on the foot: measure the {test}, before anything is compressed.",
         "IWGDF 2019 (a normal index does not rule out poor arteries of the foot)", GUIDELINE,
         when=_toe_for_foot_wound, reads=(TOE, "leg.findings.wound", "leg.wound.place"),
         effects=_QUESTIONS, carry=Carry.STAYS,
     ),
     Rule(
-        "oxygen_for_toe", Subject.ARTERIES, Kind.CAP,
+        "oxygen_for_toe", Subject.ARTERIES, RuleKind.CAP,
         "No toe is left, and oxygen at the skin stands in for its pressure: at most {cap:g} mmHg, "
         "inelastic.",
         "Mills et al. 2014, J Vasc Surg 59:220 (toe pressure or oxygen at the skin); the cap is "
@@ -385,21 +385,21 @@ RULES = (
         effects=_INELASTIC, carry=Carry.STAYS,
     ),
     Rule(
-        "toe_brachial_unusual", Subject.ARTERIES, Kind.FIRST,
+        "toe_brachial_unusual", Subject.ARTERIES, RuleKind.FIRST,
         "Toe index {index:.2f} is above {limit:.2f}, more than healthy adults have: a number is "
         "wrong, or the toe's arteries are stiff. Measure arm and toe again.",
         "J Vasc Surg 2016;63:652 (healthy adults 0.95, SD 0.21)", "one study; our choice of two SD",
         when=_toe_index_unusual, reads=(*ARMS, TOE), effects=_QUESTIONS, provisional=True,
     ),
     Rule(
-        "toe_above_ankle", Subject.ARTERIES, Kind.FIRST,
+        "toe_above_ankle", Subject.ARTERIES, RuleKind.FIRST,
         "The toe's pressure, {toe:g} mmHg, is above the ankle's, {ankle:g} mmHg: a number is "
         "wrong. Measure both again.",
         OURS, CHOICE,
         when=_toe_above_ankle, reads=(TOE, *ANKLES), effects=_QUESTIONS, provisional=True,
     ),
     Rule(
-        "toe_brachial_reduced", Subject.ARTERIES, Kind.CAP,
+        "toe_brachial_reduced", Subject.ARTERIES, RuleKind.CAP,
         "Toe index {index:.2f} is {limit:.2f} or below: reduced, inelastic compression with a "
         "specialist, at most {cap:g} mmHg.",
         "ACC/AHA 2016 and 2024 (0.70)", MEMORY,
@@ -408,7 +408,7 @@ RULES = (
         "is our choice.",
     ),
     Rule(
-        "ankle_arteries_apart", Subject.ARTERIES, Kind.CAP,
+        "ankle_arteries_apart", Subject.ARTERIES, RuleKind.CAP,
         "The two ankle arteries differ much, {dorsal:g} and {tibial:g} mmHg: one may be narrow or "
         "stiff. At most {cap:g} mmHg until a toe pressure shows good arteries; refer.",
         "Lange et al. 2007, BMC Public Health (the lower artery finds more disease); the limit is "
@@ -416,7 +416,7 @@ RULES = (
         when=_far_apart, reads=(*ANKLES, TOE), effects=_INELASTIC,
     ),
     Rule(
-        "claudication", Subject.ARTERIES, Kind.CAP,
+        "claudication", Subject.ARTERIES, RuleKind.CAP,
         "Calf pain on walking that stops on standing still: arterial disease is likely whatever "
         "the index at rest says. Reduced, at most {cap:g} mmHg; refer for an index after exercise.",
         "ACC/AHA 2024 (exercise index with symptoms and an index above 0.90); the cap is our "
@@ -424,13 +424,13 @@ RULES = (
         when=_claudicates, reads=("leg.findings.claudication",), effects=_INELASTIC,
     ),
     Rule(
-        "ankle_allows", Subject.ARTERIES, Kind.CAP,
+        "ankle_allows", Subject.ARTERIES, RuleKind.CAP,
         "Never above {cap:g} mmHg: the ankle's pressure, {ankle:g} mmHg, less {margin:g}.",
         "no published limit was found for one leg; our choice", CHOICE,
         when=_ankle_allows, reads=ANKLES,
     ),
     Rule(
-        "toe_allows", Subject.ARTERIES, Kind.CAP,
+        "toe_allows", Subject.ARTERIES, RuleKind.CAP,
         "Never above {cap:g} mmHg: the toe's own pressure.",
         "no published limit was found for one leg; our choice", CHOICE,
         when=_toe_allows, reads=(TOE,),

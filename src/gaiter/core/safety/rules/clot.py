@@ -9,7 +9,7 @@ from gaiter.core.safety.clot_score import (
     on_the_leg,
     unchanged_since,
 )
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     FIRES,
     GP,
@@ -109,7 +109,7 @@ def _old_signs(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "clot_suspected", Subject.CLOT, Kind.HARD_STOP,
+        "clot_suspected", Subject.CLOT, RuleKind.HARD_STOP,
         "A clot is suspected (score {score}): no compression, and no cuff on this leg, until it "
         "is ruled out or treated.{limits}",
         f"{GP}; Scottish Doppler procedure (no cuff)", GUIDELINE,
@@ -117,7 +117,7 @@ RULES = (
         red_flag=True, one_press=True,
     ),
     Rule(
-        "clot_likely", Subject.CLOT, Kind.HARD_STOP,
+        "clot_likely", Subject.CLOT, RuleKind.HARD_STOP,
         "The signs make a clot likely (score {score}, two or more): no compression, and no cuff on "
         "this leg, until it is ruled out or treated.{limits}",
         _WELLS, GUIDELINE,
@@ -127,7 +127,7 @@ RULES = (
         "swelling and the other diagnosis.",
     ),
     Rule(
-        "clot_again", Subject.CLOT, Kind.HARD_STOP,
+        "clot_again", Subject.CLOT, RuleKind.HARD_STOP,
         "New or worse signs after a treated clot (score {score}): think of another one. No "
         "compression, and no cuff on this leg, until it is ruled out.{limits}",
         f"{_WELLS}; {GP}", GUIDELINE,
@@ -135,14 +135,14 @@ RULES = (
         one_press=True,
     ),
     Rule(
-        "clot_untreated", Subject.CLOT, Kind.HARD_STOP,
+        "clot_untreated", Subject.CLOT, RuleKind.HARD_STOP,
         "A clot is confirmed and not anticoagulated: no compression; treat it first.",
         GP, GUIDELINE,
         when=_untreated, needs=(_STATE,), reads=("leg.findings.clot.anticoagulated",),
         danger="clot confirmed", refer=Refer.CLOT, red_flag=True, one_press=True,
     ),
     Rule(
-        "clot_treated_acute", Subject.CLOT, Kind.SOFT_STOP,
+        "clot_treated_acute", Subject.CLOT, RuleKind.SOFT_STOP,
         "A clot is confirmed and anticoagulated: allowed by some guidelines; the prescriber "
         "decides.",
         "IDEAL substudy, Blood 2018;132:2298 (592 people, early compression)", "trial",
@@ -152,32 +152,32 @@ RULES = (
         "2020 is against routine stockings; AHA allows it for swelling.",
     ),
     Rule(
-        "clot_score_incomplete", Subject.CLOT, Kind.FIRST,
+        "clot_score_incomplete", Subject.CLOT, RuleKind.FIRST,
         "A sign of a clot on this leg: answer the rest of the clot score, it decides.",
         _WELLS, GUIDELINE,
         when=_incomplete, reads=(*_ON_THE_LEG, *_RISKS),
     ),
     Rule(
-        "clot_signs", Subject.CLOT, Kind.CAUTION,
+        "clot_signs", Subject.CLOT, RuleKind.CAUTION,
         "Signs of a clot, not enough to make one likely (score {score}): blood test or ultrasound "
         "by local policy, and look again at the next visit.{limits}",
         _WELLS, GUIDELINE,
         when=_some_signs, reads=(*_ON_THE_LEG, *_RISKS),
     ),
     Rule(
-        "clot_signs_old", Subject.CLOT, Kind.FLAG,
+        "clot_signs_old", Subject.CLOT, RuleKind.FLAG,
         "Old, unchanged, not counted for a clot: {what}.",
         "a sign counts when it is new or worse within four weeks, or of unknown age", "our choice",
         when=_old_signs, reads=tuple(f"leg.findings.clot.old_signs.{s}" for s in LegSign),
     ),
     Rule(
-        "clot_past", Subject.CLOT, Kind.CAUTION,
+        "clot_past", Subject.CLOT, RuleKind.CAUTION,
         "A clot was treated in this leg: watch for new swelling and pain.",
         "SVS/AVF 2014 (30-40 mmHg after a clot, grade 1B)", GUIDELINE,
         when=_past, reads=(_STATE,),
     ),
     Rule(
-        "superficial_phlebitis", Subject.CLOT, Kind.SOFT_STOP,
+        "superficial_phlebitis", Subject.CLOT, RuleKind.SOFT_STOP,
         "Active superficial phlebitis: no compression unless the prescriber treats it so.",
         GP, GUIDELINE,
         when=finding("superficial_phlebitis"), needs=("leg.findings.superficial_phlebitis",),
@@ -186,14 +186,14 @@ RULES = (
         "(from memory).",
     ),
     Rule(
-        "septic_phlebitis", Subject.CLOT, Kind.HARD_STOP,
+        "septic_phlebitis", Subject.CLOT, RuleKind.HARD_STOP,
         "Septic phlebitis: emergency. No compression.",
         "German S2k guideline 2018", MEMORY,
         when=finding("septic_phlebitis"), needs=("leg.findings.septic_phlebitis",),
         danger="septic phlebitis", refer=Refer.EMERGENCY, red_flag=True, one_press=True,
     ),
     Rule(
-        "massive_blue_swelling", Subject.CLOT, Kind.HARD_STOP,
+        "massive_blue_swelling", Subject.CLOT, RuleKind.HARD_STOP,
         "Massive, blue, painful swelling (phlegmasia): emergency. No compression.",
         "German S2k guideline 2018", MEMORY,
         when=finding("massive_blue_swelling"), needs=("leg.findings.massive_blue_swelling",),

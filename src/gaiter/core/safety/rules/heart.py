@@ -1,6 +1,6 @@
 """Heart failure: decided for the person, before either leg."""
 
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     AUSTRALIA,
     CONSENSUS,
@@ -83,21 +83,21 @@ def _weight(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "heart_failure_class_4", Subject.HEART, Kind.HARD_STOP,
+        "heart_failure_class_4", Subject.HEART, RuleKind.HARD_STOP,
         "Heart failure class IV: do not compress. Call the heart team today.",
         RABE, CONSENSUS,
         when=_class_4, needs=(_CLASS,), danger="heart failure class IV", carry=Carry.STAYS,
         refer=Refer.HEART, of_person=True, red_flag=True, one_press=True,
     ),
     Rule(
-        "heart_failure_decompensated", Subject.HEART, Kind.HARD_STOP,
+        "heart_failure_decompensated", Subject.HEART, RuleKind.HARD_STOP,
         "Heart failure decompensated: do not compress. Call the heart team today.",
         RABE, CONSENSUS,
         when=_decompensated, needs=(_NOW,), danger="heart failure decompensated",
         refer=Refer.HEART, of_person=True, red_flag=True, one_press=True,
     ),
     Rule(
-        "heart_decompensating", Subject.HEART, Kind.HARD_STOP,
+        "heart_decompensating", Subject.HEART, RuleKind.HARD_STOP,
         "The heart is failing: {signs}. Do not compress either leg. Speak to the heart team or "
         "the doctor in charge today; breathless at rest, call the emergency number.",
         f"{RABE}; which signs make it so is our choice", CONSENSUS,
@@ -106,7 +106,7 @@ RULES = (
         one_press=True,
     ),
     Rule(
-        "heart_failure_class_3_both_legs", Subject.HEART, Kind.SOFT_STOP,
+        "heart_failure_class_3_both_legs", Subject.HEART, RuleKind.SOFT_STOP,
         "Heart failure class III and both legs planned: bandage one leg first, reduced, with the "
         "heart team watching. Plan one leg, or the prescriber decides.",
         RABE, CONSENSUS,
@@ -117,13 +117,13 @@ RULES = (
         f"({_COHORT}).",
     ),
     Rule(
-        "heart_other_leg_not_said", Subject.HEART, Kind.FIRST,
+        "heart_other_leg_not_said", Subject.HEART, RuleKind.FIRST,
         "Heart failure class III: say whether the other leg is compressed as well.",
         RABE, CONSENSUS,
         when=_other_not_said, reads=(_CLASS, _OTHER), of_person=True,
     ),
     Rule(
-        "heart_failure_class_3", Subject.HEART, Kind.CAP,
+        "heart_failure_class_3", Subject.HEART, RuleKind.CAP,
         "Heart failure class III: not routinely; reduced compression on one leg, with strict "
         "indication and clinical monitoring.",
         RABE, CONSENSUS,
@@ -133,20 +133,20 @@ RULES = (
         f"month ({_COHORT}).",
     ),
     Rule(
-        "heart_failure_class_1_2", Subject.HEART, Kind.CAUTION,
+        "heart_failure_class_1_2", Subject.HEART, RuleKind.CAUTION,
         "Heart failure class {grade}: ask about breathlessness lying flat at every visit.",
         "review of compression and heart failure (Hirsch)", "review",
         when=_class_1_2, reads=(_CLASS,), of_person=True,
     ),
     Rule(
-        "breathless_lying", Subject.HEART, Kind.SOFT_STOP,
+        "breathless_lying", Subject.HEART, RuleKind.SOFT_STOP,
         "Breathless lying flat: have the heart examined before compressing.",
         AUSTRALIA, GUIDELINE,
         when=_breathless, needs=(_LYING,), danger="breathless lying flat", refer=Refer.HEART,
         of_person=True, red_flag=True, one_press=True,
     ),
     Rule(
-        "weight_gain", Subject.HEART, Kind.SOFT_STOP,
+        "weight_gain", Subject.HEART, RuleKind.SOFT_STOP,
         "Weight up {gain:g} kg in a week (limit {limit:g} kg): fluid may be building up. Ask the "
         "heart team before compressing.",
         "usual heart-failure advice", MEMORY,

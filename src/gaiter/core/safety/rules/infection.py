@@ -1,7 +1,7 @@
 """Infection of the leg or the wound."""
 
 from gaiter.core.case import Infection
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     AUSTRALIA,
     FIRES,
@@ -31,7 +31,7 @@ def _local(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "infection_spreading", Subject.INFECTION, Kind.SOFT_STOP,
+        "infection_spreading", Subject.INFECTION, RuleKind.SOFT_STOP,
         "Spreading infection: treat it first{antibiotics}; compress when it recedes and pain "
         "allows.",
         GP, GUIDELINE,
@@ -41,7 +41,7 @@ RULES = (
         "delays for pain; a textbook sees no contraindication.",
     ),
     Rule(
-        "infection_local", Subject.INFECTION, Kind.CAUTION,
+        "infection_local", Subject.INFECTION, RuleKind.CAUTION,
         "Local wound infection: change more often; reduce if it hurts.",
         AUSTRALIA, GUIDELINE,
         when=_local, reads=(_PATH,),

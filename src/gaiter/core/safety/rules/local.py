@@ -1,6 +1,6 @@
 """What the record and local policy add."""
 
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import Carry, Fields, Rule, Scene, Subject
 
 
@@ -23,19 +23,19 @@ def _loosened(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "purpose_allows", Subject.LOCAL, Kind.CAP,
+        "purpose_allows", Subject.LOCAL, RuleKind.CAP,
         "Never above {cap:g} mmHg: {purpose} asks for no more.",
         "the purpose's target range and what is never exceeded for it, in the policy", "our choice",
         when=_purpose_allows, reads=("leg.purpose",), carry=Carry.STAYS,
     ),
     Rule(
-        "tolerated", Subject.LOCAL, Kind.FLAG,
+        "tolerated", Subject.LOCAL, RuleKind.FLAG,
         "Applied and tolerated before: likely {level:.0f} mmHg at the gaiter.",
         "this record", "record",
         when=_tolerated,
     ),
     Rule(
-        "policy_loosened", Subject.LOCAL, Kind.FLAG,
+        "policy_loosened", Subject.LOCAL, RuleKind.FLAG,
         "Local policy guards less here than the shipped one: {changes}.",
         "local policy", "local",
         when=_loosened, of_person=True,

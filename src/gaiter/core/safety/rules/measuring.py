@@ -1,7 +1,7 @@
 """Whether arterial numbers can be believed and still hold: units, posture, arms, age of a test."""
 
 from gaiter.core.safety.arterial import KILOPASCAL_PLACES
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     CHOICE,
     FIRES,
@@ -194,85 +194,85 @@ def _short_rest(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "foot_wound_untested", Subject.ARTERIES, Kind.FIRST,
+        "foot_wound_untested", Subject.ARTERIES, RuleKind.FIRST,
         "Wound on the foot and arteries not tested: no compression until they are.",
         "Wounds UK quick guide, immediate and necessary care", GUIDELINE,
         when=_foot_wound_untested, reads=(*ARMS, *ANKLES, "leg.findings.wound"),
     ),
     Rule(
-        "arterial_missing", Subject.ARTERIES, Kind.FIRST,
+        "arterial_missing", Subject.ARTERIES, RuleKind.FIRST,
         "No ABI (ABPI): measure {missing} pressure.",
         "Wounds UK quick guide, immediate and necessary care", GUIDELINE,
         when=_missing, reads=(*ARMS, *ANKLES), provisional=True,
     ),
     Rule(
-        "ankle_missing", Subject.ARTERIES, Kind.CAP,
+        "ankle_missing", Subject.ARTERIES, RuleKind.CAP,
         "Only the toe was measured: at most {cap:g} mmHg until the ankle is measured as well.",
         OURS, CHOICE,
         when=_ankle_missing, reads=ANKLES,
     ),
     Rule(
-        "one_ankle_artery", Subject.ARTERIES, Kind.CAP,
+        "one_ankle_artery", Subject.ARTERIES, RuleKind.CAP,
         "Only one ankle artery was measured: at most {cap:g} mmHg until the {other} artery is "
         "measured, or a toe pressure shows good arteries.",
         "SVS and laboratory criteria measure both; the cap is our choice", CHOICE,
         when=_one_ankle_artery, reads=(*ANKLES, TOE),
     ),
     Rule(
-        "kilopascal", Subject.ARTERIES, Kind.FIRST,
+        "kilopascal", Subject.ARTERIES, RuleKind.FIRST,
         "The {places} pressure looks like kilopascals: give it in mmHg (1 kPa is 7.5 mmHg). If it "
         "really is mmHg, the leg is in danger: vascular team today.",
         "conversion, NIST SP 811; which values are questioned is our choice", CHOICE,
         when=_kilopascal, reads=(*ANKLES, TOE, OXYGEN),
     ),
     Rule(
-        "arm_and_ankle_exchanged", Subject.ARTERIES, Kind.FIRST,
+        "arm_and_ankle_exchanged", Subject.ARTERIES, RuleKind.FIRST,
         "Arm {arm:g} and ankle {ankle:g} mmHg look exchanged: correct them, or measure again.",
         OURS, CHOICE,
         when=_exchanged, reads=(*ARMS, *ANKLES),
     ),
     Rule(
-        "arm_implausible", Subject.ARTERIES, Kind.FIRST,
+        "arm_implausible", Subject.ARTERIES, RuleKind.FIRST,
         "Arm pressure {arm:g} mmHg is {limit:g} or below: measure again; if it is so, the person "
         "needs help before a bandage.",
         OURS, CHOICE,
         when=_arm_impossible, reads=ARMS,
     ),
     Rule(
-        "arm_low", Subject.ARTERIES, Kind.CAUTION,
+        "arm_low", Subject.ARTERIES, RuleKind.CAUTION,
         "Arm pressure {arm:g} mmHg is below {limit:g}: the index flatters the leg; the ankle's own "
         "pressure limits the bandage. Ask why it is low.",
         OURS, CHOICE,
         when=_arm_low, reads=ARMS,
     ),
     Rule(
-        "one_arm", Subject.ARTERIES, Kind.FIRST,
+        "one_arm", Subject.ARTERIES, RuleKind.FIRST,
         "Only one arm was measured: measure the other, which may be higher, or say that it cannot "
         "be measured.",
         "restated (the other arm is used where one cannot be, and it is said)", SECOND_HAND,
         when=_one_arm, reads=(*ARMS, _UNUSABLE), provisional=True,
     ),
     Rule(
-        "one_arm_only", Subject.ARTERIES, Kind.FLAG,
+        "one_arm_only", Subject.ARTERIES, RuleKind.FLAG,
         "The {arm} arm cannot be measured: the index may read too high if that arm is higher.",
         "restated", SECOND_HAND,
         when=_one_arm_only, reads=(_UNUSABLE,),
     ),
     Rule(
-        "arms_differ", Subject.ARTERIES, Kind.FLAG,
+        "arms_differ", Subject.ARTERIES, RuleKind.FLAG,
         "The arms differ by {difference:g} mmHg (limit {limit:g}): repeat; an arm artery may be "
         "narrow. The higher arm is used.",
         "restated; repeat rule of Aboyans 2012", SECOND_HAND,
         when=_arms_differ, reads=ARMS,
     ),
     Rule(
-        "arterial_date_missing", Subject.ARTERIES, Kind.FIRST,
+        "arterial_date_missing", Subject.ARTERIES, RuleKind.FIRST,
         "The date of the arterial test has not been said: give it, or measure again.",
         _RNAO, GUIDELINE,
         when=_date_missing, reads=(_DATE,), provisional=True,
     ),
     Rule(
-        "arterial_overdue", Subject.ARTERIES, Kind.FIRST,
+        "arterial_overdue", Subject.ARTERIES, RuleKind.FIRST,
         "The arterial test is {days} days old (limit {limit:g}): repeat it, because {why}.",
         f"{_RNAO}; three-monthly on treatment and at once on deterioration: from memory; the outer "
         "age is our choice", GUIDELINE,
@@ -280,27 +280,27 @@ RULES = (
         one_press=True,
     ),
     Rule(
-        "arterial_overdue_stable", Subject.ARTERIES, Kind.CAP,
+        "arterial_overdue_stable", Subject.ARTERIES, RuleKind.CAP,
         "The arterial test is {days} days old (limit {limit:g}): repeat it. The leg is stable: "
         "the {cap:.0f} mmHg that were applied and tolerated may go on meanwhile.",
         f"{_RNAO}; keeping what was tolerated is our choice", GUIDELINE,
         when=_overdue_stable, reads=(_DATE, _WORSE), carry=Carry.DAY,
     ),
     Rule(
-        "not_lying_flat", Subject.ARTERIES, Kind.FIRST,
+        "not_lying_flat", Subject.ARTERIES, RuleKind.FIRST,
         "Measured not lying flat, which reads falsely high: measure again lying flat.",
         "Anderson 2006, restated", SECOND_HAND,
         when=_sitting, reads=(_FLAT,), provisional=True,
     ),
     Rule(
-        "lying_flat_not_said", Subject.ARTERIES, Kind.FIRST,
+        "lying_flat_not_said", Subject.ARTERIES, RuleKind.FIRST,
         "Whether the person lay flat for the arterial test has not been said: say it, or measure "
         "again lying flat.",
         "Anderson 2006, restated", SECOND_HAND,
         when=_posture_unknown, reads=(_FLAT,), provisional=True,
     ),
     Rule(
-        "short_rest", Subject.ARTERIES, Kind.FLAG,
+        "short_rest", Subject.ARTERIES, RuleKind.FLAG,
         "Rested {rested:g} minutes before the arterial test (wanted {limit:g}): repeat if in "
         "doubt.",
         "5 to 20 minutes in different protocols", "protocols disagree",

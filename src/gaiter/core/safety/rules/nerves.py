@@ -1,6 +1,6 @@
 """Whether the foot feels: a leg that cannot feel harm cannot warn of it."""
 
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     CONSENSUS,
     RABE,
@@ -57,7 +57,7 @@ def _needs_toe(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "sensation_lost", Subject.NERVES, Kind.SOFT_STOP,
+        "sensation_lost", Subject.NERVES, RuleKind.SOFT_STOP,
         "Protective feeling is lost ({sites} of 3 sites): no compression unless a specialist takes "
         "it on, with toe checks every day.",
         RABE, CONSENSUS,
@@ -65,7 +65,7 @@ RULES = (
         refer=Refer.FOOT, effects=frozenset({Effect.DAILY_LOOK}), disagreement=_DISAGREE,
     ),
     Rule(
-        "sensation_reduced", Subject.NERVES, Kind.CAP,
+        "sensation_reduced", Subject.NERVES, RuleKind.CAP,
         "Feeling is reduced ({sites} of 3 sites), the small vessels are good: at most {cap:g} "
         "mmHg, and somebody looks at the toes every day.",
         "IWGDF monofilament method; the cap is our choice", CONSENSUS,
@@ -73,7 +73,7 @@ RULES = (
         effects=frozenset({Effect.DAILY_LOOK}), disagreement=_DISAGREE,
     ),
     Rule(
-        "sensation_needs_toe", Subject.NERVES, Kind.FIRST,
+        "sensation_needs_toe", Subject.NERVES, RuleKind.FIRST,
         "Feeling is reduced ({sites} of 3 sites): measure the {test}, before compressing.",
         "IWGDF monofilament method; the toe pressure first is our choice", CONSENSUS,
         when=_needs_toe, needs=(_SITES,), reads=(TOE,), carry=Carry.STAYS, disagreement=_DISAGREE,

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from gaiter.core.case import Mobility
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     AUSTRALIA,
     CHOICE,
@@ -70,7 +70,7 @@ def _allergies_unknown(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "child", Subject.PERSON, Kind.HARD_STOP,
+        "child", Subject.PERSON, RuleKind.HARD_STOP,
         "{age} years old: this tool was made for adults, from {adult:g} years on, and no number in "
         "it holds for a child. Refer to a children's service.",
         "no source for children was read; our choice", CHOICE,
@@ -78,7 +78,7 @@ RULES = (
         of_person=True, red_flag=True,
     ),
     Rule(
-        "cannot_report_pain", Subject.PERSON, Kind.CAP,
+        "cannot_report_pain", Subject.PERSON, RuleKind.CAP,
         "Cannot report pain: start reduced, at most {cap:g} mmHg, name who looks, and look at the "
         "toes every day.",
         AUSTRALIA, GUIDELINE,
@@ -86,7 +86,7 @@ RULES = (
         effects=frozenset({Effect.DAILY_LOOK}),
     ),
     Rule(
-        "silent_and_alone", Subject.PERSON, Kind.CAP,
+        "silent_and_alone", Subject.PERSON, RuleKind.CAP,
         "Cannot report pain, and nobody is said to be there who can take it off: reduced start, at "
         "most {cap:g} mmHg, and a named person looks at the toes every day.",
         f"{AUSTRALIA} (cannot report pain); together with nobody there: our choice", CHOICE,
@@ -94,7 +94,7 @@ RULES = (
         of_person=True, effects=frozenset({Effect.DAILY_LOOK, Effect.START_LOW}),
     ),
     Rule(
-        "observer_not_named", Subject.PERSON, Kind.FIRST,
+        "observer_not_named", Subject.PERSON, RuleKind.FIRST,
         "Cannot report pain, and nobody is said to be there who can take it off: name who looks at "
         "the toes every day and may cut it off. No compression until then.",
         f"{AUSTRALIA} (cannot report pain); together with nobody there: our choice", CHOICE,
@@ -102,7 +102,7 @@ RULES = (
         of_person=True,
     ),
     Rule(
-        "pregnancy", Subject.PERSON, Kind.CAUTION,
+        "pregnancy", Subject.PERSON, RuleKind.CAUTION,
         "Pregnant or lately so: swelling of a sudden, headache, bad sight or pain under the ribs "
         "may be pre-eclampsia: maternity service today. Ask for signs of a clot at every visit; "
         "the clot score was not tested in pregnancy.",
@@ -110,7 +110,7 @@ RULES = (
         when=_said("pregnancy"), reads=("person.pregnancy",), carry=Carry.STAYS, of_person=True,
     ),
     Rule(
-        "sickle_cell", Subject.PERSON, Kind.CAUTION,
+        "sickle_cell", Subject.PERSON, RuleKind.CAUTION,
         "Sickle cell disease: leg ulcers hurt and heal slowly; watch pain and toe colour, and ask "
         "the haematology team.",
         OURS, MEMORY,
@@ -118,27 +118,27 @@ RULES = (
         of_person=True,
     ),
     Rule(
-        "raynaud", Subject.PERSON, Kind.CAUTION,
+        "raynaud", Subject.PERSON, RuleKind.CAUTION,
         "Raynaud's phenomenon: toes may turn white or blue in the cold. Look at them warm, keep "
         "them warm, and ask a specialist where it is new.",
         OURS, MEMORY,
         when=_said("raynaud"), reads=("person.raynaud",), carry=Carry.STAYS, of_person=True,
     ),
     Rule(
-        "rheumatoid_arthritis", Subject.PERSON, Kind.CAUTION,
+        "rheumatoid_arthritis", Subject.PERSON, RuleKind.CAUTION,
         "Rheumatoid arthritis: the index may mislead and vasculitis is possible; refer.",
         TAYSIDE, LOCAL,
         when=_said("rheumatoid_arthritis"), reads=("person.rheumatoid_arthritis",),
         carry=Carry.STAYS, of_person=True,
     ),
     Rule(
-        "weak_calf_pump", Subject.PERSON, Kind.CAUTION,
+        "weak_calf_pump", Subject.PERSON, RuleKind.CAUTION,
         "Does not walk: inelastic bandages work poorly at rest; add ankle exercises.",
         "haemodynamic reasoning", MEMORY,
         when=_weak_pump, reads=("person.mobility",), carry=Carry.STAYS, of_person=True,
     ),
     Rule(
-        "allergies_not_said", Subject.PERSON, Kind.FLAG,
+        "allergies_not_said", Subject.PERSON, RuleKind.FLAG,
         "Allergies have not been asked about: ask before anything touches the skin.",
         RABE, CONSENSUS,
         when=_allergies_unknown, reads=("person.allergies",), carry=Carry.STAYS, of_person=True,

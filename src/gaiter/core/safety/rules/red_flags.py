@@ -1,6 +1,6 @@
 """Red flags: what stops a leg at sight, whatever the arteries measured."""
 
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     AUSTRALIA,
     CONSENSUS,
@@ -39,7 +39,7 @@ def _arteries_today(scene: Scene) -> tuple[str, ...]:
 
 def _emergency(code: str, text: str, danger: str) -> Rule:
     return Rule(
-        code, Subject.RED_FLAGS, Kind.HARD_STOP, text, IMMEDIATE, GUIDELINE,
+        code, Subject.RED_FLAGS, RuleKind.HARD_STOP, text, IMMEDIATE, GUIDELINE,
         when=finding(code), needs=(f"leg.findings.{code}",), danger=danger,
         refer=Refer.EMERGENCY, red_flag=True, one_press=True,
     )  # fmt: skip
@@ -57,14 +57,14 @@ RULES = (
         "unwell with infection",
     ),
     Rule(
-        "gangrene", Subject.RED_FLAGS, Kind.HARD_STOP,
+        "gangrene", Subject.RED_FLAGS, RuleKind.HARD_STOP,
         "Gangrene: no compression; urgent vascular referral.",
         IMMEDIATE, GUIDELINE,
         when=finding("gangrene"), needs=("leg.findings.gangrene",), danger="dead tissue",
         refer=Refer.VASCULAR, red_flag=True, one_press=True,
     ),
     Rule(
-        "rest_pain", Subject.RED_FLAGS, Kind.HARD_STOP,
+        "rest_pain", Subject.RED_FLAGS, RuleKind.HARD_STOP,
         "Pain at rest in the foot: the arteries may be failing. No compression; urgent vascular "
         "referral.",
         IMMEDIATE, GUIDELINE,
@@ -72,7 +72,7 @@ RULES = (
         refer=Refer.VASCULAR, red_flag=True, one_press=True,
     ),
     Rule(
-        "new_pain_or_colour", Subject.RED_FLAGS, Kind.SOFT_STOP,
+        "new_pain_or_colour", Subject.RED_FLAGS, RuleKind.SOFT_STOP,
         "{what} since the last visit: whatever was approved no longer counts. Leave the bandage "
         "off, measure the arteries today and find the cause.",
         AUSTRALIA, GUIDELINE,
@@ -81,21 +81,21 @@ RULES = (
         one_press=True, before_set_aside=_arteries_today,
     ),
     Rule(
-        "necrosis_risk", Subject.RED_FLAGS, Kind.SOFT_STOP,
+        "necrosis_risk", Subject.RED_FLAGS, RuleKind.SOFT_STOP,
         "Disease of the small vessels with risk of necrosis: no compression without a specialist.",
         RABE, CONSENSUS,
         when=finding("necrosis_risk"), needs=("leg.findings.necrosis_risk",),
         danger="risk of necrosis", refer=Refer.VASCULAR, red_flag=True, one_press=True,
     ),
     Rule(
-        "vasculitis", Subject.RED_FLAGS, Kind.SOFT_STOP,
+        "vasculitis", Subject.RED_FLAGS, RuleKind.SOFT_STOP,
         "Vasculitis or pyoderma suspected: refer; reduced compression only with a specialist.",
         TAYSIDE, LOCAL,
         when=finding("vasculitis_suspected"), needs=("leg.findings.vasculitis_suspected",),
         danger="vasculitis suspected", refer=Refer.SKIN, red_flag=True, one_press=True,
     ),
     Rule(
-        "malignancy", Subject.RED_FLAGS, Kind.SOFT_STOP,
+        "malignancy", Subject.RED_FLAGS, RuleKind.SOFT_STOP,
         "Malignancy suspected or an atypical place: refer for biopsy before compressing.",
         TAYSIDE, LOCAL,
         when=finding("malignancy_suspected"), needs=("leg.findings.malignancy_suspected",),

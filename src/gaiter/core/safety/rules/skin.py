@@ -1,7 +1,7 @@
 """Skin, shape of the leg, and the wound."""
 
 from gaiter.core.case import LegShape
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     AUSTRALIA,
     FIRES,
@@ -45,21 +45,21 @@ def _lower_start(scene: Scene) -> Fields | None:
 
 def _caution(code: str, text: str, source: str, strength: str) -> Rule:
     return Rule(
-        code, Subject.SKIN, Kind.CAUTION, text, source, strength,
+        code, Subject.SKIN, RuleKind.CAUTION, text, source, strength,
         when=finding(code), reads=(f"leg.findings.{code}",),
     )  # fmt: skip
 
 
 RULES = (
     Rule(
-        "foot_wound", Subject.SKIN, Kind.CAUTION,
+        "foot_wound", Subject.SKIN, RuleKind.CAUTION,
         "Wound on the foot: foot service or vascular team should know; take the load off.",
         IMMEDIATE, GUIDELINE,
         when=_foot_wound, needs=("leg.findings.wound",), reads=("leg.wound.place",),
         carry=Carry.STAYS, red_flag=True, one_press=True,
     ),
     Rule(
-        "lower_start", Subject.SKIN, Kind.CAUTION,
+        "lower_start", Subject.SKIN, RuleKind.CAUTION,
         "Start low ({why}): the lower range is offered first, and the full one when it was borne; "
         "the prescriber may choose the full range at once.",
         "Therapeutic Guidelines Australia (start lower and step up)", GUIDELINE,
@@ -87,13 +87,13 @@ RULES = (
         "Chaby et al. 2013, Br J Dermatol 169:1106", "one study",
     ),
     Rule(
-        "shape", Subject.SKIN, Kind.CAUTION,
+        "shape", Subject.SKIN, RuleKind.CAUTION,
         "Leg shape ({shape}): the plan builds it up with wool where it needs a cone.",
         AUSTRALIA, GUIDELINE,
         when=_shape, reads=("leg.findings.shape",), carry=Carry.STAYS,
     ),
     Rule(
-        "wound_over_bone", Subject.SKIN, Kind.CAUTION,
+        "wound_over_bone", Subject.SKIN, RuleKind.CAUTION,
         "Wound over bone: extra padding round and over it.",
         AUSTRALIA, GUIDELINE,
         when=_over_bone, reads=("leg.wound.over_bone",), carry=Carry.STAYS,

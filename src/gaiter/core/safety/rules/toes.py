@@ -1,7 +1,7 @@
 """The toes and the pain of today, before anything is put on."""
 
 from gaiter.core.case import ToeColour
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     AUSTRALIA,
     CHOICE,
@@ -78,7 +78,7 @@ def _some_pain(scene: Scene) -> Fields | None:
 
 RULES = (
     Rule(
-        "toes_failing", Subject.TOES, Kind.HARD_STOP,
+        "toes_failing", Subject.TOES, RuleKind.HARD_STOP,
         "{what}: the foot may be losing its blood. No compression; look again after ten minutes "
         "without a bandage; not better, it is a vascular emergency today.",
         IMMEDIATE, GUIDELINE,
@@ -86,28 +86,28 @@ RULES = (
         refer=Refer.EMERGENCY, red_flag=True,
     ),
     Rule(
-        "toes_bad", Subject.TOES, Kind.SOFT_STOP,
+        "toes_bad", Subject.TOES, RuleKind.SOFT_STOP,
         "{what} before bandaging: find out why before compressing.",
         AUSTRALIA, GUIDELINE,
         when=_one_bad, needs=_PATHS, danger="toes not right", carry=Carry.DAY,
         refer=Refer.VASCULAR, red_flag=True,
     ),
     Rule(
-        "toes_doubtful", Subject.TOES, Kind.CAUTION,
+        "toes_doubtful", Subject.TOES, RuleKind.CAUTION,
         "{what}: keep it as the baseline, and look at the toes again after bandaging and every "
         "day.",
         OURS, CHOICE,
         when=_doubtful, reads=_PATHS, effects=frozenset({Effect.DAILY_LOOK}),
     ),
     Rule(
-        "severe_pain", Subject.TOES, Kind.SOFT_STOP,
+        "severe_pain", Subject.TOES, RuleKind.SOFT_STOP,
         "Pain {pain} of 10 before bandaging: relieve it and find its cause before compressing.",
         OURS, CHOICE,
         when=_severe_pain, needs=(_PAIN,), danger="severe pain", carry=Carry.DAY,
         refer=Refer.PRESCRIBER, red_flag=True,
     ),
     Rule(
-        "some_pain", Subject.TOES, Kind.CAUTION,
+        "some_pain", Subject.TOES, RuleKind.CAUTION,
         "Pain {pain} of 10 before bandaging: relief first; a lower start may be kept better.",
         OURS, CHOICE,
         when=_some_pain, reads=(_PAIN,),

@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from gaiter.core.safety.questions import label_of
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     CHOICE,
     CONSENSUS,
@@ -80,20 +80,20 @@ def rules_for(rules: Sequence[Rule]) -> tuple[Rule, ...]:
     capping = needed(rules, red_flag=None, only_caps=True)
     return (
         Rule(
-            "screen_incomplete", Subject.RED_FLAGS, Kind.FIRST,
+            "screen_incomplete", Subject.RED_FLAGS, RuleKind.FIRST,
             "The red-flag screen is not complete. Ask and say: {missing}. No compression until "
             "then.",
             IMMEDIATE, GUIDELINE,
             when=_asks(screen), reads=screen,
         ),
         Rule(
-            "not_asked", Subject.PERSON, Kind.FIRST,
+            "not_asked", Subject.PERSON, RuleKind.FIRST,
             "Not asked or looked at yet: {missing}.",
             f"{RABE}; NICE CKS venous leg ulcer, restated", CONSENSUS,
             when=_asks(others), reads=others, provisional=True,
         ),
         Rule(
-            "not_asked_caps", Subject.VESSELS, Kind.CAP,
+            "not_asked_caps", Subject.VESSELS, RuleKind.CAP,
             "Not said: {missing}. At most {cap:g} mmHg until it is.",
             OURS, CHOICE,
             when=_caps(capping), reads=capping,

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from gaiter.core.case import Bypass, Waveform
-from gaiter.core.safety.reason import Kind
+from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import (
     CHOICE,
     CONSENSUS,
@@ -45,7 +45,7 @@ def _sounds(kind: Waveform) -> Callable[[Scene], Fields | None]:
 
 RULES = (
     Rule(
-        "bypass_superficial", Subject.VESSELS, Kind.HARD_STOP,
+        "bypass_superficial", Subject.VESSELS, RuleKind.HARD_STOP,
         "A bypass graft runs under the skin where the bandage goes{route}: do not compress it. "
         "Vascular team.",
         RABE, CONSENSUS,
@@ -53,28 +53,28 @@ RULES = (
         carry=Carry.STAYS, refer=Refer.VASCULAR, one_press=True,
     ),
     Rule(
-        "bypass_deep", Subject.VESSELS, Kind.SOFT_STOP,
+        "bypass_deep", Subject.VESSELS, RuleKind.SOFT_STOP,
         "A deep or above-knee bypass graft{route}: only with the vascular specialist.",
         "vascular practice", MEMORY,
         when=_graft(Bypass.DEEP), needs=(_BYPASS,), danger="bypass", carry=Carry.STAYS,
         refer=Refer.VASCULAR, one_press=True,
     ),
     Rule(
-        "stent", Subject.VESSELS, Kind.SOFT_STOP,
+        "stent", Subject.VESSELS, RuleKind.SOFT_STOP,
         "A stent in this leg's arteries: get a note from the vascular team first.",
         OURS, CHOICE,
         when=finding("stent"), needs=(_STENT,), only_caps=True, danger="stent",
         carry=Carry.STAYS, refer=Refer.VASCULAR, one_press=True,
     ),
     Rule(
-        "waveform_absent", Subject.VESSELS, Kind.SOFT_STOP,
+        "waveform_absent", Subject.VESSELS, RuleKind.SOFT_STOP,
         "No Doppler signal at the foot: no compression; vascular referral.",
         OURS, CHOICE,
         when=_sounds(Waveform.ABSENT), needs=(_WAVEFORM,), only_caps=True,
         danger="no signal at the foot", carry=Carry.STAYS, refer=Refer.VASCULAR,
     ),
     Rule(
-        "waveform_monophasic", Subject.VESSELS, Kind.CAP,
+        "waveform_monophasic", Subject.VESSELS, RuleKind.CAP,
         "Monophasic signal at the foot: arterial disease is likely whatever the index says; "
         "reduced, at most {cap:g} mmHg, and refer.",
         "IWGDF 2019 (a triphasic signal speaks against it); the cap is our choice", GUIDELINE,

@@ -1,4 +1,4 @@
-"""What every record of a case has in common, and how its fields are declared.
+"""How the fields of a case are declared.
 
 Numbers and yes-or-no answers are strict: text such as "no" or a 0 is not an answer, and true is
 not a heart failure class. Guessing there would let a slip of typing pass for a finding.
@@ -7,15 +7,7 @@ not a heart failure class. Guessing there would let a slip of typing pass for a 
 from datetime import date
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
-
-
-class Record(BaseModel):
-    """A frozen record that refuses unknown fields, infinities and NaN."""
-
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, allow_inf_nan=False, populate_by_name=True
-    )
+from pydantic import BeforeValidator, Field
 
 
 def measured(about: str, low: float, high: float, unit: str, **extra: Any) -> Any:
