@@ -22,7 +22,7 @@ def tracked() -> list[Path]:
     return [ROOT / name for name in names if name]
 
 
-@pytest.mark.parametrize("name", ["base", "dev"])
+@pytest.mark.parametrize("name", ["clinic", "dev"])
 def test_locks_carry_hashes_and_no_addresses(name: str) -> None:
     text = (ROOT / "requirements" / f"{name}.txt").read_text()
     assert "http" not in text
