@@ -9,6 +9,7 @@ import typer
 from rich.console import Console
 
 from gaiter.core.errors import InputError
+from gaiter.files.extras import needed_extra
 
 if TYPE_CHECKING:
     from gaiter.core.safety import Outcome
@@ -24,7 +25,8 @@ errors = Console(stderr=True, highlight=False, soft_wrap=True)
 def plain_errors() -> Iterator[None]:
     """Turns what a user's input can cause into one sentence and exit code 2."""
     try:
-        yield
+        with needed_extra():
+            yield
     except InputError as error:
         for line in str(error).splitlines():
             errors.print(line, markup=False)

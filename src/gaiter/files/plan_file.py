@@ -26,10 +26,20 @@ def read_plan(path: Path) -> Plan:
     FileError
         With every problem in words; a plan that was changed since is none.
     """
-    plan = read_document(path, Plan)
+    return as_written(read_document(path, Plan), path.name)
+
+
+def as_written(plan: Plan, name: str) -> Plan:
+    """A plan that was read, if it is what was written; ``name`` stands in the message.
+
+    Raises
+    ------
+    FileError
+        If it was changed since.
+    """
     if plan.written != _fingerprint(plan):
         text = "was changed since it was written, or by another program: plan anew from the case"
-        raise FileError(path.name, [Problem("", text)])
+        raise FileError(name, [Problem("", text)])
     return plan.model_copy(update={"written": ""})
 
 

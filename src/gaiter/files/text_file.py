@@ -66,6 +66,17 @@ def parsed_file(path: Path) -> Parsed:
         If it cannot be read, is too large, is no text, or is malformed.
     """
     text, raw = text_of(path, LARGEST_BYTES, "TOML or JSON text")
+    return Parsed(mapping_in(text, path), hashlib.sha256(raw).hexdigest())
+
+
+def mapping_in(text: str, path: Path) -> dict[str, Any]:
+    """The table at the top of a TOML or JSON text; the path names it in messages.
+
+    Raises
+    ------
+    FileError
+        If it is malformed.
+    """
     try:
         if path.suffix.lower() == ".json" or text.lstrip().startswith("{"):
             mapping = json.loads(
@@ -77,7 +88,7 @@ def parsed_file(path: Path) -> Parsed:
         raise _refusal(path, f"is not well-formed: {error}") from error
     if not isinstance(mapping, dict):
         raise _refusal(path, "must hold one table at the top; received a list or a bare value")
-    return Parsed(mapping, hashlib.sha256(raw).hexdigest())
+    return mapping
 
 
 def _refusal(path: Path, text: str) -> FileError:
