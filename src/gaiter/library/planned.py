@@ -15,13 +15,12 @@ from typing import Any
 from gaiter.core.arrays import Array
 from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.mesh import Mesh, leg_mesh, strip_mesh
-from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.plan.document import LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.laying import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of
-from gaiter.core.plan.skin_map import skin_map
+from gaiter.core.plan.skin_map import likely_skin_map
 from gaiter.files.plan_file import plan_json, write_folder
 from gaiter.library.table import as_table
 
@@ -173,7 +172,7 @@ class PlannedLeg:
             If the leg has no such system.
         """
         chosen = self.system(system)
-        mapped = skin_map(self._bandaged_leg, chosen, self.plan.remainder_of(chosen))
+        mapped = likely_skin_map(self._bandaged_leg, chosen, self.plan.remainder_of(chosen))
         return PressureMap(
             mapped.surface.s_cm, mapped.surface.angle, mapped.pressure_mmhg, mapped.thicknesses
         )
@@ -226,18 +225,6 @@ class PlannedLeg:
             If the leg has no such system.
         """
         return leg_drawing(self.document, self.system(system), self._bandaged_leg).to_text()
-
-    def map_svg(self, system: str | None = None) -> str:
-        """The unrolled leg with its pressure, as SVG text.
-
-        Raises
-        ------
-        InputError
-            If the leg has no such system.
-        """
-        chosen = self.system(system)
-        remainder = self.plan.remainder_of(chosen)
-        return surface_map(self.document, chosen, self._bandaged_leg, remainder).to_text()
 
     @cached_property
     def _bandaged_leg(self) -> BandagedLeg:
