@@ -3,13 +3,24 @@
 import ast
 import re
 import subprocess
+import sys
 import tomllib
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
+from packaging.version import Version
 
 from gaiter import __version__
+from gaiter.core.applied.judge import applied_pressure
+from gaiter.core.applied.readings import Readings
+from gaiter.core.landmark import Side
+from gaiter.core.plan import plan
 from gaiter.files.case_file import read_case
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.document_file import read_document
+from gaiter.files.policy_file import shipped_policy
+from gaiter.sheets.content import sheet_content
 from scripts.safety_page import page
 
 ROOT = Path(__file__).parents[1]
@@ -41,8 +52,28 @@ def test_no_registry_host_is_named_anywhere() -> None:
 
 
 def test_versions_agree() -> None:
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
-    assert project["version"] == __version__
+    """One version, from git at the time of installing; whoever asks gets that one."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())
+    assert project["project"]["dynamic"] == ["version"]
+    assert "version" not in project["project"]
+    assert __version__ == version("gaiter")
+    assert str(Version(__version__)) == __version__  # as PEP 440 writes it
+    case = read_case(ROOT / "examples/inner-ankle-ulcer.toml")
+    made = plan(case, shipped_policy(), shipped_catalogue(), samples=64)
+    assert made.versions.gaiter == __version__
+    assert f"Gaiter {__version__};" in str(sheet_content(made, made.legs[Side.RIGHT]))
+    readings = read_document(ROOT / "examples/readings/inner-ankle-ulcer.toml", Readings)
+    assert applied_pressure(made, readings).gaiter == __version__
+
+
+def test_without_an_installation_the_version_is_not_invented() -> None:
+    script = "import gaiter; print(gaiter.__version__)"
+    # Isolated from what is installed, with nothing but the source on the path.
+    said = subprocess.run(
+        [sys.executable, "-S", "-c", script], env={"PYTHONPATH": str(ROOT / "src")},
+        cwd=ROOT / "docs", check=True, capture_output=True, text=True,
+    ).stdout  # fmt: skip
+    assert said in ("0+unknown\n", f"{__version__}\n")
 
 
 def test_an_underscore_is_a_translation_and_nothing_else() -> None:

@@ -82,6 +82,7 @@ class Applied(Record):
     """The whole document."""
 
     document: Literal["gaiter.applied/1"] = Field("gaiter.applied/1", alias="schema")
+    gaiter: str = Field("", description="Version of the program; empty: made before it was kept")
     case: str | None
     invented: bool
     today: date
