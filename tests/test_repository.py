@@ -1,6 +1,7 @@
 """Promises that the repository makes about itself."""
 
 import ast
+import os
 import re
 import subprocess
 import sys
@@ -33,7 +34,7 @@ def tracked() -> list[Path]:
     return [ROOT / name for name in names if name]
 
 
-@pytest.mark.parametrize("name", ["clinic", "dev"])
+@pytest.mark.parametrize("name", ["base", "clinic", "dev"])
 def test_locks_carry_hashes_and_no_addresses(name: str) -> None:
     text = (ROOT / "requirements" / f"{name}.txt").read_text()
     assert "http" not in text
@@ -97,3 +98,53 @@ def test_the_case_in_the_documentation_is_a_case(tmp_path: Path) -> None:
     path = tmp_path / "case.toml"
     path.write_text(block.group(1))
     assert read_case(path).legs
+
+
+# Stands for every Python: notes what it is asked for, and makes a copy of itself as "venv".
+NOTING_PYTHON = """#!/bin/sh
+echo "$*" >> "$NOTES"
+if [ "$2" = venv ]; then mkdir -p "$3/bin" && cp "$0" "$3/bin/python"; fi
+"""
+
+
+def test_a_new_commit_installs_gaiter_alone(tmp_path: Path) -> None:
+    notes, tools = tmp_path / "notes", tmp_path / "tools"
+    tools.mkdir()
+    (tools / "python3").write_text(NOTING_PYTHON)
+    (tools / "python3").chmod(0o755)
+    (tmp_path / "lock.txt").write_text("one==1\n")
+    (tmp_path / "pyproject.toml").write_text("[project]\n")
+
+    def run(*words: str) -> None:
+        names = {"NOTES": str(notes), "PATH": f"{tools}:{os.environ['PATH']}"}
+        names |= {f"GIT_{one}_{two}": "a@b" for one in ("AUTHOR", "COMMITTER")
+                  for two in ("NAME", "EMAIL")}  # fmt: skip
+        subprocess.run(words, cwd=tmp_path, env=names, check=True, capture_output=True)
+
+    def installed() -> tuple[bool, bool]:
+        """Whether the lock was installed, and whether Gaiter was."""
+        notes.write_text("")
+        run("sh", "-euc", f". {ROOT}/scripts/environment.sh; environment env lock.txt")
+        said = notes.read_text()
+        return "--require-hashes -r lock.txt" in said, "--editable ." in said
+
+    run("git", "init", "--quiet")
+    run("git", "commit", "--quiet", "--allow-empty", "-m", "one")
+    assert installed() == (True, True)
+    assert installed() == (False, False)
+    run("git", "commit", "--quiet", "--allow-empty", "-m", "two")
+    assert installed() == (False, True)
+    (tmp_path / "pyproject.toml").write_text("[project]\nname = 'x'\n")
+    assert installed() == (False, True)
+    (tmp_path / "lock.txt").write_text("one==2\n")
+    assert installed() == (True, True)
+    assert installed() == (False, False)
+
+
+def test_check_knows_its_words() -> None:
+    said = subprocess.run(
+        [ROOT / "check", "relaese"], check=False, capture_output=True, text=True
+    )  # fmt: skip
+    assert said.returncode == 2
+    assert said.stderr == "./check takes no word, docs or release; received relaese\n"
+    assert not said.stdout
