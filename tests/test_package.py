@@ -2,6 +2,7 @@
 
 import ast
 import io
+import re
 import subprocess
 import sys
 import tarfile
@@ -142,3 +143,23 @@ def test_the_release_check_finds_what_was_left_out(
             if f"g-1/{name}" != dropped:
                 archive.addfile(tarfile.TarInfo(f"g-1/{name}"), io.BytesIO())
     assert left_out_of(source, wheel, tracked) == said
+
+
+def test_every_package_that_comes_along_is_named_with_its_licence() -> None:
+    """NOTICE names what it runs with; each name is followed by a licence in brackets."""
+    notice = " ".join((ROOT / "NOTICE").read_text().lower().split())
+    extras = PROJECT["optional-dependencies"]
+    needs = [*PROJECT["dependencies"], *extras["clinic"], *extras["study"], *extras["postgres"]]
+    for need in needs:
+        name = re.split(r"[\[>=<]", need)[0]
+        assert re.search(rf"\b{re.escape(name)}\b[^(]*\(", notice), f"{name} is missing in NOTICE"
+
+
+def test_a_citation_and_the_package_say_the_same() -> None:
+    text = (ROOT / "CITATION.cff").read_text()
+    assert text.startswith("cff-version: 1.2.0\n")
+    for licence in PROJECT["license"].split(" AND "):
+        assert f"  - {licence}\n" in text
+    assert f'- name: "{PROJECT["authors"][0]["name"]}"' in text
+    # A version would be a second place to keep; whoever cites asks the program.
+    assert "\nversion:" not in text

@@ -148,3 +148,17 @@ def test_check_knows_its_words() -> None:
     assert said.returncode == 2
     assert said.stderr == "./check takes no word, docs or release; received relaese\n"
     assert not said.stdout
+
+
+def test_every_link_between_the_documents_leads_somewhere() -> None:
+    pages = [path for path in tracked() if path.suffix == ".md"]
+    assert ROOT / "docs/library.md" in pages
+    for page_path in pages:
+        for target in re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", page_path.read_text()):
+            assert (page_path.parent / target).exists(), f"{page_path.name}: {target}"
+
+
+def test_every_page_is_in_the_index_of_the_documentation() -> None:
+    listed = (ROOT / "docs/index.md").read_text().split("\n")
+    for path in (ROOT / "docs").glob("*.md"):
+        assert path.stem in {"index", *listed}, f"{path.name} is missing in docs/index.md"
