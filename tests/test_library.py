@@ -162,17 +162,12 @@ def test_a_stopped_leg_has_words_and_no_picture() -> None:
 
 
 def test_words_of_a_case_are_never_markup_in_a_notebook() -> None:
-    shown = PlannedCase(
-        gaiter.plan(STOPPED).document.model_copy(
-            update={
-                "legs": {
-                    Side.LEFT: next(iter(gaiter.plan(STOPPED).document.legs.values())).model_copy(
-                        update={"status_reason": "<script>"}
-                    )
-                }
-            }
-        )
-    )._repr_html_()
+    stopped = gaiter.plan(STOPPED).document
+    legs = {
+        side: leg.model_copy(update={"status_reason": "<script>"})
+        for side, leg in stopped.legs.items()
+    }
+    shown = PlannedCase(stopped.model_copy(update={"legs": legs}))._repr_html_()
     assert "&lt;script&gt;" in shown
     assert "<script>" not in shown
 
