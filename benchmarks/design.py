@@ -13,18 +13,12 @@ import numpy as np
 from gaiter.core.bandage.wool import build_for
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.completion import complete_measurements
-from gaiter.core.plan.design import (
-    Aim,
-    PressingLayer,
-    best_design,
-    geometries,
-    rise_of,
-    stretch_choices,
-)
+from gaiter.core.plan.design import Aim, PressingLayer
 from gaiter.core.plan.hands import spread_inputs
 from gaiter.core.plan.laying import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.planner import SAMPLES
+from gaiter.core.plan.search import best_design, geometries, rise_of, stretch_choices
 from gaiter.core.plan.suitability import Bearing, Patient, arguments
 from gaiter.core.plan.systems import bandage_systems, from_stock, materials_of
 from gaiter.core.plan.target import JUDGED_SITES, target_range
