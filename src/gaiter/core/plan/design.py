@@ -12,15 +12,8 @@ import numpy as np
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import Patch, patches
 from gaiter.core.fabric import Material
-from gaiter.core.landmark import Landmark
-from gaiter.core.plan.laying import (
-    HOLDING_TURNS,
-    RING_SITES,
-    Geometry,
-    LaidLayer,
-    PaddedLeg,
-    Sampling,
-)
+from gaiter.core.landmark import LEG_SITES, Landmark
+from gaiter.core.plan.laying import HOLDING_TURNS, Geometry, LaidLayer, PaddedLeg, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import Target
@@ -197,7 +190,7 @@ class Design:
         # The mean round a convex ring is 2 pi times tension over girth, whatever its shape.
         return {
             site: float(mean) * surface.girth_at_cm(site) / self.padded_leg.girth_cm(site)
-            for site, mean in zip(RING_SITES, bare, strict=True)
+            for site, mean in zip(LEG_SITES, bare, strict=True)
             if surface.start_s_cm <= surface.landmark_s_cm[site] <= surface.end_s_cm
         }
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from gaiter.core.arrays import Array
 from gaiter.core.fabric import Material
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.plan.design import (
     Aim,
     Design,
@@ -23,8 +23,6 @@ from gaiter.core.plan.design import (
     tension_n_per_cm,
 )
 from gaiter.core.plan.laying import Geometry, LaidLayer, PaddedLeg, Sampling
-from gaiter.core.plan.maxima import FOOT_SITES
-from gaiter.core.plan.target import JUDGED_SITES
 
 # A mark spacing is read to about 2 mm; a finer stretch means nothing.
 STRETCH_STEP = 0.02
@@ -266,7 +264,7 @@ class _Judge:
         self.padded_leg, self.layers, self.aim, self.sampling = padded_leg, layers, aim, sampling
         self.resting = [layer.rests for layer in layers]
         names = list(padded_leg.sites)
-        self.judged_sites = [site for site in JUDGED_SITES if site in names]
+        self.judged_sites = [site for site in LEG_SITES if site in names]
         self.foot_sites = [site for site in FOOT_SITES if site in names]
         self.rows = [names.index(site) for site in (*self.judged_sites, *self.foot_sites)]
         self.gaiter = self.judged_sites.index(Landmark.GAITER)
