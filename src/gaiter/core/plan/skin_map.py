@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaiter.core.arrays import Array
-from gaiter.core.case.person import HABIT_HEIGHTS
+from gaiter.core.landmark import HABIT_HEIGHTS
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import SystemPlan
 from gaiter.core.plan.laying import BandagedLeg
