@@ -1,13 +1,12 @@
 """``gaiter log``: a pressure sensor's log in; plateaus, stiffness, swing, drift and doubts out."""
 
-import json
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from gaiter.cli.output import console, plain_errors, print_json
+from gaiter.cli.output import AsJson, console, plain_errors, print_mapping
 from gaiter.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -31,7 +30,7 @@ def log(
     rest: Annotated[str | None, _SPAN] = None,
     standing: Annotated[str | None, _SPAN] = None,
     movement: Annotated[str | None, _SPAN] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the result as JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Read a pressure sensor's log: resting and standing pressure, stiffness, swing, drift."""
     with plain_errors():
@@ -45,9 +44,9 @@ def log(
         )
         result = analyse_log(read_sensor_log(file, columns), stated)
     if as_json:
-        print_json(json.dumps(_as_mapping(result), indent=1))
+        print_mapping(_as_mapping(result))
     else:
-        _print_result(file.name, result)
+        _print_result(str(file), result)
 
 
 def _sites(given: list[str]) -> dict[str, str]:

@@ -16,7 +16,8 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.log import SensorLog
 from gaiter.core.units import PASCAL_PER_CMH2O, PASCAL_PER_MMHG
-from gaiter.files.text_file import text_of
+from gaiter.files.document_file import require_lines
+from gaiter.files.text_file import name_of, text_of
 from gaiter.files.wording import FileError, Problem
 
 LARGEST_LOG_BYTES = 20_000_000
@@ -160,10 +161,11 @@ def read_sensor_log(path: Path, columns: LogColumns) -> SensorLog:
         With what is wrong, in words.
     """
     text, _rest = text_of(path, LARGEST_LOG_BYTES, "CSV text in UTF-8")
+    require_lines(text, "a sensor's log, CSV,", name_of(path))
     try:
         return _log(text, columns)
     except InputError as error:
-        raise FileError(path.name, [Problem("", str(error))]) from error
+        raise FileError(name_of(path), [Problem("", str(error))]) from error
 
 
 def _log(text: str, columns: LogColumns) -> SensorLog:

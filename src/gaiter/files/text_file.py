@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import sys
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +13,9 @@ from gaiter.files.wording import FileError, Problem
 # A case is a few kB; anything near this size is another kind of file.
 LARGEST_BYTES = 1_000_000
 
+STANDARD_INPUT = Path("-")
+"""Stands for what is piped in."""
+
 
 @dataclass(frozen=True)
 class Parsed:
@@ -21,12 +25,18 @@ class Parsed:
     sha256: str
 
 
+def name_of(path: Path) -> str:
+    """How a file is called in a message: its path as it was given."""
+    return "standard input" if path == STANDARD_INPUT else str(path)
+
+
 def text_of(path: Path, largest_bytes: int, save_as: str) -> tuple[str, bytes]:
     """The text of a file without its byte order mark, and its bytes.
 
     Parameters
     ----------
     path : Path
+        ``-`` is standard input.
     largest_bytes : int
         No more than this is read.
     save_as : str
@@ -38,11 +48,9 @@ def text_of(path: Path, largest_bytes: int, save_as: str) -> tuple[str, bytes]:
         If it cannot be read, is too large, or is no text.
     """
     try:
-        # Reads no further than the limit: a pipe or a device has no size to ask for.
-        with path.open("rb") as stream:
-            raw = stream.read(largest_bytes + 1)
+        raw = _bytes_of(path, largest_bytes + 1)
         if len(raw) > largest_bytes:
-            size = path.stat().st_size
+            size = 0 if path == STANDARD_INPUT else path.stat().st_size
             received = f"{size // 1000} kB" if size > largest_bytes else "more"
             raise _refusal(
                 path,
@@ -57,6 +65,14 @@ def text_of(path: Path, largest_bytes: int, save_as: str) -> tuple[str, bytes]:
         raise _refusal(path, f"is not a text file in UTF-8: save it as {save_as}") from error
 
 
+def _bytes_of(path: Path, most: int) -> bytes:
+    """No more than the first bytes: a pipe or a device has no size to ask for."""
+    if path == STANDARD_INPUT:
+        return sys.stdin.buffer.read(most)
+    with path.open("rb") as stream:
+        return stream.read(most)
+
+
 def parsed_file(path: Path) -> Parsed:
     """The table at the top of a TOML or JSON file.
 
@@ -67,21 +83,35 @@ def parsed_file(path: Path) -> Parsed:
     """
     text, raw = text_of(path, LARGEST_BYTES, "TOML or JSON text")
     try:
-        if path.suffix.lower() == ".json" or text.lstrip().startswith("{"):
-            mapping = json.loads(
-                text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_twice
-            )
-        else:
-            mapping = tomllib.loads(text)
+        as_json = path.suffix.lower() == ".json" or text.lstrip().startswith("{")
+        mapping = mapping_in(text, as_json=as_json)
+    except TypeError as error:
+        raise _refusal(path, str(error)) from error
     except (ValueError, RecursionError) as error:
         raise _refusal(path, f"is not well-formed: {error}") from error
-    if not isinstance(mapping, dict):
-        raise _refusal(path, "must hold one table at the top; received a list or a bare value")
     return Parsed(mapping, hashlib.sha256(raw).hexdigest())
 
 
+def mapping_in(text: str, *, as_json: bool) -> dict[str, Any]:
+    """The table at the top of a text.
+
+    Raises
+    ------
+    ValueError, RecursionError
+        If it is malformed.
+    TypeError
+        If it holds no table at the top.
+    """
+    if not as_json:
+        return tomllib.loads(text)
+    found = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_twice)
+    if not isinstance(found, dict):
+        raise TypeError("must hold one table at the top; received a list or a bare value")
+    return found
+
+
 def _refusal(path: Path, text: str) -> FileError:
-    return FileError(path.name or str(path), [Problem("", text)])
+    return FileError(name_of(path), [Problem("", text)])
 
 
 def _refuse_constant(name: str) -> float:
