@@ -1,5 +1,15 @@
-"""``python -m gaiter``: the command, where it is not on the path."""
+"""The command: ``gaiter``, and ``python -m gaiter`` where it is not on the path."""
 
-from gaiter.cli import main
 
-main()
+def run() -> None:
+    """Runs the command; Ctrl-C while it is still being loaded is quiet, too."""
+    try:
+        from gaiter.cli import main  # noqa: PLC0415 - loading it is what may be interrupted
+
+        main()
+    except KeyboardInterrupt:
+        raise SystemExit(130) from None
+
+
+if __name__ == "__main__":
+    run()

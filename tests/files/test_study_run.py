@@ -17,6 +17,7 @@ from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.cluster import ClusterError, cluster_executor
 from gaiter.files.cohort_file import read_cohort
 from gaiter.files.policy_file import shipped_policy
+from gaiter.files.prices_file import Prices
 from gaiter.files.study_run import Study, StudyStoppedError, process_pool, run_study, study_part
 from gaiter.files.wording import FileError
 
@@ -182,7 +183,7 @@ def test_a_crashed_worker_loses_only_unfinished_parts(whole: Path, tmp_path: Pat
         ({"terms": StudyTerms(SYSTEMS, samples=128)}, r"\(samples 64, now 128\)"),
         ({"terms": StudyTerms(SYSTEMS, samples=64, seed=4)}, r"\(seed 20261, now 4\)"),
         ({"cohort_sha256": "f" * 64}, r"\(another cohort file\)"),
-        ({"prices_sha256": "f" * 64}, r"\(another prices\)"),
+        ({"prices": Prices.of("EUR", {"crepe": 1.0})}, r"\(other prices\)"),
         ({"policy": shipped_policy().model_copy(update={"sha256": "f" * 64})}, "another policy"),
         ({"legs": study().legs[:5]}, "number of legs 6, now 5"),
     ],

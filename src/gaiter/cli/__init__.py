@@ -71,7 +71,7 @@ def main() -> None:
     never_fail_to_print()
     given, debug = _without_debug(sys.argv[1:])
     try:
-        app(given)
+        app(given, prog_name="gaiter")
     except KeyboardInterrupt:
         raise SystemExit(INTERRUPTED) from None
     except Exception as error:  # the last guard: no traceback unless it was asked for

@@ -19,7 +19,7 @@ _SPAN = typer.Option(metavar="START:END", help="Span in seconds; looked for if l
 
 
 def log(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Log, CSV.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Log, CSV; - is standard input.")],
     time: Annotated[str, typer.Option(metavar="COLUMN", help="Name of the time column.")],
     time_unit: Annotated[str, typer.Option(help="s, ms, min, or iso for dates with times.")],
     unit: Annotated[str, typer.Option(help="Unit of the pressures: mmHg, kPa, hPa or cmH2O.")],
@@ -37,16 +37,18 @@ def log(
         from gaiter.core.sensor.log import analyse_log
         from gaiter.core.sensor.spans import StatedSpans
         from gaiter.files.sensor_log_file import LogColumns, read_sensor_log
+        from gaiter.files.text_file import name_of
 
         columns = LogColumns.stated(time, time_unit, unit, _sites(site))
         stated = StatedSpans(
             _span("rest", rest), _span("standing", standing), _span("movement", movement)
         )
-        result = analyse_log(read_sensor_log(file, columns), stated)
+        called = name_of(file)
+        result = analyse_log(read_sensor_log(file, columns, called), stated)
     if as_json:
         print_mapping(_as_mapping(result))
     else:
-        _print_result(str(file), result)
+        _print_result(called, result)
 
 
 def _sites(given: list[str]) -> dict[str, str]:

@@ -261,8 +261,8 @@ def _stock_table(stocks: "tuple[Stock, ...]", legs: int) -> object:
     table = Table(title="Few materials: each line keeps those above")
     table.add_column("Materials", justify="right")
     table.add_column("Added")
-    table.add_column(f"Legs that fit\n(of {legs} legs)", justify="right")
-    table.add_column(f"In range\n(mean of {legs} legs)", justify="right")
+    table.add_column(f"Fits\n(of {legs} legs)", justify="right")
+    table.add_column(f"In range\n(mean of {legs})", justify="right")
     for stock in stocks:
         added = ", ".join(material.replace("_", " ") for material in stock.added)
         chance = f"{stock.mean_best_chance:.0%}"

@@ -193,7 +193,7 @@ def _require_same(path: Path, held: Any, wanted: Mapping[str, Any]) -> None:
     for key in different:
         words = _WORDS.get(key, key)
         if key.endswith("sha256"):
-            said.append(f"another {words}")
+            said.append(f"{'other' if words == 'prices' else 'another'} {words}")
         else:
             said.append(f"{words} {_echo(held.get(key))}, now {_echo(wanted.get(key))}")
     text = f"holds another study ({'; '.join(said)}): choose another folder"

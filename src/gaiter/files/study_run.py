@@ -241,10 +241,12 @@ def process_pool(workers: int | None = None) -> Iterator[Executor]:
     # of threads when they start.
     spawn = multiprocessing.get_context("spawn")
     with _environment(dict.fromkeys(_ONE_THREAD, "1")):
-        pool = ProcessPoolExecutor(workers or os.cpu_count(), spawn, _end_at_once)
+        count = workers or os.cpu_count() or 1
+        pool = ProcessPoolExecutor(count, spawn, _end_at_once)
         try:
             with _deaf_to_ctrl_c():
-                pool.submit(_begun)  # starts every worker
+                for _worker in range(count):  # each starts one, as none is idle yet
+                    pool.submit(_begun)
             yield pool
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)

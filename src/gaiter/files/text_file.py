@@ -30,7 +30,7 @@ def name_of(path: Path) -> str:
     return "standard input" if path == STANDARD_INPUT else str(path)
 
 
-def text_of(path: Path, largest_bytes: int, save_as: str) -> tuple[str, bytes]:
+def text_of(path: Path, largest_bytes: int, save_as: str, name: str = "") -> tuple[str, bytes]:
     """The text of a file without its byte order mark, and its bytes.
 
     Parameters
@@ -41,28 +41,31 @@ def text_of(path: Path, largest_bytes: int, save_as: str) -> tuple[str, bytes]:
         No more than this is read.
     save_as : str
         How the file should have been saved, for the reader of a refusal.
+    name : str
+        How the file is called in a refusal, if not by its path.
 
     Raises
     ------
     FileError
         If it cannot be read, is too large, or is no text.
     """
+    called = name or name_of(path)
     try:
         raw = _bytes_of(path, largest_bytes + 1)
         if len(raw) > largest_bytes:
             size = 0 if path == STANDARD_INPUT else path.stat().st_size
             received = f"{size // 1000} kB" if size > largest_bytes else "more"
             raise _refusal(
-                path,
+                called,
                 f"the file must be at most {largest_bytes // 1000} kB; received {received}: "
                 f"is this the right file?",
             )
     except OSError as error:
-        raise _refusal(path, f"cannot be read ({error.strerror}): check the path") from error
+        raise _refusal(called, f"cannot be read ({error.strerror}): check the path") from error
     try:
         return raw.decode("utf-8-sig"), raw  # some editors put a byte order mark first
     except UnicodeDecodeError as error:
-        raise _refusal(path, f"is not a text file in UTF-8: save it as {save_as}") from error
+        raise _refusal(called, f"is not a text file in UTF-8: save it as {save_as}") from error
 
 
 def _bytes_of(path: Path, most: int) -> bytes:
@@ -86,9 +89,9 @@ def parsed_file(path: Path) -> Parsed:
         as_json = path.suffix.lower() == ".json" or text.lstrip().startswith("{")
         mapping = mapping_in(text, as_json=as_json)
     except TypeError as error:
-        raise _refusal(path, str(error)) from error
+        raise _refusal(name_of(path), str(error)) from error
     except (ValueError, RecursionError) as error:
-        raise _refusal(path, f"is not well-formed: {error}") from error
+        raise _refusal(name_of(path), f"is not well-formed: {error}") from error
     return Parsed(mapping, hashlib.sha256(raw).hexdigest())
 
 
@@ -110,8 +113,8 @@ def mapping_in(text: str, *, as_json: bool) -> dict[str, Any]:
     return found
 
 
-def _refusal(path: Path, text: str) -> FileError:
-    return FileError(name_of(path), [Problem("", text)])
+def _refusal(name: str, text: str) -> FileError:
+    return FileError(name, [Problem("", text)])
 
 
 def _refuse_constant(name: str) -> float:
