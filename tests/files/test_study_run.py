@@ -1,3 +1,4 @@
+import multiprocessing
 import os
 import signal
 import subprocess
@@ -202,6 +203,16 @@ def test_workers_have_one_thread_and_this_process_keeps_its_own(monkeypatch) -> 
         assert pool.submit(os.getenv, "OMP_NUM_THREADS").result() == "1"
         assert pool.submit(os.getenv, "OPENBLAS_NUM_THREADS").result() == "3"
     assert "OMP_NUM_THREADS" not in os.environ
+
+
+def test_workers_that_are_only_starting_do_not_mind_ctrl_c() -> None:
+    """They printed a traceback each when they were interrupted before their first part."""
+    with process_pool(2) as pool:
+        starting = multiprocessing.active_children()
+        assert len(starting) == 2
+        for worker in starting:
+            os.kill(worker.pid or 0, signal.SIGINT)
+        assert pool.submit(abs, -1).result(timeout=60) == 1
 
 
 INTERRUPTED = """

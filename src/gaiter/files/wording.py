@@ -179,7 +179,9 @@ def _allowed(node: Mapping[str, Any]) -> str:
     }
     words_for = words.get(str(node.get("type")), "a value of the documented kind")
     if "maxLength" in node:
-        return f"{words_for} of at most {node['maxLength']} characters"
+        least = node.get("minLength", 0)
+        length = f"{least} to {node['maxLength']}" if least > 1 else f"at most {node['maxLength']}"
+        return f"{words_for} of {length} characters"
     return words_for
 
 
