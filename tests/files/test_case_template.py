@@ -12,7 +12,7 @@ from gaiter.files.case_template import OPTIONAL, REQUIRED, case_template
 from gaiter.files.wording import FileError
 
 EXAMPLE = tomllib.loads(Path("examples/inner-ankle-ulcer.toml").read_text())
-HEADING = re.compile(r"^(?:#\? )?\[\[?([^\]]+)\]\]?$")
+HEADING = re.compile(r"^(?:#[?!] )?\[\[?([^\]]+)\]\]?$")
 
 
 def filled(template: str, values: dict[str, str]) -> str:
@@ -21,6 +21,7 @@ def filled(template: str, values: dict[str, str]) -> str:
     for line in template.split("\n"):
         if heading := HEADING.match(line):
             table = heading[1]
+            line = line.removeprefix(REQUIRED)  # noqa: PLW2901
         name = re.match(r"#[!?] (\w+) =$", line)
         path = f"{table}.{name[1]}" if name and table else name[1] if name else ""
         lines.append(f"{name[1]} = {left.pop(path)}" if name and path in left else line)
@@ -66,7 +67,8 @@ def test_each_required_line_is_required_and_no_other_is(tmp_path: Path) -> None:
     for line in case_template().split("\n"):
         if heading := HEADING.match(line):
             table = heading[1]
-        marked += line.startswith(REQUIRED) and table in needed_tables
+        elif line.startswith(REQUIRED):
+            marked += table in needed_tables
     assert marked == len(values)
 
 
@@ -119,7 +121,8 @@ def first_value(name: str, allowed: str) -> str:
     if allowed.startswith('"'):
         return allowed.split(", ", maxsplit=1)[0]
     for words, value in (
-        ("a date", "2026-11-20"), ("true or false", "true"), ("text of 10", '"in ten signs"'), ("text", '"AB"'),
+        ("a date", "2026-11-20"), ("true or false", "true"),
+        ("text of 10", '"in ten signs"'), ("text", '"AB"'),
     ):  # fmt: skip
         if allowed.startswith(words):
             return value

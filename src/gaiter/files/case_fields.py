@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from gaiter.core.case import Case
+from gaiter.core.case import Case, SafetyCase
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.wording import allowed_values, node_at
 
@@ -73,6 +73,8 @@ class CaseTable:
         Whether a case needs it.
     repeats : bool
         Whether there may be several, in double brackets.
+    may_stand_empty : bool
+        Whether a decision takes its heading with nothing under it.
     """
 
     path: str
@@ -80,11 +82,7 @@ class CaseTable:
     fields: tuple[CaseField, ...]
     required: bool
     repeats: bool
-
-    @property
-    def may_stand_empty(self) -> bool:
-        """Whether its heading may be written with nothing under it."""
-        return self.required or not any(field.required for field in self.fields)
+    may_stand_empty: bool
 
     @property
     def heading(self) -> str:
@@ -129,9 +127,15 @@ def _tables(
             below.append(([*place, name, "0"], path, False, True))
         else:
             fields.append(_field(schema, [*place, name], shown, name in within))
-    yield CaseTable(shown, _first_sentence(node), tuple(fields), required, repeats)
+    empty = not node_at(_decision_schema(), place).get("required")
+    yield CaseTable(shown, _first_sentence(node), tuple(fields), required, repeats, empty)
     for inside, path, needed, several in below:
         yield from _tables(schema, inside, path, required=needed, repeats=several)
+
+
+@cache
+def _decision_schema() -> Mapping[str, Any]:
+    return SafetyCase.model_json_schema(by_alias=True)
 
 
 def _is_table(schema: Mapping[str, Any], place: list[str]) -> bool:

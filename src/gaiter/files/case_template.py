@@ -12,7 +12,9 @@ _HEAD = """\
 # A case, gaiter.case/1: one person, one or two legs, one day. Nothing in it identifies a person.
 #
 # Lines that begin with "#!" are required, those with "#?" are not: write the value after the = and
-# take the mark away. A finding that is left out was not looked at; it is never taken as absent.
+# take the mark away. Where the line in [ ] has a mark itself, it goes with the first line below it.
+# To decide only (gaiter safety), of all that is required the day is enough.
+# A finding that is left out was not looked at; it is never taken as absent.
 # Lengths in cm, pressures in mmHg. Numbers, dates, true and false stand without quotation marks,
 # words with them.
 """
@@ -37,22 +39,20 @@ def _table(table: CaseTable) -> str:
         lines += ["", *_comment(table.about)]
         if MATERIAL in table.path:
             lines += _comment(f"{MATERIAL} is one of: {', '.join(materials())}")
-        if not table.may_stand_empty:
-            lines += ["# (required as soon as the table is written)"]
-        lines.append(f"{'' if table.may_stand_empty else OPTIONAL}{table.heading}")
+        mark = REQUIRED if table.required else OPTIONAL
+        lines.append(f"{'' if table.may_stand_empty else mark}{table.heading}")
     for field in table.fields:
-        lines += _field(field, table)
+        lines += _field(field)
     return "\n".join(lines) + "\n"
 
 
-def _field(field: CaseField, table: CaseTable) -> list[str]:
+def _field(field: CaseField) -> list[str]:
     about = f"{field.about}: {field.allowed}" if field.about else field.allowed
     if field.unless:
         about += f" (required unless {field.unless})"
     if field.name == "schema":
         return [f"schema = {field.allowed}"]
-    needed = field.required and (table.required or not table.may_stand_empty)
-    mark = REQUIRED if needed else OPTIONAL
+    mark = REQUIRED if field.required else OPTIONAL
     return [*_comment(about, indent="#     "), f"{mark}{field.name} ="]
 
 
