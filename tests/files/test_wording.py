@@ -96,6 +96,7 @@ def test_a_value_that_is_no_slip_of_unit_gets_no_guess(value: float) -> None:
          "person.heart_failure_class: must be a whole number, 0 to 4 class; received True"),
         ({f"{LEG}.findings.rest_pain": "no"},
          "findings.rest_pain: must be true or false; received 'no'"),
+        ({"bandager": None}, "bandager: required and missing; give a table with at least training"),
         ({"schema": None}, "schema: required and missing; give 'gaiter.case/1'"),
         ({f"{LEG}.girth_cm.ankle": "26"},
          "girth_cm.ankle: must be 13 to 60 cm; received '26': remove the quotation marks"),

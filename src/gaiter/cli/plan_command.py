@@ -36,7 +36,7 @@ Policy = Annotated[
 def plan(
     cases: Annotated[
         list[Path],
-        typer.Argument(metavar="CASE...", help="Cases, TOML or JSON; - is standard input."),
+        typer.Argument(metavar="CASE", help="Cases, TOML or JSON; - is standard input."),
     ],
     out: Annotated[
         Path,
@@ -201,7 +201,7 @@ def _all(
         MofNCompleteColumn(),
         TextColumn("{task.fields[at]}"),
     )
-    with Progress(*columns, console=errors, transient=True) as bar:
+    with Progress(*columns, console=errors, transient=True, disable=not errors.is_terminal) as bar:
         task = bar.add_task("Cases", total=len(cases), at="")
         for case, folder in zip(cases, folders, strict=True):
             bar.update(task, at=str(case))

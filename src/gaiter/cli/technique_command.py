@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 def technique(
     applied_files: Annotated[
         list[Path],
-        typer.Argument(metavar="APPLIED.json...", help="As `gaiter applied --out` wrote them."),
+        typer.Argument(metavar="APPLIED.json", help="As `gaiter applied --out` wrote them."),
     ],
     training: Annotated[
         Training, typer.Option(help="Training of whoever bandaged; where the record starts from.")

@@ -169,12 +169,13 @@ def _allowed(node: Mapping[str, Any]) -> str:
         return "one of " + ", ".join(str(value) for value in node["enum"])
     if node.get("format") == "date":
         return "a date such as 2026-11-25"
+    needed = " and ".join(node.get("required", ()))
     words = {
         "boolean": "true or false",
         "string": "text",
         "number": "a number",
         "integer": "a whole number",
-        "object": "a table",
+        "object": f"a table with at least {needed}" if needed else "a table",
         "array": "a list",
     }
     words_for = words.get(str(node.get("type")), "a value of the documented kind")
