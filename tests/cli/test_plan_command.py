@@ -1,9 +1,11 @@
 """``gaiter plan``: what it prints, what it writes, and what it never writes over."""
 
+import io
 import json
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from typer.testing import CliRunner
 
 from gaiter.cli import app
@@ -226,6 +228,20 @@ def test_several_cases_each_have_a_folder_and_the_gravest_code(case_file, tmp_pa
     assert told[0]["plan"] == json.loads((out / "good/plan.json").read_text())
     assert told[1]["plan"] is None
     assert "millimetres" in told[1]["problem"]
+
+
+def test_a_bar_shows_how_far_it_is_where_somebody_watches(
+    case_file, tmp_path: Path, monkeypatch
+) -> None:
+    out = ["-o", str(tmp_path / "out")]
+    cases = [case_file("first.json"), case_file("[cm].json")]
+    assert RUN.invoke(app, ["plan", *cases, *out]).stderr == ""
+    screen = io.StringIO()
+    terminal = Console(file=screen, force_terminal=True, width=200)
+    monkeypatch.setattr("gaiter.cli.plan_command.errors", terminal)
+    assert RUN.invoke(app, ["plan", *cases, *out]).exit_code == 0
+    assert "2/2" in screen.getvalue()
+    assert "[cm].json" in screen.getvalue()
 
 
 def test_a_fault_with_one_case_does_not_stop_the_others(case_file, tmp_path, monkeypatch) -> None:

@@ -16,10 +16,16 @@ class PlainHelp(TyperCommand):
 
     def __init__(self, *arguments: Any, **named: Any) -> None:
         super().__init__(*arguments, **named)
+        self.help = escape(_paragraphs(self.help or ""))
         for parameter in self.params:
             help_text = getattr(parameter, "help", None)
             if help_text:
                 parameter.help = escape(help_text)  # type: ignore[attr-defined]
+
+
+def _paragraphs(text: str) -> str:
+    """A text whose lines end where the terminal ends them, not where the source did."""
+    return "\n\n".join(" ".join(part.split()) for part in text.split("\n\n"))
 
 
 def quiet(command: Callable[..., None]) -> Callable[..., None]:

@@ -199,7 +199,7 @@ def _all(
         TextColumn("Cases"),
         BarColumn(),
         MofNCompleteColumn(),
-        TextColumn("{task.fields[at]}"),
+        TextColumn("{task.fields[at]}", markup=False),
     )
     with Progress(*columns, console=errors, transient=True, disable=not errors.is_terminal) as bar:
         task = bar.add_task("Cases", total=len(cases), at="")
