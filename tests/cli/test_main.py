@@ -169,7 +169,9 @@ def test_units_stand_in_some_help() -> None:
 
 
 # The server answers in its log; an empty case is TOML, to be typed in.
-@pytest.mark.parametrize("words", set(COMMANDS) - {("serve",), ("new", "case")}, ids=" ".join)
+@pytest.mark.parametrize(
+    "words", sorted(set(COMMANDS) - {("serve",), ("new", "case")}), ids=" ".join
+)
 def test_every_command_that_prints_a_result_prints_it_as_json(words: tuple[str, ...]) -> None:
     assert "--json" in {name for one in COMMANDS[words].params for name in one.opts}
 
@@ -192,7 +194,6 @@ def test_the_module_is_the_command() -> None:
         ["--help"],
         ["reckon", "--help"],
         ["safety", CASE],
-        ["plan", CASE, "-o", "-"],
         ["new", "case"],
         ["safety", "examples/nowhere–case.toml"],
     ],

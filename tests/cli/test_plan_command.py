@@ -10,11 +10,29 @@ from typer.testing import CliRunner
 
 from gaiter.cli import app
 from gaiter.cli.plan_words import system_words
+from gaiter.core.case import Case
 from gaiter.core.landmark import Landmark, Side
+from gaiter.core.plan import Plan, plan
 from gaiter.core.plan.document import PressurePoint, SkinAbove
 from gaiter.files.plan_file import read_plan
 
 RUN = CliRunner()
+_MADE: dict[str, Plan] = {}
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch) -> None:
+    """Few draws, and what was planned before from memory: how well is tested elsewhere."""
+
+    def remembered(case: Case, *rest: object, **named: object) -> Plan:
+        key = case.model_dump_json(exclude={"reference"})
+        if key not in _MADE:
+            _MADE[key] = plan(case, *rest, **named, samples=256)
+        made = _MADE[key]
+        label = made.case.model_copy(update={"reference": case.reference})
+        return made.model_copy(update={"case": label})
+
+    monkeypatch.setattr("gaiter.core.plan.plan", remembered)
 
 
 def test_plan_writes_the_three_files(case_file, tmp_path: Path) -> None:
