@@ -63,30 +63,35 @@ def plan(
     with plain_errors():
         require_one_standard_input([*cases, policy])
         planner = _planner(policy, seed)
-        if len(cases) > 1:
-            folders = _own_folders(cases, out)
-        elif out == STANDARD:
-            made = planner(cases[0])
-            print_json(_text(made))
-            raise typer.Exit(_code(made))
-        else:
-            made = planner(cases[0])
-            _write(made, out, force)
-            if as_json:
-                print_json(_text(made))
-            else:
-                _print(made, out)
-            raise typer.Exit(_code(made))
-    results = _all(cases, folders, planner, force)
+        do = _single if len(cases) == 1 else _several
+        code = do(cases, out, planner, force, as_json)
+    raise typer.Exit(code)
+
+
+Planner = Callable[[Path], "Plan"]
+
+
+def _single(cases: Sequence[Path], out: Path, planner: Planner, force: bool, as_json: bool) -> int:
+    """One case into the folder itself, or to standard output; its exit code."""
+    made = planner(cases[0])
+    if out != STANDARD:
+        _write(made, out, force)
+    if as_json or out == STANDARD:
+        print_json(_text(made))
+    else:
+        _print(made, out)
+    return _code(made)
+
+
+def _several(cases: Sequence[Path], out: Path, planner: Planner, force: bool, as_json: bool) -> int:
+    """Each case into a folder of its own; the gravest exit code."""
+    results = _all(cases, _own_folders(cases, out), planner, force)
     if as_json:
         print_mapping({"cases": [result.as_mapping() for result in results]})
     else:
         for result in results:
             result.show()
-    raise typer.Exit(gravest(result.code for result in results))
-
-
-Planner = Callable[[Path], "Plan"]
+    return gravest(result.code for result in results)
 
 
 def _planner(policy: Path | None, seed: int | None) -> Planner:
