@@ -104,3 +104,6 @@ class Applied(Record):
     remainder_median: float = Field(description="Of measured over theory, after any sensor value")
     remainder_planned: float
     cautions: tuple[str, ...] = ()
+    bandage: str = Field(
+        "", description="Identity of the bandage; empty: not written by `gaiter applied`, or before"
+    )
