@@ -17,6 +17,9 @@ def plan(
     policy: Annotated[
         Path | None, typer.Option(help="The clinic's own policy, laid over the shipped one.")
     ] = None,
+    systems: Annotated[
+        Path | None, typer.Option(help="The clinic's own bandage systems, beside the shipped ones.")
+    ] = None,
     seed: Annotated[int | None, typer.Option(min=0, help="Seed of the spread.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
 ) -> None:
@@ -33,13 +36,15 @@ def plan(
         from gaiter.files.catalogue_file import shipped_catalogue
         from gaiter.files.plan_file import plan_json, write_folder
         from gaiter.files.policy_file import read_policy, shipped_policy
+        from gaiter.files.systems_file import read_systems
         from gaiter.sheets import legs_svg, sheet_pdf
 
         case = read_case(case_file)
         rules = read_policy(policy) if policy else shipped_policy()
-        made = make_plan(
-            case, rules, shipped_catalogue(), seed=DEFAULT_SEED if seed is None else seed
-        )
+        catalogue = shipped_catalogue()
+        if systems:
+            catalogue = read_systems(systems, catalogue)
+        made = make_plan(case, rules, catalogue, seed=DEFAULT_SEED if seed is None else seed)
         text = plan_json(made)
         files = {
             "plan.json": text.encode(),
@@ -71,6 +76,8 @@ def _pads(system: "SystemPlan") -> str:
 def _summary(made: "Plan") -> None:
     for change in made.versions.policy_changes:
         console.print(f"Local policy: {change}", markup=False)
+    for change in made.versions.systems_changes:
+        console.print(f"Local systems: {change}", markup=False)
     for leg in made.legs.values():
         console.print(f"{leg.side.value.capitalize()} leg, {leg.purpose}", style="bold")
         console.print(f"  {leg.headline_words}", markup=False)

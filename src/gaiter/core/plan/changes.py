@@ -6,8 +6,9 @@ from enum import StrEnum
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.adjust import ENDS, STARTS, Adjustment, LayerChange
+from gaiter.core.plan.adjust import STARTS, Adjustment, LayerChange
 from gaiter.core.plan.document import Fit, LegPlan, SurfaceSummary, SystemPlan
+from gaiter.core.plan.system_list import ENDS
 
 # A tape reads to about a millimetre; less is no change of a girth (our choice, no source) [cm].
 _TAPE_CM = 0.1

@@ -10,7 +10,7 @@ from gaiter.core.bandage.coverage import Patch
 from gaiter.core.bandage.wool import build_for
 from gaiter.core.case import Bandager, Case, Leg, Training
 from gaiter.core.errors import InputError
-from gaiter.core.fabric import Catalogue, Material, StretchCurve, Thickness
+from gaiter.core.fabric import Material, StretchCurve, Thickness
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import LegShapeError
 from gaiter.core.leg.completion import Completion, complete_measurements
@@ -47,7 +47,8 @@ from gaiter.core.plan.suitability import (
     regular_change_days,
     steep_argument,
 )
-from gaiter.core.plan.systems import System, Trait, bandage_systems, from_stock, materials_of
+from gaiter.core.plan.system_catalogue import BandageCatalogue
+from gaiter.core.plan.systems import System, Trait, from_stock, materials_of
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
 from gaiter.core.safety import LegDecision, Outcome, decide
@@ -66,7 +67,7 @@ _RANK = {
 def plan(
     case: Case,
     policy: Policy,
-    catalogue: Catalogue,
+    catalogue: BandageCatalogue,
     *,
     seed: int = DEFAULT_SEED,
     samples: int = SAMPLES,
@@ -80,8 +81,8 @@ def plan(
         One person, one day.
     policy : Policy
         Local policy.
-    catalogue : Catalogue
-        Materials; the case's stock replaces sizes and curves.
+    catalogue : BandageCatalogue
+        Materials and the bandage systems made of them; the case's stock replaces sizes and curves.
     seed, samples : int
         Seed and size (a power of two) of the spread; the same give the same plan.
     systems : frozenset[str] or None
@@ -111,7 +112,7 @@ class Workbench:
         self,
         case: Case,
         policy: Policy,
-        catalogue: Catalogue,
+        catalogue: BandageCatalogue,
         *,
         seed: int = DEFAULT_SEED,
         samples: int = SAMPLES,
@@ -137,6 +138,8 @@ class Workbench:
                 policy_changes=policy.changes,
                 policy_sha256=policy.sha256,
                 catalogue_sha256=self.catalogue.sha256,
+                systems_sha256=self.catalogue.systems_sha256,
+                systems_changes=self.catalogue.systems_changes,
             ),
             seed=seed,
             samples=samples,
@@ -209,7 +212,7 @@ class Workbench:
 
     def _changed(self, task: "_Task", adjustment: Adjustment) -> SystemPlan:
         ankle = task.bandaged_leg.measured.girth_cm[Landmark.ANKLE]
-        ideal = next(s for s in bandage_systems(ankle) if s.name == adjustment.system)
+        ideal = next(s for s in self.catalogue.systems_for(ankle) if s.name == adjustment.system)
         system, _rest = from_stock(ideal, self.stock)
         materials = materials_of(system, self.stock)
         found = arguments(task.patient, system, materials)
@@ -261,7 +264,7 @@ class Workbench:
             Patient(case, leg, decision), bandaged_leg, aim, policy, *self._sample, self._wanted
         )
         self._tasks[side] = task
-        systems, excluded = _fitted_systems(task, stock)
+        systems, excluded = _fitted_systems(task, stock, self.catalogue)
         others, left_out = alternatives(task.patient)
         reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
         reason = decision.headline
@@ -306,7 +309,7 @@ class UnknownMaterialError(InputError):
         )
 
 
-def _in_stock(case: Case, catalogue: Catalogue) -> dict[str, Material]:
+def _in_stock(case: Case, catalogue: BandageCatalogue) -> dict[str, Material]:
     """Materials that can be used, with the clinic's own sizes and curves."""
     if case.stock is None:
         return dict(catalogue.materials)
@@ -354,12 +357,12 @@ class _Task:
 
 
 def _fitted_systems(
-    task: _Task, stock: Mapping[str, Material]
+    task: _Task, stock: Mapping[str, Material], catalogue: BandageCatalogue
 ) -> tuple[list[SystemPlan], list[str]]:
     """Every system that can be made and suits, best first, and why the others are left out."""
     ranked, excluded = [], []
     ankle = task.bandaged_leg.measured.girth_cm[Landmark.ANKLE]
-    for ideal in bandage_systems(ankle):
+    for ideal in catalogue.systems_for(ankle):
         if task.wanted is not None and ideal.name not in task.wanted:
             continue
         system, missing = from_stock(ideal, stock)
@@ -390,11 +393,11 @@ def _fitted_systems(
     return [made for _key, made in ranked], excluded
 
 
-def _would_be_with(task: _Task, stock: Mapping[str, Material], catalogue: Catalogue) -> str:
+def _would_be_with(task: _Task, stock: Mapping[str, Material], catalogue: BandageCatalogue) -> str:
     """What would reach the range if it were in stock."""
     if set(stock) >= set(catalogue.materials):
         return ""
-    systems, _rest = _fitted_systems(task, {**catalogue.materials, **stock})
+    systems, _rest = _fitted_systems(task, {**catalogue.materials, **stock}, catalogue)
     fit = [system.title.lower() for system in systems if _RANK[system.outcome] == 0]
     return f"; it could be reached with {fit[0]}, which is not in stock" if fit else ""
 

@@ -10,8 +10,9 @@ from gaiter.core.errors import InputError
 from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Adjustment, LayerChange, SystemPlan
-from gaiter.core.plan.adjust import ENDS, LARGEST_OVERLAP, LARGEST_PAD_MM, LEAST_OVERLAP, STARTS
+from gaiter.core.plan.adjust import LARGEST_PAD_MM, STARTS
 from gaiter.core.plan.document import Layer
+from gaiter.core.plan.system_list import ENDS, LARGEST_OVERLAP, LEAST_OVERLAP
 
 
 @dataclass(frozen=True)

@@ -20,10 +20,9 @@ from gaiter.core.plan.changes import PlanChange, as_recorded, plan_change
 from gaiter.core.plan.document import SkinAbove
 from gaiter.core.plan.laying import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of
-from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.records.models import PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
-from gaiter.records.visit.case import local_policy
+from gaiter.records.visit.case import local_catalogue, local_policy
 
 # A desk holds tens of megabytes of turns laid and samples drawn; a plan some hundred kilobytes.
 _DESKS, _PLANS = 4, 64
@@ -54,7 +53,7 @@ class Desk:
     """One case on the workbench; one change at a time."""
 
     def __init__(self, case: Case) -> None:
-        self._bench = Workbench(case, local_policy(), shipped_catalogue())
+        self._bench = Workbench(case, local_policy(), local_catalogue())
         self._lock = threading.Lock()
 
     @property
@@ -132,7 +131,8 @@ _plans: _Latest[Plan] = _Latest(_PLANS)
 
 
 def _key(case: Case) -> str:
-    text = case.model_dump_json(by_alias=True) + local_policy().sha256
+    text = case.model_dump_json(by_alias=True)
+    text += local_policy().sha256 + local_catalogue().systems_sha256
     return hashlib.sha256(text.encode()).hexdigest()
 
 
