@@ -113,7 +113,7 @@ def from_stock(system: System, materials: Mapping[str, Material]) -> tuple[Syste
         else:
             return system, f"{recipe.material.replace('_', ' ')} is not in stock"
     traits = system.traits
-    if "cohesive_inelastic" in {layer.material for layer in layers}:
+    if layers != list(system.layers) and _is_now_inelastic(layers, materials):
         traits = (traits - {Trait.ELASTIC}) | {Trait.INELASTIC}
     return replace(system, layers=tuple(layers), traits=traits, substituted=tuple(words)), ""
 
@@ -126,6 +126,16 @@ def _may_be_left_out(recipe: LayerRecipe) -> bool:
 def _may_be_replaced(recipe: LayerRecipe, other: str, system: System) -> bool:
     """Whether another material can take a layer's place: not one whose stretch was chosen."""
     return recipe.largest_stretch is None and other not in {one.material for one in system.layers}
+
+
+def _is_now_inelastic(layers: Sequence[LayerRecipe], materials: Mapping[str, Material]) -> bool:
+    """Whether every layer that presses by stretch is inelastic after a replacement."""
+    stretched = [
+        materials[layer.material]
+        for layer in layers
+        if materials[layer.material].stretches and not layer.only_holds
+    ]
+    return all(material.kind == "inelastic" for material in stretched)
 
 
 def materials_of(system: System, materials: Mapping[str, Material]) -> Sequence[Material]:
