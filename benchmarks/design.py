@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from gaiter.core.bandage.wool import build_for
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import JUDGED_SITES, Landmark
 from gaiter.core.leg.completion import complete_measurements
 from gaiter.core.plan.design import (
     Aim,
@@ -27,7 +27,7 @@ from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.planner import SAMPLES
 from gaiter.core.plan.suitability import Bearing, Patient, arguments
 from gaiter.core.plan.systems import from_stock, materials_of
-from gaiter.core.plan.target import JUDGED_SITES, target_range
+from gaiter.core.plan.target import target_range
 from gaiter.core.safety import decide
 from gaiter.files.case_file import read_case
 from gaiter.files.catalogue_file import shipped_catalogue

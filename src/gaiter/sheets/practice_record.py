@@ -7,7 +7,7 @@ from typing import Any
 
 from gaiter.core.applied.document import Applied
 from gaiter.core.draw.trend import trend_drawing
-from gaiter.core.plan.target import JUDGED_SITES
+from gaiter.core.landmark import JUDGED_SITES
 from gaiter.sheets.render import rendered_pdf
 
 

@@ -1,8 +1,8 @@
 import pytest
 
 from gaiter.core.case import Purpose
-from gaiter.core.landmark import Landmark
-from gaiter.core.plan.target import JUDGED_SITES, target_range
+from gaiter.core.landmark import JUDGED_SITES, Landmark
+from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Aim, aim_under
 

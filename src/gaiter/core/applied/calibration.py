@@ -14,7 +14,7 @@ from gaiter.core.applied.conjugate import MeanAndSpread, learnt
 from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.sampled import SENSOR_SD_MMHG
 from gaiter.core.case.person import Calibration, Remainder
-from gaiter.core.plan.target import JUDGED_SITES
+from gaiter.core.landmark import JUDGED_SITES
 from gaiter.core.policy import Policy
 
 # From so many bandages of one system its own remainder is used (our choice).

@@ -9,10 +9,9 @@ from statistics import fmean
 from gaiter.core.case import Purpose, Training
 from gaiter.core.cohort.legs import CohortLeg, case_for
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import JUDGED_SITES, Landmark, Side
 from gaiter.core.plan import DEFAULT_SEED, LegPlan, SystemPlan, plan
 from gaiter.core.plan.system_catalogue import BandageCatalogue
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.core.policy import Policy
 
 STUDY_SAMPLES = 1024

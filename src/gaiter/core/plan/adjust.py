@@ -5,14 +5,14 @@ from dataclasses import dataclass, field
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import FOOT_SITES, Landmark
 from gaiter.core.plan.design import Design, FixedLayer, PressingLayer
 from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.system_list import ENDS, LARGEST_OVERLAP, LEAST_OVERLAP
 
 # Thickest pad that may be chosen at a bony place [mm]; the largest step that the plan proposes.
 LARGEST_PAD_MM = 20.0
-STARTS = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
+STARTS = FOOT_SITES
 
 
 @dataclass(frozen=True)

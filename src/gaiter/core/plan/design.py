@@ -14,7 +14,7 @@ import numpy as np
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import Patch, patches
 from gaiter.core.fabric import Material
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import FOOT_SITES, JUDGED_SITES, Landmark
 from gaiter.core.plan.laying import (
     HOLDING_TURNS,
     RING_SITES,
@@ -23,9 +23,9 @@ from gaiter.core.plan.laying import (
     PaddedLeg,
     Sampling,
 )
-from gaiter.core.plan.maxima import FOOT_SITES, Maxima
+from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.systems import LayerRecipe
-from gaiter.core.plan.target import JUDGED_SITES, Target
+from gaiter.core.plan.target import Target
 from gaiter.core.spread.coarse import (
     averaged,
     coarse_cells,

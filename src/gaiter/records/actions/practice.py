@@ -6,8 +6,8 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.applied.document import Applied
 from gaiter.core.errors import InputError
+from gaiter.core.landmark import JUDGED_SITES
 from gaiter.core.plan import Plan
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.files.plan_file import plan_json
 from gaiter.records.actions.readings import hands_of
 from gaiter.records.ledger import Actor, action

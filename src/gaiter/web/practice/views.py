@@ -12,8 +12,8 @@ from gaiter.core.applied.document import Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.errors import InputError
+from gaiter.core.landmark import JUDGED_SITES
 from gaiter.core.plan import Plan
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.files.wording import FileError
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.readings import readings_of
