@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from gaiter.core.plan import Workbench
+from gaiter.core.plan import planner
 from gaiter.records.actions.plans import record_bandaging, void_plan, withdraw_plan
 from gaiter.records.models import PlanRecord, Role
 from gaiter.records.read.documents import leg_of, plan_of
@@ -53,7 +53,7 @@ def test_pages_of_a_record_never_plan_again(clinic, doctor, monkeypatch) -> None
     def planned(*_args, **_kwargs):
         raise AssertionError("a page of a record planned again")
 
-    monkeypatch.setattr(Workbench, "__init__", planned)
+    monkeypatch.setattr(planner, "computed", planned)
     for name in ("plan", "steps"):
         assert "<svg" in page(doctor, name, plan.pk)
     assert doctor.get(reverse("sheet-file", args=[plan.pk])).content.startswith(b"%PDF")

@@ -27,18 +27,25 @@ class Landmark(StrEnum):
         return "heel–instep" if self is Landmark.HEEL_INSTEP else self.value.replace("_", " ")
 
 
-FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
-"""Landmarks of the foot where a bandage may start and a pressure is read."""
+LEG_SITES = (
+    Landmark.ANKLE,
+    Landmark.GAITER,
+    Landmark.CALF,
+    Landmark.BELOW_KNEE,
+)
+"""Every one from the ankle up: where a target range is judged and means round the limb compared.
 
-LEG_SITES = tuple(Landmark)[list(Landmark).index(Landmark.ANKLE) :]
-"""Every landmark from the ankle up: the sections are level there, and heights rise."""
-
-JUDGED_SITES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
-"""Where the target range is judged; each but the gaiter has its share of it in the policy.
-
-The foot's sites are shown, not judged: girths and thicknesses vary there with the figure-of-eight
-from turn to turn.
+The sections are level there and the heights rise.
 """
+
+FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
+"""Of the foot: guarded by a maximum of their own, and where a bandage may start."""
+
+HABIT_HEIGHTS = (Landmark.ANKLE, Landmark.CALF, Landmark.BELOW_KNEE)
+"""Heights at which mark spacings are read, and hands are known."""
+
+ENDS = (Landmark.BELOW_KNEE, Landmark.CALF)
+"""Where a bandage may end."""
 
 
 class Side(StrEnum):

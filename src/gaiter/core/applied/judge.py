@@ -22,8 +22,7 @@ from gaiter.core.applied.sampled import (
 )
 from gaiter.core.applied.stretch import CONTRADICTS_FROM, READING_SD
 from gaiter.core.arrays import Array
-from gaiter.core.case.person import HABIT_HEIGHTS
-from gaiter.core.landmark import FOOT_SITES, JUDGED_SITES, Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES, Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
 from gaiter.core.spread.sampling import Band
 
@@ -37,6 +36,7 @@ LEAST_SPACINGS = 2
 _LEAST_OFF_MMHG, _LEAST_OFF_SHARE = 2.0, 0.1
 # Upper quartile of the standard normal.
 _QUARTILE = 0.6744897501960817
+_FOOT = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 _CAUTIONS = (
     "Toes cold, blue or numb, or pain that grows: take the bandage off whatever the numbers say.",
     "Pressure is calculated from what was read; it does not replace the check of toes, fit and "
@@ -158,7 +158,7 @@ def _sites(
     planned = {site.landmark: site for site in system.sites}
     read = {value.place: value.mmhg for value in readings.sensor}
     maximum = _Limits.of(leg, system).maximum_mmhg
-    guarded = {*JUDGED_SITES, *(FOOT_SITES if leg.guard_foot else ())}
+    guarded = {*LEG_SITES, *(_FOOT if leg.guard_foot else ())}
     found = []
     for row, landmark in enumerate(after.padded_leg.sites):
         samples, plan = after.pressure_mmhg[row], planned[landmark]

@@ -8,13 +8,12 @@ from pydantic import Field, model_validator
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case.fields import measured
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import ENDS, Landmark
 from gaiter.core.plan.systems import LayerRecipe, System, Trait
 from gaiter.core.record import Record
 
 # Beyond these a layer leaves gaps or grows too thick (common practice, no source).
 LEAST_OVERLAP, LARGEST_OVERLAP = 0.3, 0.75
-ENDS = (Landmark.BELOW_KNEE, Landmark.CALF)
 # A reason of a list counts as one of comfort; so many of them cannot outweigh one about harm.
 MOST_REASONS = 3
 

@@ -7,6 +7,9 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Aim
 
+# Reading sites at which the target range is judged; the foot's are shown, not judged, because
+# its girths and thicknesses vary with the figure-of-eight from turn to turn.
+
 
 @dataclass(frozen=True)
 class Target:
