@@ -13,12 +13,12 @@ import pytest
 from django.urls import reverse
 
 import gaiter
-from gaiter.core.case import Case
+from gaiter.core.case import Case, Training
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import plan
 from gaiter.core.safety import RULES, Outcome, decide, screen_paths
-from gaiter.files.case_file import case_from_mapping
+from gaiter.files.case_file import case_from_mapping, read_case
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
 from gaiter.files.schema import schema_json
@@ -26,6 +26,9 @@ from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_
 from gaiter.records.ledger import Actor
 from gaiter.records.visit.boxes import SECTIONS, boxes
 from gaiter.records.visit.case import assembled
+from gaiter.web.plan.desk import computed_plan
+from gaiter.web.practice.task import practice_case
+from scripts.answer import cases
 from scripts.safety_page import page
 from tests.strategies import case_mapping
 
@@ -106,6 +109,26 @@ def test_a_rule_is_on_the_screen_and_on_the_page_of_rules(clinic, client) -> Non
     text = page()
     assert "| Fresh burn of this leg | `fresh_burn` |" in text
     assert "Fresh burn: no compression before" in text
+
+
+def test_no_shipped_case_waits_for_the_answer() -> None:
+    """The command answered it in every example and practice leg; a practice leg is planned."""
+    read = [read_case(path) for path in cases() if path.suffix == ".toml"]
+    legs = [leg for made in read for leg in decide(made, shipped_policy()).legs.values()]
+    assert len(legs) > 20
+    assert not [one for leg in legs for one in leg.reasons if "burn" in one.text.lower()]
+    assert "burn = false" in (ROOT / "docs/case.md").read_text()
+    assert computed_plan(practice_case("ordinary-leg")).legs[Side.RIGHT].systems
+
+
+def test_demo_and_study_answer_by_themselves() -> None:
+    from gaiter.core.cohort.legs import case_for
+    from gaiter.operations.demo.people import EVERY_VISIT
+
+    assert EVERY_VISIT["leg.findings.burn"] is False
+    leg = with_findings().legs[Side.RIGHT]
+    sound = case_for(leg, None, leg.purpose, Training.TRAINED, shipped_policy())
+    assert sound.legs[Side.RIGHT].findings.burn is False
 
 
 # --- a page ----------------------------------------------------------------------------------

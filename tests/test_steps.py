@@ -105,12 +105,16 @@ def followed(tmp_path_factory) -> Path:
     return tree
 
 
-def test_what_must_follow_follows(followed: Path) -> None:
-    """One process of its own, for an enumeration cannot be changed in a running one."""
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider",
-               "tests/followed_steps.py"]  # fmt: skip
-    known = {**os.environ, "PYTHONPATH": str(followed / "src"), "GAITER_DATA": str(followed / "d")}
+def run(tree: Path, *command: str) -> None:
+    """Runs a command in the copy."""
+    known = {**os.environ, "PYTHONPATH": str(tree / "src"), "GAITER_DATA": str(tree / "data")}
     done = subprocess.run(
-        command, cwd=followed, env=known, capture_output=True, text=True, check=False
+        [sys.executable, *command], cwd=tree, env=known, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
+
+
+def test_what_must_follow_follows(followed: Path) -> None:
+    """In a process of its own, for an enumeration cannot be changed in a running one."""
+    run(followed, "scripts/answer.py", "leg.findings.burn", "false")
+    run(followed, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "tests/followed_steps.py")

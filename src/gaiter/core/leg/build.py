@@ -88,8 +88,9 @@ def leg_surface(
     half_depths = _half_depths(measured, body)
     guide = _guide(measured, body, half_depths)
     landmark_s = _landmark_positions(measured, body, guide)
-    knots = np.array([landmark_s[landmark] for landmark in Landmark])
-    girth_along = monotone_c2(knots, [measured.girth_cm[landmark] for landmark in Landmark])
+    there = [landmark for landmark in Landmark if landmark in measured.girth_cm]
+    knots = np.array([landmark_s[landmark] for landmark in there])
+    girth_along = monotone_c2(knots, [measured.girth_cm[landmark] for landmark in there])
     front_gap_at_toes = guide.level_z_cm - 2 * half_depths[Landmark.METATARSAL_HEADS]
     front_gap = monotone_c2(
         knots, [front_gap_at_toes] + [body.guide_clearance_cm] * (len(knots) - 1)
@@ -157,7 +158,8 @@ def _landmark_positions(
         Landmark.HEEL_INSTEP: float(brentq(off_plane, instep, ankle)),
     }
     for landmark in LEG_SITES:
-        positions[landmark] = guide.s_in_leg_cm(measured.position_cm[landmark])
+        if landmark in measured.position_cm:
+            positions[landmark] = guide.s_in_leg_cm(measured.position_cm[landmark])
     return positions
 
 
@@ -251,5 +253,5 @@ def _refuse_flat_sections(
     least = _ellipse_girth(half_depth, _LEAST_HALF_WIDTH_CM)
     worst = int(np.argmin(girth - least))
     if girth[worst] < least[worst]:
-        near = min(Landmark, key=lambda landmark: abs(landmark_s[landmark] - s[worst]))
+        near = min(landmark_s, key=lambda landmark: abs(landmark_s[landmark] - s[worst]))
         raise LegShapeError(near, float(girth[worst]), float(least[worst]))

@@ -47,9 +47,10 @@ def frusta_ml(girths_cm: Sequence[float], heights_cm: Sequence[float]) -> float:
 
 def limb_volume_ml(measured: LegMeasurements) -> float:
     """Volume from ankle to below knee by frusta between the landmarks [mL]."""
+    places = [place for place in LEG_SITES if place in measured.girth_cm]
     return frusta_ml(
-        [measured.girth_cm[place] for place in LEG_SITES],
-        [measured.position_cm[place] for place in LEG_SITES],
+        [measured.girth_cm[place] for place in places],
+        [measured.position_cm[place] for place in places],
     )
 
 
