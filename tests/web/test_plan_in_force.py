@@ -47,6 +47,15 @@ def test_the_plan_tab_says_still_right_or_what_changed(clinic, doctor) -> None:
     assert reverse("propose", args=[clinic.visit.pk]) in text
 
 
+def test_a_leg_that_may_not_be_bandaged_today_is_not_said_to_have_changed(clinic, doctor) -> None:
+    """It once said that the bandage "cannot be made for the leg of today"."""
+    clinic.approved()
+    clinic.fill({"leg.findings.rest_pain": None})
+    text = page(doctor, "design", clinic.visit.pk)
+    assert "Not yet" in text
+    assert "On today" not in text
+
+
 def test_pages_of_a_record_never_plan_again(clinic, doctor, monkeypatch) -> None:
     plan = clinic.approved()
 

@@ -134,10 +134,16 @@ def _usual(leg: LegPlan, force: PlanRecord | None) -> str:
 
 
 def change_since(case: Case, force: PlanRecord | None) -> PlanChange | None:
-    """The plan in force beside the same bandage on the leg of a case; None without a plan."""
+    """The plan in force beside the same bandage on the leg of a case.
+
+    None without a plan, and on a leg that may not be bandaged today: there is nothing to compare.
+    """
     if force is None:
         return None
-    return change_of(bench_for(case), leg_of(plan_of(force)), local_policy()["drift_share"])
+    bench, recorded = bench_for(case), leg_of(plan_of(force))
+    if bench.plan.legs[recorded.side].status in (Status.STOPPED, Status.NOT_YET):
+        return None
+    return change_of(bench, recorded, local_policy()["drift_share"])
 
 
 def _system(leg: LegPlan, name: str) -> SystemPlan:
