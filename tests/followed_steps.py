@@ -194,6 +194,16 @@ def test_a_landmark_that_is_measured_shapes_the_leg_and_is_judged() -> None:
     assert site.chance_in_range is not None
 
 
+def test_an_estimate_beside_it_stays_under_it() -> None:
+    made = case_mapping()
+    leg = made["legs"]["right"]
+    leg["findings"]["burn"] = False
+    ankle_cm = leg["position_cm"]["ankle"]
+    leg["position_cm"] |= {"gaiter": None, "mid_calf": ankle_cm + 5}
+    found = planned(case_from_mapping(made)).surface.position_cm
+    assert ankle_cm < found[Landmark.GAITER] < found[MID_CALF] == ankle_cm + 5
+
+
 def test_heights_stay_in_order_with_it() -> None:
     with pytest.raises(InputError, match="position_cm.calf must be more than position_cm.mid_calf"):
         measured(girth_cm=30.0, position_cm=41.0)

@@ -91,11 +91,13 @@ def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
     instep = known("girth_cm.instep", girths.instep, INSTEP_OVER_BALL_GIRTH * ball)
     above_ankle = GAITER_ABOVE_BONE_CM - ANKLE_ABOVE_BONE_CM
     room = positions.calf - positions.ankle
-    # On a short leg the gaiter stays in the lower half of the way to the calf.
+    # On a short leg the gaiter stays in the lower half of the way to what is measured over it.
+    over = (positions.at(one) for one in LEG_SITES[LEG_SITES.index(Landmark.GAITER) + 1 :])
+    room_over_ankle = next(at for at in over if at is not None) - positions.ankle
     gaiter_at = known(
         "position_cm.gaiter",
         positions.gaiter,
-        positions.ankle + min(above_ankle, room / 2),
+        positions.ankle + min(above_ankle, room_over_ankle / 2),
     )
     # Smallest at the ankle and largest at the calf, so the girth is level at both.
     way = (gaiter_at - positions.ankle) / room

@@ -68,7 +68,7 @@ def plan(
     policy : Policy
         Local policy.
     catalogue : BandageCatalogue
-        Materials; the case's stock replaces sizes and curves.
+        Materials, whose sizes and curves the case's stock replaces, and the systems made of them.
     seed, samples : int
         Seed and size (a power of two) of the spread; the same give the same plan.
     systems : frozenset[str] or None
