@@ -48,6 +48,9 @@ def plan(
         ),
     ],
     policy: Policy = None,
+    systems: Annotated[
+        Path | None, typer.Option(help="The clinic's own bandage systems, beside the shipped ones.")
+    ] = None,
     seed: Annotated[int | None, typer.Option(min=0, help="Seed of the spread.")] = None,
     force: Annotated[
         bool, typer.Option("--force", help="Replace what the folder holds of another case.")
@@ -61,8 +64,8 @@ def plan(
     the exit code is then the gravest: 1, then 2, 3, 4.
     """
     with plain_errors():
-        require_one_standard_input([*cases, policy])
-        planner = _planner(policy, seed)
+        require_one_standard_input([*cases, policy, systems])
+        planner = _planner(policy, systems, seed)
         do = _single if len(cases) == 1 else _several
         code = do(cases, out, planner, force, as_json)
     raise typer.Exit(code)
@@ -94,17 +97,20 @@ def _several(cases: Sequence[Path], out: Path, planner: Planner, force: bool, as
     return gravest(result.code for result in results)
 
 
-def _planner(policy: Path | None, seed: int | None) -> Planner:
-    """How a case becomes a plan; a policy that cannot be used is told before the first case."""
+def _planner(policy: Path | None, systems: Path | None, seed: int | None) -> Planner:
+    """How a case becomes a plan; a file that cannot be used is told before the first case."""
     # Imported here: the numerical libraries take longer to load than most commands to run.
     from gaiter.core.plan import DEFAULT_SEED
     from gaiter.core.plan import plan as make_plan
     from gaiter.files.case_file import read_case
     from gaiter.files.catalogue_file import shipped_catalogue
     from gaiter.files.policy_file import read_policy, shipped_policy
+    from gaiter.files.systems_file import read_systems
 
     rules = read_policy(policy) if policy else shipped_policy()
     catalogue = shipped_catalogue()
+    if systems:
+        catalogue = read_systems(systems, catalogue)
     used = DEFAULT_SEED if seed is None else seed
     return lambda path: make_plan(read_case(path), rules, catalogue, seed=used)
 
@@ -136,6 +142,8 @@ def _print(made: "Plan", folder: Path) -> None:
 
     for change in made.versions.policy_changes:
         console.print(f"Local policy: {change}", markup=False)
+    for change in made.versions.systems_changes:
+        console.print(f"Local systems: {change}", markup=False)
     for leg in made.legs.values():
         console.print(heading(leg), markup=False, style="bold")
         for line in leg_words(leg):

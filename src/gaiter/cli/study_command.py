@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from gaiter.core.cohort.study import Stock, StudyTerms, SystemSummary
+    from gaiter.core.plan.system_catalogue import BandageCatalogue
     from gaiter.files.cohort_file import Cohort
     from gaiter.files.prices_file import Prices
     from gaiter.files.study_folder import NotPlanned
@@ -90,7 +91,7 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
         require_one_standard_input([cohort, policy, prices])
         catalogue = shipped_catalogue()
         paid = read_prices(prices, catalogue.materials) if prices else prices_begun_with(out)
-        terms = _terms(_Wishes(systems, purpose, training, samples, seed), paid)
+        terms = _terms(_Wishes(systems, purpose, training, samples, seed), catalogue, paid)
         read = read_cohort(cohort)
         wanted = Study(
             read.legs[:limit],
@@ -128,12 +129,12 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
         raise typer.Exit(FAILED)
 
 
-def _terms(wishes: _Wishes, paid: "Prices | None") -> "StudyTerms":
+def _terms(wishes: _Wishes, catalogue: "BandageCatalogue", paid: "Prices | None") -> "StudyTerms":
     from gaiter.core.case import Purpose, Training
-    from gaiter.core.cohort.study import SYSTEM_TITLES, StudyTerms
+    from gaiter.core.cohort.study import StudyTerms, candidates
     from gaiter.core.plan import DEFAULT_SEED
 
-    names = list(SYSTEM_TITLES)
+    names = None
     if wishes.systems is not None:
         names = [name.strip() for name in wishes.systems.split(",") if name.strip()]
     for option, given, known in (
@@ -146,7 +147,7 @@ def _terms(wishes: _Wishes, paid: "Prices | None") -> "StudyTerms":
             )
     return StudyTerms(
         # In one order, so that the order typed does not make another study.
-        systems=tuple(sorted(names)),
+        systems=tuple(sorted(candidates(catalogue, names))),
         purpose=Purpose(wishes.purpose),
         training=Training(wishes.training),
         seed=DEFAULT_SEED if wishes.seed is None else wishes.seed,

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 
 from gaiter.core.case import Case, Leg, Purpose, Sex
 from gaiter.core.cohort.legs import CohortLeg
+from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.leg import from_bones
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
 from gaiter.files.document_file import require_lines
@@ -28,23 +29,13 @@ _SEXES = {"f": Sex.FEMALE, "female": Sex.FEMALE, "m": Sex.MALE, "male": Sex.MALE
 
 # Column, without its unit, to the field of a leg. Surveys have names of their own for some.
 _FIELDS: Mapping[str, str] = {
-    "ankle_girth": "girth_cm.ankle",
-    "calf_girth": "girth_cm.calf",
-    "below_knee_girth": "girth_cm.below_knee",
-    "gaiter_girth": "girth_cm.gaiter",
-    "instep_girth": "girth_cm.instep",
-    "metatarsal_heads_girth": "girth_cm.metatarsal_heads",
+    **{f"{landmark}_girth": f"girth_cm.{landmark}" for landmark in Landmark},
     "ball_girth": "girth_cm.metatarsal_heads",
-    "heel_instep_girth": "girth_cm.heel_instep",
     "heel_ankle_girth": "girth_cm.heel_instep",
     "foot_length": "foot_length_cm",
-    "metatarsal_heads_from_heel": "position_cm.metatarsal_heads",
+    **{f"{landmark}_from_heel": f"position_cm.{landmark}" for landmark in FOOT_SITES},
     "ball_length": "position_cm.metatarsal_heads",
-    "instep_from_heel": "position_cm.instep",
-    "ankle_height": "position_cm.ankle",
-    "gaiter_height": "position_cm.gaiter",
-    "calf_height": "position_cm.calf",
-    "below_knee_height": "position_cm.below_knee",
+    **{f"{landmark}_height": f"position_cm.{landmark}" for landmark in LEG_SITES},
     "malleolus_height": "malleolus",
     "tibial_height": "tibia",
 }

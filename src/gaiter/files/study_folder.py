@@ -56,6 +56,7 @@ _WORDS = {
     "cohort_sha256": "cohort file",
     "policy_sha256": "policy",
     "catalogue_sha256": "catalogue of materials",
+    "systems_sha256": "bandage systems",
     "prices_sha256": "prices",
     "legs": "number of legs",
     "legs_in_a_part": "size of the parts",

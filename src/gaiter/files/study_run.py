@@ -29,11 +29,12 @@ from gaiter.core.cohort.study import (
     Stock,
     StudyTerms,
     SystemSummary,
+    candidates,
     few_materials,
     study_leg,
     summary,
 )
-from gaiter.core.fabric import Catalogue
+from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 from gaiter.core.spread import sums
 from gaiter.files.prices_file import Prices
@@ -90,8 +91,12 @@ class Study:
     cohort_sha256: str
     terms: StudyTerms
     policy: Policy
-    catalogue: Catalogue
+    catalogue: BandageCatalogue
     prices: Prices | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse systems that the catalogue does not have, before any worker starts."""
+        candidates(self.catalogue, self.terms.systems)
 
     @property
     def parts(self) -> list[tuple[CohortLeg, ...]]:
@@ -115,6 +120,7 @@ class Study:
             **terms,
             "policy_sha256": self.policy.sha256,
             "catalogue_sha256": self.catalogue.sha256,
+            "systems_sha256": self.catalogue.systems_sha256,
             "prices_sha256": self.prices.sha256 if self.prices else None,
             "prices": (
                 {"currency": self.prices.currency, "roll": self.prices.of_roll}
@@ -214,14 +220,14 @@ def _keep_all(
 def _results(study: Study, kept: StudyFolder) -> StudyResult:
     rows = [row for number in range(len(study.parts)) for row in kept.part(number)]
     rows.sort(key=lambda row: (row.leg, row.system))
-    summaries = summary(rows, study.policy["chance_above_maximum"])
+    summaries = summary(rows, study.policy["chance_above_maximum"], study.catalogue.titles)
     stocks = few_materials(rows)
     kept.keep_results(rows, summaries, stocks)
     return StudyResult(tuple(rows), summaries, stocks)
 
 
 def study_part(
-    legs: Sequence[CohortLeg], terms: StudyTerms, policy: Policy, catalogue: Catalogue
+    legs: Sequence[CohortLeg], terms: StudyTerms, policy: Policy, catalogue: BandageCatalogue
 ) -> list[LegRow]:
     """Rows of a few legs; what a worker is asked for."""
     sums.load(threads=1)

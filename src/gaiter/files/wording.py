@@ -49,6 +49,9 @@ def problems_of(error: ValidationError, model: type[BaseModel]) -> tuple[Problem
     details = error.errors(include_url=False)
     # What stands under an unknown name cannot be judged; only the name is the problem.
     unknown = {detail["loc"][:-1] for detail in details if detail["loc"][-1:] == ("[key]",)}
+    # A list whose only entry is wrong is also reported as empty; the entry is the problem.
+    above = {detail["loc"][:end] for detail in details for end in range(len(detail["loc"]))}
+    details = [one for one in details if one["type"] != "too_short" or one["loc"] not in above]
     return tuple(
         _problem(detail, schema)
         for detail in details
@@ -70,10 +73,10 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
     if kind == "value_error":
         # Validators of the records already say one whole sentence.
         return Problem(field, str(context["error"]))
+    if kind in ("too_short", "too_long"):
+        return Problem(field, _size_problem(context))
     if kind in ("enum", "literal_error"):
         return Problem(field, f"must be one of {context['expected']}; received {_echo(received)}")
-    if kind == "too_short":
-        return Problem(field, f"must hold at least {context['min_length']}; received none: add one")
     return Problem(field, _wrong_value(schema, node, path[-1] if path else "", received))
 
 
@@ -118,6 +121,13 @@ def _table_advice(
     needed = " and ".join(node.get("required", ()))
     with_what = f"with at least {needed}, of" if needed else "with any of"
     return f"write {name} = {{ ... }} {with_what} {', '.join(properties)}"
+
+
+def _size_problem(context: Mapping[str, Any]) -> str:
+    if "min_length" in context:
+        return f"must hold at least {context['min_length']}; received none: add one"
+    most, received = context["max_length"], context["actual_length"]
+    return f"must hold at most {most}; received {received}: leave some out"
 
 
 def value_problem(node: Mapping[str, Any], received: Any) -> str:

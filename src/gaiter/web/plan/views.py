@@ -16,7 +16,6 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjusted, Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.changes import PlanChange
-from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.wording import FileError
 from gaiter.records.actions.plans import (
     UnacceptedError,
@@ -34,7 +33,13 @@ from gaiter.records.read.habits import bandager_of
 from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import open_visit_of, plan_in_force, waiting_plan
 from gaiter.records.visit.boxes import boxes
-from gaiter.records.visit.case import assembled, case_of, local_policy, still_missing
+from gaiter.records.visit.case import (
+    assembled,
+    case_of,
+    local_catalogue,
+    local_policy,
+    still_missing,
+)
 from gaiter.records.visit.decided import decision_at
 from gaiter.web.accounts.views import right_password
 from gaiter.web.frame.access import CLINICAL, allow
@@ -111,7 +116,7 @@ def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = No
         ranked=ranked,
         chosen=chosen,
         beside=beside,
-        controls=controls_of(chosen.system, computed, shipped_catalogue(), start),
+        controls=controls_of(chosen.system, computed, local_catalogue(), start),
     )
 
 
