@@ -12,9 +12,9 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from string import Formatter
-from typing import Union
+from typing import Any, Union
 
-from pydantic import ConfigDict
+from pydantic import ConfigDict, TypeAdapter
 
 Translate = Callable[[str], str]
 """From a template to the same in the reader's language; what it does not know it gives back."""
@@ -122,6 +122,27 @@ class Said:
     def told(self, translate: Translate) -> str:
         """The sentence in the language of ``translate``."""
         return _filled(self.template, self.values, translate)
+
+
+_DOCUMENT: TypeAdapter[Said] = TypeAdapter(Said)
+
+
+def as_document(said: Said) -> Any:
+    """What was said as JSON holds it."""
+    return _DOCUMENT.dump_python(said, mode="json")
+
+
+def from_document(kept: Any) -> Said:
+    """What was said, from JSON; a text kept before there were templates is its own template.
+
+    Examples
+    --------
+    >>> from_document(as_document(Said("{n} turns", {"n": 3}))).text
+    '3 turns'
+    >>> from_document("Toes feel: cold").text
+    'Toes feel: cold'
+    """
+    return Said(kept) if isinstance(kept, str) else _DOCUMENT.validate_python(kept)
 
 
 def words(texts: Iterable[str], joint: str = COMMA, *, capital: bool = False) -> Several:

@@ -24,7 +24,7 @@ from gaiter.records.models import (
 )
 from gaiter.records.visit.case import assembled, case_mapping, local_policy, provisional_of
 from gaiter.records.visit.decided import decision_of, found_at, stops_of, uncleared_stops
-from gaiter.records.words import kept_words
+from gaiter.records.words import in_language, kept_words
 
 
 def override_stops(  # noqa: PLR0913 # every part of an override is named
@@ -107,7 +107,7 @@ def _require_settable(visit: Visit, code: str, said: dict[str, object]) -> None:
 def _still_missing(decision: LegDecision, code: str) -> tuple[str, ...]:
     for soft in decision.to_set_aside:
         if soft.code == code:
-            return tuple(soft.missing) or (_("something that its rule asks for"),)
+            return tuple(map(in_language, soft.missing)) or (_("something that its rule asks for"),)
     return ()
 
 

@@ -3,6 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from gaiter.core.words import Said, from_document
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
 from gaiter.records.models.person import Episode
@@ -56,6 +57,11 @@ class Check(Row):
     words = SealedText()
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
+
+    @property
+    def seen(self) -> tuple[Said, ...]:
+        """Boxes that were not good, for any language."""
+        return tuple(map(from_document, self.failed))
 
 
 class Deed(Row):

@@ -16,6 +16,7 @@ from gaiter.records.models import Episode, PlanRecord, Visit
 from gaiter.records.read.alarm import alarm_of
 from gaiter.records.read.facts import ANKLE, LENGTH, WIDTH, Facts, facts_of
 from gaiter.records.visit.decided import stop_words
+from gaiter.records.words import in_language
 
 _TEST_DAY = "leg.arterial.measured_on"
 
@@ -151,7 +152,7 @@ def _warnings(facts: Facts, policy: Policy) -> list[str]:
     found = []
     alarm = alarm_of(facts.alarm_facts, policy)
     if alarm is not None:
-        found.append(f"{_(alarm.headline)} ({', '.join(_(what) for what in alarm.failed)})")
+        found.append(f"{_(alarm.headline)} ({', '.join(map(in_language, alarm.failed))})")
     last = facts.visits[-1] if facts.visits else None
     said = [
         one

@@ -5,17 +5,17 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
 from gaiter.core.safety import RULES, LegDecision, Outcome, Reason, decide
+from gaiter.core.words import Said
 from gaiter.files.case_file import safety_case_from_mapping
 from gaiter.files.wording import FileError
 from gaiter.records.models import Episode, StopAction, StopCleared, Visit
 from gaiter.records.visit.boxes import OPENINGS, question_path
 from gaiter.records.visit.case import Assembled, assembled, case_mapping, local_policy
+from gaiter.records.words import in_language
 
 
 @dataclass(frozen=True)
@@ -135,11 +135,15 @@ def stops_without_action(visit: Visit, decision: LegDecision) -> list[Reason]:
 
 
 def stop_words(code: str) -> str:
+    """What a stop is called in a list, by its rule, in the reader's language."""
+    return in_language(stop_said(code))
+
+
+def stop_said(code: str) -> Said:
     """What a stop is called in a list, by its rule."""
     rule = RULES.get(code)
-    return _("Stop: {what}.").format(
-        what=_((rule.danger if rule else "") or code.replace("_", " "))
-    )
+    danger = rule.danger if rule is not None else ""
+    return Said("Stop: {what}.", {"what": Said(danger or code.replace("_", " "))}, code)
 
 
 def uncleared_stops(episode: Episode) -> list[StopAction]:

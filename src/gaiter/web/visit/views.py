@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.safety import one_press_paths
+from gaiter.core.words import Said
 from gaiter.files.case_file import case_from_mapping
 from gaiter.files.wording import FileError
 from gaiter.records.actions.visits import (
@@ -86,7 +87,7 @@ class BoxView:
         What opens it; a shut box is not shown.
     counts : str
         What counts from an earlier visit, as it would stand in the box.
-    asked : tuple[str, ...]
+    asked : tuple[Said, ...]
         What is questioned about its value.
     forbidden : tuple[str, ...]
         Choices that whoever looks may not make.
@@ -110,7 +111,7 @@ class BoxView:
     opening: Opening | None = None
     shut: bool = False
     counts: str = ""
-    asked: tuple[str, ...] = ()
+    asked: tuple[Said, ...] = ()
     forbidden: tuple[str, ...] = ()
 
     @property
@@ -215,7 +216,7 @@ class SectionView:
 _FOLDED_LATER = ("person", "leg", "hands")
 
 
-def sections(seen: Assembled, unit: str, asked: Mapping[str, list[str]]) -> list[SectionView]:
+def sections(seen: Assembled, unit: str, asked: Mapping[str, list[Said]]) -> list[SectionView]:
     """Every section with its boxes; those that stand beside the decision are left out."""
     again = frozenset(to_look_at_again(seen))
     found = []
@@ -308,7 +309,7 @@ class Live:
     safety: SafetyView
     missing: list[tuple[Box | None, str, str]]
     questions: list[str]
-    asked: Mapping[str, list[str]]
+    asked: Mapping[str, list[Said]]
     press: list[Box]
     pressed: Press | None
     again: list[Box]
