@@ -6,7 +6,7 @@ or what somebody typed.
 
 import re
 
-_KEPT = re.compile(r"(\{[^}]*\}|%\([^)]*\)\w|%\w)")
+_KEPT = re.compile(r"(\{[^}]*\}|%\([^)]*\)\w|%[\d.]*\w)")
 _LETTERS = {code: code + 0xFEE0 for code in (*range(0x41, 0x5B), *range(0x61, 0x7B))}
 
 

@@ -11,6 +11,8 @@ from enum import StrEnum
 from functools import cache
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from gaiter.core.case import Case, ClotSigns, LegSign
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
@@ -140,13 +142,16 @@ class Box:
         return str(value)
 
     def in_words(self, value: Any, unit: str = "cm") -> str:
-        """A value with its unit, for a reader."""
+        """A value with its unit, in the reader's language."""
         if value is None:
-            return "emptied"
+            return _("emptied")
         if self.kind is BoxKind.MANY:
-            return ", ".join(value) or "none"
+            return ", ".join(map(_, value)) or _("none")
+        shown = self.shown(value, unit)
+        if self.kind in (BoxKind.CHOICE, BoxKind.ANSWER):
+            return _(shown)
         shown_unit = "in" if unit == "in" and self.unit == "cm" else self.unit
-        return f"{self.shown(value, unit)} {shown_unit}".strip()
+        return f"{shown} {_(shown_unit) if shown_unit else ''}".strip()
 
 
 def _choice(path: str, label: str, *values: str) -> Box:
