@@ -111,7 +111,7 @@ def patient_advice(facts: PatientFacts) -> PatientAdvice:
     """
     return PatientAdvice(
         opening=tuple(map(Said, _opening(facts))),
-        every_day=(*map(Said, (*_moving(facts), *_resting(facts))), _looking(facts)),
+        every_day=(*map(Said, (*_moving(facts), *_resting(facts))), *_looking(facts)),
         also_call=tuple(map(Said, _also_call(facts))),
         tell=tuple(map(Said, _tell(facts))),
     )
@@ -169,14 +169,16 @@ def _resting(facts: PatientFacts) -> tuple[str, ...]:
     return (heel, rest) if facts.poor_arteries else (heel,)
 
 
-def _looking(facts: PatientFacts) -> Said:
+def _looking(facts: PatientFacts) -> tuple[Said, ...]:
     if facts.reports_pain is False or "cannot_report_pain" in facts.codes:
-        return Said(
-            "Every day somebody looks at the toes for you – colour, warmth, movement – and takes "
-            "the bandage off when in doubt: {who}",
-            {"who": facts.observer or _WRITE},
+        return (
+            Said(
+                "Every day somebody looks at the toes for you – colour, warmth, movement – and "
+                "takes the bandage off when in doubt: {who}",
+                {"who": facts.observer or _WRITE},
+            ),
         )
-    return Said("Look at your toes every morning and evening: colour, warmth, movement.")
+    return (Said("Look at your toes every morning and evening: colour, warmth, movement."),)
 
 
 def _also_call(facts: PatientFacts) -> tuple[str, ...]:

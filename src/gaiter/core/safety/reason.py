@@ -64,3 +64,8 @@ class Reason(BaseModel):
     def said(self) -> Said:
         """What it says, for any language."""
         return Said(self.template or self.text, self.values, self.code)
+
+    @property
+    def matter(self) -> Said:
+        """What is the matter, without what to do: all before the first colon."""
+        return Said((self.template or self.text).split(": ")[0], self.values, self.code)
