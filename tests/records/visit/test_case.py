@@ -6,8 +6,8 @@ import pytest
 
 from gaiter.core.landmark import Side
 from gaiter.core.plan.changes import gaiter_mmhg
+from gaiter.core.problems import Wrong
 from gaiter.core.safety import Outcome, decide
-from gaiter.files.wording import FileError
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.people import open_episode, record_bandage_event
 from gaiter.records.actions.plans import record_bandaging
@@ -17,11 +17,12 @@ from gaiter.records.ledger import Actor
 from gaiter.records.models import Role, Visit
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.visit.case import (
+    VisitError,
     assembled,
     case_of,
+    case_or_problems,
     local_policy,
     safety_case_of,
-    still_missing,
     tolerated_level,
 )
 from gaiter.records.visit.decided import decision_at
@@ -104,9 +105,10 @@ def test_an_emptied_box_stays_empty(clinic) -> None:
 
 def test_what_is_missing_is_named_by_its_box(clinic) -> None:
     clinic.fill({"leg.girth_cm.calf": None})
-    with pytest.raises(FileError) as error:
+    problems = case_or_problems(assembled(clinic.visit))
+    assert [(one.path, one.code) for one in problems] == [("leg.girth_cm.calf", Wrong.MISSING)]
+    with pytest.raises(VisitError, match=r"this visit: leg\.girth_cm\.calf: required and missing"):
         case_of(assembled(clinic.visit))
-    assert [path for path, _ in still_missing(error.value, "right")] == ["leg.girth_cm.calf"]
 
 
 def test_a_weak_heart_is_judged_with_the_other_leg_in_mind(clinic) -> None:
@@ -232,6 +234,6 @@ def test_bad_toes_and_pain_stop_the_leg(clinic, found) -> None:
 def test_a_stop_is_decided_with_no_girth_at_all(clinic) -> None:
     girths = [p for p in whole_visit() if p.startswith(("leg.girth_cm.", "leg.position_cm."))]
     clinic.fill({"leg.findings.gangrene": True, **dict.fromkeys(girths)})
-    with pytest.raises(FileError):
+    with pytest.raises(VisitError):
         case_of(assembled(clinic.visit))
     assert decision_at(clinic.visit).outcome is Outcome.STOP

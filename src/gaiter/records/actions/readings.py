@@ -14,7 +14,7 @@ from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Overlap, Readings, SensorValue, Spacing
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.files.wording import problems_of
+from gaiter.core.problems import problems_of
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import AppliedRecord, Bandaging, Reading
 from gaiter.records.read.documents import leg_of, plan_of

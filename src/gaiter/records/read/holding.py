@@ -19,10 +19,15 @@ from gaiter.core.policy import Policy
 from gaiter.core.safety import RULES, LegDecision, Outcome, RuleKind, decide
 from gaiter.core.words import Said, Value
 from gaiter.files.catalogue_file import shipped_catalogue
-from gaiter.files.wording import FileError
 from gaiter.records.models import PlanRecord, StockItem, Visit
 from gaiter.records.read.documents import case_then, leg_of, plan_of
-from gaiter.records.visit.case import Assembled, assembled, case_mapping, case_of, local_policy
+from gaiter.records.visit.case import (
+    Assembled,
+    assembled,
+    case_mapping,
+    case_or_problems,
+    local_policy,
+)
 from gaiter.records.visit.decided import found_in, stop_said, uncleared_stops
 from gaiter.records.words import in_language
 
@@ -151,9 +156,7 @@ def _uncleared(visit: Visit) -> list[Said]:
 
 
 def _incomplete(seen: Assembled) -> Iterator[Change]:
-    try:
-        case_of(seen, with_stock=False)
-    except FileError:
+    if not isinstance(case_or_problems(seen, with_stock=False), Case):
         text = "This visit is not complete: look and measure first."
         yield Change(PlanVerdict.REVIEW, Said(text, code="incomplete"))
 

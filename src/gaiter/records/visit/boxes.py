@@ -16,9 +16,9 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import Case, ClotSigns, LegSign
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.problems import node_at, value_problem
 from gaiter.core.safety import RULES, Subject, screen_paths
 from gaiter.core.units import CM_PER_INCH
-from gaiter.files.wording import node_at, value_problem
 
 
 class BoxKind(StrEnum):

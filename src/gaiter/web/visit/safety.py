@@ -11,7 +11,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 
-from gaiter.core.case import OverrideReason
+from gaiter.core.case import OverrideReason, SafetyCase
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.safety import (
@@ -27,8 +27,6 @@ from gaiter.core.safety import (
 )
 from gaiter.core.safety.arterial import ArterialNumbers
 from gaiter.core.words import Said
-from gaiter.files.case_file import safety_case_from_mapping
-from gaiter.files.wording import FileError
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.actions.stops import (
     choose_provisional,
@@ -52,6 +50,7 @@ from gaiter.records.visit.case import (
     local_policy,
     overrides_of,
     provisional_of,
+    safety_case_in,
 )
 from gaiter.records.visit.decided import Found, document_without, found_in, stops_of
 from gaiter.records.words import in_language
@@ -266,9 +265,8 @@ def _missing_with(visit: Visit, code: str, document: Mapping[str, Any]) -> tuple
         "vascular_by": "trial", "vascular_on": visit.day.isoformat(),
     }  # fmt: skip
     leg["overrides"] = [o for o in leg.get("overrides", []) if o["code"] != code] + [trial]
-    try:
-        case = safety_case_from_mapping(mapping, "this visit")
-    except FileError:
+    case = safety_case_in(mapping, visit.episode.side)
+    if not isinstance(case, SafetyCase):
         return (_("answers that do not contradict each other"),)
     then = decide(case, local_policy()).legs[Side(visit.episode.side)]
     return next((soft.missing for soft in then.to_set_aside if soft.code == code), ())

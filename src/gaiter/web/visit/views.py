@@ -13,11 +13,10 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.safety import one_press_paths
 from gaiter.core.words import Said
-from gaiter.files.case_file import case_from_mapping
-from gaiter.files.wording import FileError
 from gaiter.records.actions.visits import (
     FULL_START,
     Saved,
@@ -47,10 +46,10 @@ from gaiter.records.visit.case import (
     Assembled,
     Known,
     assembled,
+    case_in,
     case_mapping,
     case_of,
     local_policy,
-    still_missing,
 )
 from gaiter.records.visit.screen import (
     Press,
@@ -366,19 +365,19 @@ def _missing_for_plan(
     seen: Assembled, safety: SafetyView, document: Mapping[str, Any]
 ) -> list[tuple[Box | None, str, str]]:
     """What a plan needs and the decision does not: girths, heights, hands, purpose."""
-    try:
-        case_from_mapping(document, "this visit")
-    except FileError as error:
-        said = {path for _box, path, _text in safety.contradictions}
-        found: list[tuple[Box | None, str, str]] = []
-        for path, text in still_missing(error, seen.visit.episode.side):
-            if path in said:
-                continue
-            needed = () if path in boxes() else required_boxes(path)
-            found += [(box, box.path, "") for box in needed]
-            found += [] if needed else [(boxes().get(path), path, text)]
-        return found
-    return []
+    case = case_in(document, seen.visit.episode.side)
+    if isinstance(case, Case):
+        return []
+    said = {path for _box, path, _text in safety.contradictions}
+    found: list[tuple[Box | None, str, str]] = []
+    for problem in case:
+        path = problem.path
+        if path in said:
+            continue
+        needed = () if path in boxes() else required_boxes(path)
+        found += [(box, box.path, "") for box in needed]
+        found += [] if needed else [(boxes().get(path), path, problem.text)]
+    return found
 
 
 def _changes(seen: Assembled, unit: str) -> list[str]:
