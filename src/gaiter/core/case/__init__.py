@@ -27,6 +27,7 @@ from gaiter.core.case.findings import (
 from gaiter.core.case.leg import (
     Girths,
     Leg,
+    MeasuredLeg,
     Override,
     OverrideReason,
     Positions,
@@ -74,6 +75,7 @@ __all__ = [
     "Leg",
     "LegShape",
     "LegSign",
+    "MeasuredLeg",
     "Mobility",
     "OldSigns",
     "Override",

@@ -198,10 +198,9 @@ class SafetyLeg(Record):
         return described or self.findings.wound == "foot"
 
 
-class Leg(SafetyLeg):
-    """One limb of one person, measured."""
+class MeasuredLeg(SafetyLeg):
+    """One limb of one person, measured; what its bandage is for may still be open."""
 
-    purpose: Purpose
     girth_cm: Girths
     position_cm: Positions
 
@@ -268,7 +267,13 @@ class Leg(SafetyLeg):
         return self
 
 
-def _require_no_toes(leg: Leg) -> None:
+class Leg(MeasuredLeg):
+    """One limb of one person, measured, with what its bandage is for."""
+
+    purpose: Purpose
+
+
+def _require_no_toes(leg: MeasuredLeg) -> None:
     """After a forefoot amputation nothing can have been found at a toe."""
     if leg.arterial.toe_mmhg is not None:
         raise FieldError(

@@ -19,7 +19,7 @@ from django.conf import settings
 from django.db.models import Q
 
 from gaiter.core.applied.document import Applied
-from gaiter.core.case import Case, LegSign, SafetyCase
+from gaiter.core.case import Case, LegSign, MeasuredLeg, SafetyCase
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.changes import gaiter_mmhg
@@ -329,16 +329,8 @@ def mapping_of(seen: Assembled, beside: Around, today: date | None = None) -> di
         },
         "legs": {episode.side: {}},
     }
-    for path, known in seen.known.items():
-        question = question_path(path)
-        if question.startswith(_OF_THE_CLINIC):
-            continue
-        top, *rest = question.split(".")
-        table = mapping["legs"][episode.side] if top == "leg" else mapping.setdefault(top, {})
-        for part in rest[:-1]:
-            table = table.setdefault(part, {})
-        table[rest[-1]] = known.value
     leg = mapping["legs"][episode.side]
+    _answer(mapping, leg, {path: known.value for path, known in seen.known.items()})
     if beside.tolerated_mmhg is not None:
         leg["tolerated_mmhg"] = round(beside.tolerated_mmhg, 1)
     if beside.overrides:
@@ -349,6 +341,30 @@ def mapping_of(seen: Assembled, beside: Around, today: date | None = None) -> di
         if provisional.order is not None:
             leg["provisional"]["order"] = provisional.order.prescriber.name
     return mapping
+
+
+def _answer(mapping: dict[str, Any], leg: dict[str, Any], values: Mapping[str, Any]) -> None:
+    """Puts what boxes say where a case document asks for it; a box of the leg into its table."""
+    for path, value in values.items():
+        question = question_path(path)
+        if question.startswith(_OF_THE_CLINIC):
+            continue
+        top, *parts, last = question.split(".")
+        table = leg if top == "leg" else mapping.setdefault(top, {})
+        for part in parts:
+            table = table.setdefault(part, {})
+        table[last] = value
+
+
+def measured_leg(values: Mapping[str, Any]) -> MeasuredLeg | None:
+    """The leg that boxes describe, by their paths, whatever its bandage is for.
+
+    None while too little is measured, or where it makes no leg.
+    """
+    leg: dict[str, Any] = {}
+    _answer({}, leg, values)
+    found = judged(MeasuredLeg, leg)
+    return found if isinstance(found, MeasuredLeg) else None
 
 
 def _override(one: OverrideRecord) -> dict[str, Any]:
