@@ -199,7 +199,7 @@ class SafetyLeg(Record):
 
 
 class MeasuredLeg(SafetyLeg):
-    """One limb of one person, measured; what its bandage is for may still be open."""
+    """A limb as it was measured; what its bandage is for may still be open."""
 
     girth_cm: Girths
     position_cm: Positions
@@ -268,7 +268,7 @@ class MeasuredLeg(SafetyLeg):
 
 
 class Leg(MeasuredLeg):
-    """One limb of one person, measured, with what its bandage is for."""
+    """One limb of one person, measured."""
 
     purpose: Purpose
 
