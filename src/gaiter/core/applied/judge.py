@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaiter import __version__
 from gaiter.core.applied.document import (
     Advice,
     Applied,
@@ -22,10 +23,8 @@ from gaiter.core.applied.sampled import (
 )
 from gaiter.core.applied.stretch import CONTRADICTS_FROM, READING_SD
 from gaiter.core.arrays import Array
-from gaiter.core.case.person import HABIT_HEIGHTS
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES, Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.core.spread.sampling import Band
 
 # A plan carries policy's chances of exceeding a maximum from which its bandage comes off at once,
@@ -72,6 +71,7 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
     limits = _Limits.of(leg, system)
     advice, reasons = _advice(sites, questions, system, readings, limits)
     return Applied(
+        gaiter=__version__,
         case=plan.case.reference,
         invented=plan.case.invented,
         today=plan.today,
@@ -160,7 +160,7 @@ def _sites(
     planned = {site.landmark: site for site in system.sites}
     read = {value.place: value.mmhg for value in readings.sensor}
     maximum = _Limits.of(leg, system).maximum_mmhg
-    guarded = {*JUDGED_SITES, *(_FOOT if leg.guard_foot else ())}
+    guarded = {*LEG_SITES, *(_FOOT if leg.guard_foot else ())}
     found = []
     for row, landmark in enumerate(after.padded_leg.sites):
         samples, plan = after.pressure_mmhg[row], planned[landmark]

@@ -9,7 +9,7 @@ from pydantic import ConfigDict, Field, model_validator
 
 from gaiter.core.case.fields import Day, measured
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.record import Record
 
 
@@ -241,22 +241,11 @@ class Leg(SafetyLeg):
             )
         _require_rising(
             "position_cm",
-            [
-                (landmark, position.at(landmark))
-                for landmark in (
-                    Landmark.ANKLE,
-                    Landmark.GAITER,
-                    Landmark.CALF,
-                    Landmark.BELOW_KNEE,
-                )
-            ],
+            [(landmark, position.at(landmark)) for landmark in LEG_SITES],
         )
         _require_rising(
             "position_cm",
-            [
-                (landmark, position.at(landmark))
-                for landmark in (Landmark.INSTEP, Landmark.METATARSAL_HEADS)
-            ],
+            [(landmark, position.at(landmark)) for landmark in reversed(FOOT_SITES)],
         )
         return self
 

@@ -80,9 +80,13 @@ Rule = Callable[[Patient, frozenset[Trait], Sequence[Material]], Argument | None
 
 
 def arguments(patient: Patient, system: System, materials: Sequence[Material]) -> list[Argument]:
-    """Every argument for and against a system for this patient."""
+    """Every argument for and against a system for this patient, those of its list last."""
     found = (rule(patient, system.traits, materials) for rule in RULES)
-    return [argument for argument in found if argument is not None]
+    listed = [
+        *(Argument(Bearing.FOR, _COMFORT, text) for text in system.reasons_for),
+        *(Argument(Bearing.AGAINST, _COMFORT, text) for text in system.reasons_against),
+    ]
+    return [*(argument for argument in found if argument is not None), *listed]
 
 
 def balance(found: Sequence[Argument]) -> int:

@@ -6,9 +6,8 @@ from typing import Any
 
 from django.utils import timezone
 
-from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark, Side
 from gaiter.core.plan import LegPlan, Status
 from gaiter.core.plan import plan as plan_of_case
 from gaiter.core.safety import RULES
@@ -58,7 +57,7 @@ from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
 from gaiter.records.sealing import blind_index
-from gaiter.records.visit.case import assembled, case_of, local_policy
+from gaiter.records.visit.case import assembled, case_of, local_catalogue, local_policy
 from gaiter.records.visit.decided import decision_of, stops_without_action
 
 _MEASURE_ALL_DAYS = 28
@@ -225,7 +224,7 @@ class _Maker:
             case = case_of(assembled(visit))
         except FileError as error:  # a slip in the specs, not in what a user typed
             raise InputError(f"{self.spec.name}: {error}") from error
-        plan = plan_of_case(case, local_policy(), shipped_catalogue())
+        plan = plan_of_case(case, local_policy(), local_catalogue())
         leg = plan.legs[Side(self.spec.side)]
         if leg.status is not Status.PLANNED:
             note = f"Invented: {leg.status_reason}. Referred the same day."

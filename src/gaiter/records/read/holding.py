@@ -16,14 +16,22 @@ from gaiter.core.case import Case, Person
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import SystemPlan
 from gaiter.core.plan.borne import not_borne
-from gaiter.core.plan.systems import bandage_systems
+from gaiter.core.plan.system_catalogue import BandageCatalogue
+from gaiter.core.plan.systems import Trait
 from gaiter.core.policy import Policy
 from gaiter.core.safety import RULES, LegDecision, Outcome, RuleKind, decide
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.wording import FileError
 from gaiter.records.models import PlanRecord, StockItem, Visit
 from gaiter.records.read.documents import case_then, leg_of, plan_of
-from gaiter.records.visit.case import Assembled, assembled, case_mapping, case_of, local_policy
+from gaiter.records.visit.case import (
+    Assembled,
+    assembled,
+    case_mapping,
+    case_of,
+    local_catalogue,
+    local_policy,
+)
 from gaiter.records.visit.decided import found_in, stop_words, uncleared_stops
 
 
@@ -214,24 +222,30 @@ def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Chan
 
 
 def _borne(seen: Assembled, system: SystemPlan) -> Iterator[Change]:
-    catalogue = shipped_catalogue()
+    catalogue = local_catalogue()
     materials = [
         catalogue[layer.material]
         for layer in system.layers
         if layer.material in catalogue.materials
     ]
-    known = next((s for s in bandage_systems(_SOME_ANKLE_CM) if s.name == system.name), None)
+    if system.name not in catalogue.systems:
+        text = _("This clinic no longer uses the bandage {title}: plan anew.").format(
+            title=system.title
+        )
+        yield Change("system", PlanVerdict.REVIEW, text)
     person = Person(
         allergies=seen.value("person.allergies"),
         does_not_tolerate=seen.value("person.does_not_tolerate") or (),
     )
-    for words in not_borne(person, materials, known.traits if known else frozenset()):
+    for words in not_borne(person, materials, _traits_of(system.name, catalogue)):
         text = _("Not this bandage: {why}. Plan another.").format(why=words)
         yield Change("not_borne", PlanVerdict.VOID, text)
 
 
-# The traits of a system are the same on every ankle.
-_SOME_ANKLE_CM = 23.0
+def _traits_of(name: str, catalogue: BandageCatalogue) -> frozenset[Trait]:
+    """What a system is like; one that no list knows any more may be anything."""
+    known = catalogue.systems.get(name) or shipped_catalogue().systems.get(name)
+    return frozenset(known.traits if known else Trait)
 
 
 def _stock(system: SystemPlan) -> Iterator[Change]:

@@ -12,6 +12,7 @@ from functools import cache
 from typing import Any
 
 from gaiter.core.case import Case, ClotSigns, LegSign
+from gaiter.core.case.leg import KnownPositions
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.safety import RULES, Subject, screen_paths
@@ -441,10 +442,7 @@ SECTIONS = (
         (
             *_landmarks("girth_cm", *Landmark),
             "leg.foot_length_cm",
-            *_landmarks(
-                "position_cm", Landmark.METATARSAL_HEADS, Landmark.INSTEP, Landmark.ANKLE,
-                Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE,
-            ),
+            *_landmarks("position_cm", *(m for m in Landmark if m in KnownPositions.model_fields)),
         ),
     ),
     _plain(

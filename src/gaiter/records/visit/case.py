@@ -22,10 +22,13 @@ from gaiter.core.applied.document import Applied
 from gaiter.core.case import Case, LegSign, SafetyCase
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.changes import gaiter_mmhg
+from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Carry, carry_of
 from gaiter.files.case_file import case_from_mapping, safety_case_from_mapping
+from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import read_policy, shipped_policy
+from gaiter.files.systems_file import read_systems
 from gaiter.files.wording import FileError
 from gaiter.records.ledger import local_day
 from gaiter.records.models import (
@@ -103,6 +106,13 @@ def local_policy() -> Policy:
     """The policy in force: the clinic's own over the shipped one, read once by a process."""
     path = settings.GAITER.policy
     return read_policy(path) if path else shipped_policy()
+
+
+@cache
+def local_catalogue() -> BandageCatalogue:
+    """Materials and systems in use: the clinic's systems over the shipped ones, read once."""
+    path, shipped = settings.GAITER.systems, shipped_catalogue()
+    return read_systems(path, shipped) if path else shipped
 
 
 def assembled(visit: Visit) -> Assembled:

@@ -10,8 +10,8 @@ from gaiter.core.applied.document import Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.errors import InputError
+from gaiter.core.landmark import LEG_SITES
 from gaiter.core.plan import Plan
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.files.wording import FileError
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.readings import readings_of
@@ -172,7 +172,7 @@ def attempt(request: ClinicRequest, pk: int) -> HttpResponse:
     _own_or_teacher(request, one.by)
     leg = leg_of(Plan.model_validate_json(one.plan))
     view = applied_view(leg, one.document)
-    judged = [site for site in view.applied.sites if site.landmark in JUDGED_SITES]
+    judged = [site for site in view.applied.sites if site.landmark in LEG_SITES]
     return show(request, AttemptPage(one, one.title, view, judged, YARDSTICKS))
 
 
