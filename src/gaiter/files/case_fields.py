@@ -6,8 +6,8 @@ from functools import cache
 from typing import Any
 
 from gaiter.core.case import Case, SafetyCase
+from gaiter.core.problems import allowed_values, node_at
 from gaiter.files.catalogue_file import shipped_catalogue
-from gaiter.files.wording import allowed_values, node_at
 
 MATERIAL = "<material>"
 # Tables whose keys are anybody's choice, and what stands for a key.

@@ -10,6 +10,10 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan.document import Profile
 from gaiter.core.record import Record
 
+# Version of what is taken from a document about hands and sensor (``hand_readings`` and
+# ``bandage_reading``): raised when either takes something else from the same document.
+TAKEN_VERSION = 1
+
 
 class Advice(StrEnum):
     """What to do with a bandage that lies."""

@@ -6,7 +6,7 @@ Estimates are marked, wild entries questioned.
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from gaiter.core.case.leg import Leg
+from gaiter.core.case.leg import MeasuredLeg
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
@@ -36,12 +36,12 @@ class Completion:
     questions: tuple[str, ...]
 
 
-def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
+def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completion:
     """Complete measurements of a leg.
 
     Parameters
     ----------
-    leg : Leg
+    leg : MeasuredLeg
         What was measured.
     sex : Sex or None
         Chooses the published regression; without it the nearer group by foot size.
@@ -150,7 +150,7 @@ def _between(
     return middle, lambda at: float(curve(at))
 
 
-def _questions(leg: Leg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[str]:
+def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[str]:
     """Entries far off the published regressions, or out of proportion."""
     girths = leg.girth_cm
     pairs = (

@@ -1,6 +1,6 @@
 """The plan page: ranked systems, pictures that answer every change, proposal and approval."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -15,7 +15,6 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjusted, Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.changes import PlanChange
-from gaiter.files.wording import FileError
 from gaiter.records.actions.plans import (
     UnacceptedError,
     approve_plan,
@@ -33,11 +32,12 @@ from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import open_visit_of, plan_in_force, waiting_plan
 from gaiter.records.visit.boxes import boxes
 from gaiter.records.visit.case import (
+    BoxProblem,
     assembled,
     case_of,
+    case_or_problems,
     local_catalogue,
     local_policy,
-    still_missing,
 )
 from gaiter.records.visit.decided import decision_at
 from gaiter.web.accounts.views import right_password
@@ -168,10 +168,9 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
     visit = visit_of(pk)
     force = plan_in_force(visit.episode)
     part = request.headers.get("X-Part") == "design"
-    try:
-        case = case_of(assembled(visit))
-    except FileError as error:
-        return show(request, _missing_page(visit, force, error))
+    case = case_or_problems(assembled(visit))
+    if not isinstance(case, Case):
+        return show(request, _missing_page(visit, force, case))
     asked = _may_ask(request, request.GET.dict())
     case = _in_hands(case, asked)
     bandagers = [(str(account.pk), account.name) for account in _bandagers()]
@@ -201,7 +200,9 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
     return show(request, page)
 
 
-def _missing_page(visit: Visit, force: PlanRecord | None, error: FileError) -> MissingPage:
+def _missing_page(
+    visit: Visit, force: PlanRecord | None, problems: Sequence[BoxProblem]
+) -> MissingPage:
     """What is missing before there can be a plan, and what is decided already."""
     decision = decision_at(visit)
     return MissingPage(
@@ -211,10 +212,7 @@ def _missing_page(visit: Visit, force: PlanRecord | None, error: FileError) -> M
         in_force=force,
         holding=holding(visit, force) if force else None,
         waiting=waiting_plan(visit.episode),
-        missing=[
-            (boxes().get(path), path, text)
-            for path, text in still_missing(error, visit.episode.side)
-        ],
+        missing=[(boxes().get(one.path), one.path, one.text) for one in problems],
         decision=decision,
         sign=SIGN_OF[decision.outcome] if decision else "",
         deciding=[r for r in decision.reasons if r.code in decision.limiting] if decision else (),
@@ -320,9 +318,8 @@ def _case_changed(record: PlanRecord) -> bool:
     """Whether the visit says something else now than when this plan was proposed."""
     if record.state != PlanRecord.State.PROPOSED or record.visit.signed_at is not None:
         return False
-    try:
-        now = case_of(assembled(record.visit))
-    except FileError:
+    now = case_or_problems(assembled(record.visit))
+    if not isinstance(now, Case):
         return True
     then = case_then(record)
     if then is None:
