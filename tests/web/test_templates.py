@@ -66,8 +66,8 @@ EVERYWHERE = {*site(_REQUEST), "request", "messages", "csrf_token", "True", "Fal
 
 
 def pages() -> list[type[Page]]:
-    for path in WEB.glob("*/pages.py"):
-        import_module(f"gaiter.web.{path.parent.name}.pages")
+    for path in WEB.glob("*/*.py"):
+        import_module(f"gaiter.web.{path.parent.name}.{path.stem}")
 
     def below(kind: type[Page]) -> Iterator[type[Page]]:
         for each in kind.__subclasses__():
