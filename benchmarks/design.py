@@ -20,7 +20,7 @@ from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.planner import SAMPLES
 from gaiter.core.plan.search import best_design, geometries, rise_of, stretch_choices
 from gaiter.core.plan.suitability import Bearing, Patient, arguments
-from gaiter.core.plan.systems import bandage_systems, from_stock, materials_of
+from gaiter.core.plan.systems import from_stock, materials_of
 from gaiter.core.plan.target import target_range
 from gaiter.core.safety import decide
 from gaiter.files.case_file import read_case
@@ -75,7 +75,7 @@ def main() -> None:
             )  # fmt: skip
             measured = complete_measurements(leg, case.person.sex).measurements
             bandaged_leg = BandagedLeg(measured)
-            for ideal in bandage_systems(measured.girth_cm[Landmark.ANKLE]):
+            for ideal in catalogue.systems_for(measured.girth_cm[Landmark.ANKLE]):
                 system, missing = from_stock(ideal, catalogue.materials)
                 materials = materials_of(system, catalogue.materials)
                 found = arguments(Patient(case, leg, decision), system, materials)

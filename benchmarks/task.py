@@ -12,13 +12,13 @@ from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Readings
 from gaiter.core.case import Calibration, Leg, Purpose, Sex, Training
 from gaiter.core.cohort.legs import case_for
-from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import HABIT_HEIGHTS, Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan import Plan, SystemPlan, plan
 from gaiter.core.plan.document import Layer
 from gaiter.core.plan.laying import FOOT_TURNS, HOLDING_TURNS, LaidLayer
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers
+from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 
 Array = npt.NDArray[np.float64]
@@ -45,7 +45,7 @@ class Job:
     leg: LegMeasurements
     system: str
     policy: Policy
-    catalogue: Catalogue
+    catalogue: BandageCatalogue
     ankle: tuple[float, float] | None = None
 
     def rng(self, *part: int) -> np.random.Generator:

@@ -220,7 +220,7 @@ SWITCHES = {
     "H23a": Rule("sepsis"),
     "H23b": Rule("infection_spreading"),
     "H24a": Rule("kilopascal"),
-    "H24b": Returns("gaiter.files.wording:_unit_advice", "''"),
+    "H24b": Returns("gaiter.core.problems:_unit_advice", "''"),
     "H25a": Line(
         f"{_R}.actions.visits:save_entries",
         "clash = (was.pk if was else 0) != item.base or signed is not None",

@@ -76,14 +76,24 @@ def _leg(
     calf_at = ankle_at + _CALF_SHARE_OF_LEG * (tibia - 3 - ankle_at)
     way = 8 / (calf_at - ankle_at)
     gaiter = ankle + (calf - ankle) * way**2 * (3 - 2 * way)
-    girths = (ball, 1.04 * ball, heel, ankle, gaiter, calf, _BELOW_KNEE_OVER_CALF * calf)
-    places = (ball_length, 0.55 * foot, ankle_at, ankle_at + 8, calf_at, knee_at)
-    have_place = [landmark for landmark in Landmark if landmark is not Landmark.HEEL_INSTEP]
-    return LegMeasurements(
-        foot_length_cm=foot,
-        girth_cm=dict(zip(Landmark, girths, strict=True)),
-        position_cm=dict(zip(have_place, places, strict=True)),
-    )
+    girths = {
+        Landmark.METATARSAL_HEADS: ball,
+        Landmark.INSTEP: 1.04 * ball,
+        Landmark.HEEL_INSTEP: heel,
+        Landmark.ANKLE: ankle,
+        Landmark.GAITER: gaiter,
+        Landmark.CALF: calf,
+        Landmark.BELOW_KNEE: _BELOW_KNEE_OVER_CALF * calf,
+    }
+    places = {
+        Landmark.METATARSAL_HEADS: ball_length,
+        Landmark.INSTEP: 0.55 * foot,
+        Landmark.ANKLE: ankle_at,
+        Landmark.GAITER: ankle_at + 8,
+        Landmark.CALF: calf_at,
+        Landmark.BELOW_KNEE: knee_at,
+    }
+    return LegMeasurements(foot_length_cm=foot, girth_cm=girths, position_cm=places)
 
 
 @st.composite

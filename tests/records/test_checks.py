@@ -75,8 +75,8 @@ def test_a_bad_check_is_kept_at_once_and_says_take_it_off_now(clinic, checked) -
     assert made.bad == ["colour", "warmth", "pain"]
     alarm = take_off_now(clinic.episode)
     assert alarm.headline == "TAKE IT OFF NOW"
-    assert any("cold (before the bandage warm)" in text for text in alarm.failed)
-    assert "10 minutes later" in alarm.next[1]
+    assert any("cold (before the bandage warm)" in text for text in map(str, alarm.failed))
+    assert "10 minutes later" in alarm.next[1].text
 
 
 def test_the_visit_is_signed_only_when_it_is_off_and_the_toes_came_back(

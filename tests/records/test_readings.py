@@ -1,8 +1,10 @@
 """Readings of a bandage, what they teach, and whose hands and sensor learn from them."""
 
+import importlib
 from datetime import date, timedelta
 
 import pytest
+from django.apps import apps
 
 from gaiter.core.applied.document import Applied
 from gaiter.core.errors import InputError
@@ -11,7 +13,7 @@ from gaiter.files.policy_file import shipped_policy
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.ledger import AlreadyDoneError, broken_at
-from gaiter.records.models import AppliedRecord, PlanRecord, Reading, Role
+from gaiter.records.models import AppliedRecord, Attempt, PlanRecord, Reading, Role
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.habits import bandager_of, calibration, habits_of
 from gaiter.records.visit.case import assembled, case_of
@@ -144,3 +146,45 @@ def test_the_sensor_teaches_the_next_plan(clinic, bandaging) -> None:
     assert learnt.clinic.values == learnt.clinic.bandages == 1
     assert learnt.clinic.median < policy["theory_remainder_median"]
     assert case_of(assembled(clinic.visit)).calibration == learnt
+
+
+def test_a_reading_that_says_the_same_again_is_kept_once(clinic, bandaging) -> None:
+    first = marks(bandaging, 0, 0.2)
+    record_readings(clinic.actor(), bandaging, first)
+    record_readings(clinic.actor(), bandaging, [*first, *marks(bandaging, 0, 0.2, 0.4)])
+    assert Reading.objects.count() == 3
+    with pytest.raises(InputError, match="Nothing new was read"):
+        record_readings(clinic.actor(), bandaging, first)
+    assert Reading.objects.count() == 3
+    assert AppliedRecord.objects.count() == 2
+    # Read a second time because it contradicts: that is new, though no number is.
+    assert record_readings(clinic.actor(), bandaging, first, confirmed=True) is not None
+    assert Reading.objects.count() == 3
+
+
+def test_what_another_version_has_taken_is_taken_from_the_document_anew(clinic, bandaging) -> None:
+    policy, today = shipped_policy(), clinic.actor().today
+    sensor = Read("sensor", 0, "gaiter", 22.0)
+    record_readings(clinic.actor(), bandaging, [*marks(bandaging, -1.2, -1.2, -1.2), sensor])
+    nurse = clinic.accounts[Role.BANDAGER]
+    habits, learnt = habits_of(nurse, policy, today), calibration(policy)
+    AppliedRecord.objects.update(hands=[], sensor=None)
+    assert (habits_of(nurse, policy, today), calibration(policy)) == ({}, None)
+    AppliedRecord.objects.update(taken=0)
+    assert (habits_of(nurse, policy, today), calibration(policy)) == (habits, learnt)
+
+
+def test_practice_of_another_version_is_taken_anew(clinic) -> None:
+    attempt_of(clinic.actor(Role.LEARNER))
+    learner, policy = clinic.accounts[Role.LEARNER], shipped_policy()
+    known = habits_of(learner, policy, date.today())
+    Attempt.objects.update(hands=[], taken=0)
+    assert habits_of(learner, policy, date.today()) == known
+
+
+def test_places_kept_by_their_printed_names_are_named_as_landmarks(clinic, bandaging) -> None:
+    record_readings(clinic.actor(), bandaging, marks(bandaging, 0, 0, 0))
+    Reading.objects.filter(place="below_knee").update(place="below knee")
+    rename = importlib.import_module("gaiter.records.migrations.0008_readings_once")
+    rename.name_places(apps, None)
+    assert set(Reading.objects.values_list("place", flat=True)) == {"ankle", "calf", "below_knee"}

@@ -14,6 +14,7 @@ class Document(StrEnum):
     CASE = "case"
     PLAN = "plan"
     POLICY = "policy"
+    SYSTEMS = "systems"
     BENCH = "bench"
     READINGS = "readings"
     APPLIED = "applied"

@@ -1,4 +1,6 @@
-"""The error whose text is meant for the person who gave the input."""
+"""Errors whose text is meant for the person who gave the input."""
+
+from gaiter.core.words import Said
 
 
 class InputError(ValueError):
@@ -6,4 +8,31 @@ class InputError(ValueError):
 
     The text says what, the allowed range with its unit, what was received and what to do. Any
     other error is a fault of the program and is reported as one.
+
+    Attributes
+    ----------
+    said : Said
+        The text, for any language.
     """
+
+    def __init__(self, said: Said | str = "") -> None:
+        self.said = said if isinstance(said, Said) else Said(said)
+        super().__init__(self.said.text)
+
+
+class FieldError(ValueError):
+    """A value of a record that does not go with the others, by its path in the record.
+
+    Parameters
+    ----------
+    path : str
+        Dotted path of the value to correct, from the record that judges it.
+    words : str
+        What is wrong with it, what was received and what to do, without its name.
+    missing : bool
+        Whether it was left out where the others ask for it.
+    """
+
+    def __init__(self, path: str, words: str, *, missing: bool = False) -> None:
+        self.path, self.words, self.missing = path, words, missing
+        super().__init__(f"{path} {words}")

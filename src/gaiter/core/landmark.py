@@ -27,8 +27,16 @@ class Landmark(StrEnum):
         return "heel–instep" if self is Landmark.HEEL_INSTEP else self.value.replace("_", " ")
 
 
-LEG_SITES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
-"""From the ankle up: where a target range is judged and means round the limb are compared."""
+LEG_SITES = (
+    Landmark.ANKLE,
+    Landmark.GAITER,
+    Landmark.CALF,
+    Landmark.BELOW_KNEE,
+)
+"""Every one from the ankle up: where a target range is judged and means round the limb compared.
+
+The sections are level there and the heights rise.
+"""
 
 FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 """Of the foot: guarded by a maximum of their own, and where a bandage may start."""

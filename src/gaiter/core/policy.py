@@ -15,6 +15,7 @@ from gaiter.core.case.leg import Purpose
 from gaiter.core.case.person import Training
 from gaiter.core.landmark import Landmark
 from gaiter.core.record import Record
+from gaiter.core.words import Said
 
 
 @dataclass(frozen=True)
@@ -140,7 +141,7 @@ class Policy(Record):
     hands: Mapping[Training, Hands]
     sha256: str = ""
     changes: tuple[str, ...] = ()
-    loosened: tuple[str, ...] = ()
+    loosened: tuple[Said, ...] = ()
 
     @model_validator(mode="after")
     def _complete_and_in_range(self) -> Self:
@@ -174,7 +175,12 @@ class Policy(Record):
     @property
     def label(self) -> str:
         """Name and version in one."""
-        return f"{self.name}, version {self.version}"
+        return self.said.text
+
+    @property
+    def said(self) -> Said:
+        """Name and version, for any language."""
+        return Said("{name}, version {version}", {"name": self.name, "version": self.version})
 
 
 def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
@@ -212,25 +218,41 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     return policy.model_copy(update={"changes": changes, "loosened": loosened})
 
 
-def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tuple[Said, ...]]:
     changes, loosened = [], []
     for name, bound in BOUNDS.items():
         before, after = shipped[name], policy[name]
         if before == after:
             continue
-        words = f"{name.replace('_', ' ')}: {before:g} to {after:g} {bound.unit} ({policy.label})"
-        changes.append(words)
+        said = Said(
+            "{name}: {before:g} to {after:g} {unit} ({policy})",
+            {
+                "name": Said(name.replace("_", " ")),
+                "before": before,
+                "after": after,
+                "unit": Said(bound.unit) if bound.unit else "",
+                "policy": policy.said,
+            },
+        )
+        changes.append(said.text)
         if (bound.looser == "lower") == (after < before) and bound.looser:
-            loosened.append(words)
+            loosened.append(said)
     for section in ("targets", "site_share", "hands"):
         for key, entry in getattr(policy, section).items():
             was = getattr(shipped, section).get(key)
             if entry == was:
                 continue
-            words = f"{section.replace('_', ' ')}, {key}: changed ({policy.label})"
-            changes.append(words)
+            said = Said(
+                "{section}, {key}: changed ({policy})",
+                {
+                    "section": Said(section.replace("_", " ")),
+                    "key": Said(str(key)),
+                    "policy": policy.said,
+                },
+            )
+            changes.append(said.text)
             if was is None or _guards_less(was, entry):
-                loosened.append(words)
+                loosened.append(said)
     return tuple(changes), tuple(loosened)
 
 

@@ -14,8 +14,11 @@ from pydantic import ValidationError
 
 from gaiter.core.case import Case, Leg, Purpose, Sex
 from gaiter.core.cohort.legs import CohortLeg
+from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.leg import from_bones
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
+from gaiter.files.document_file import require_lines
+from gaiter.files.text_file import name_of, text_of
 from gaiter.files.wording import FileError, Problem, node_at, problems_of
 
 LARGEST_BYTES = 100_000_000
@@ -26,23 +29,13 @@ _SEXES = {"f": Sex.FEMALE, "female": Sex.FEMALE, "m": Sex.MALE, "male": Sex.MALE
 
 # Column, without its unit, to the field of a leg. Surveys have names of their own for some.
 _FIELDS: Mapping[str, str] = {
-    "ankle_girth": "girth_cm.ankle",
-    "calf_girth": "girth_cm.calf",
-    "below_knee_girth": "girth_cm.below_knee",
-    "gaiter_girth": "girth_cm.gaiter",
-    "instep_girth": "girth_cm.instep",
-    "metatarsal_heads_girth": "girth_cm.metatarsal_heads",
+    **{f"{landmark}_girth": f"girth_cm.{landmark}" for landmark in Landmark},
     "ball_girth": "girth_cm.metatarsal_heads",
-    "heel_instep_girth": "girth_cm.heel_instep",
     "heel_ankle_girth": "girth_cm.heel_instep",
     "foot_length": "foot_length_cm",
-    "metatarsal_heads_from_heel": "position_cm.metatarsal_heads",
+    **{f"{landmark}_from_heel": f"position_cm.{landmark}" for landmark in FOOT_SITES},
     "ball_length": "position_cm.metatarsal_heads",
-    "instep_from_heel": "position_cm.instep",
-    "ankle_height": "position_cm.ankle",
-    "gaiter_height": "position_cm.gaiter",
-    "calf_height": "position_cm.calf",
-    "below_knee_height": "position_cm.below_knee",
+    **{f"{landmark}_height": f"position_cm.{landmark}" for landmark in LEG_SITES},
     "malleolus_height": "malleolus",
     "tibial_height": "tibia",
 }
@@ -107,8 +100,9 @@ def read_cohort(path: Path) -> Cohort:
         With every problem of the file in words. A leg whose numbers cannot be those of a leg is
         kept, with the reason.
     """
-    name = path.name or str(path)
-    text, sha256 = _text(path, name)
+    name = name_of(path)
+    text, raw = text_of(path, LARGEST_BYTES, "comma-separated text")
+    require_lines(text, "a cohort, one leg a line,", name)
     lines = _cells(text, name)
     header = [cell.strip().lower() for cell in lines[0][1]]
     columns = _columns(header, name)
@@ -123,24 +117,11 @@ def read_cohort(path: Path) -> Cohort:
         _leg(leg, sex, values) for leg, sex, values in zip(names, sexes, numbers, strict=True)
     )
     used = {column.name for column in columns} | {"sex", *_NAME_COLUMNS}
-    return Cohort(legs, sha256, tuple(column for column in header if column not in used))
-
-
-def _text(path: Path, name: str) -> tuple[str, str]:
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST_BYTES + 1)
-    except OSError as error:
-        text = f"cannot be read ({error.strerror}): check the path"
-        raise FileError(name, [Problem("", text)]) from error
-    if len(raw) > LARGEST_BYTES:
-        text = f"the file must be at most {LARGEST_BYTES // 1_000_000} MB: is this the right file?"
-        raise FileError(name, [Problem("", text)])
-    try:
-        return raw.decode("utf-8-sig"), hashlib.sha256(raw).hexdigest()
-    except UnicodeDecodeError as error:
-        text = "is not a text file in UTF-8: save it as comma-separated text"
-        raise FileError(name, [Problem("", text)]) from error
+    return Cohort(
+        legs,
+        hashlib.sha256(raw).hexdigest(),
+        tuple(column for column in header if column not in used),
+    )
 
 
 def _cells(text: str, name: str) -> list[tuple[int, list[str]]]:

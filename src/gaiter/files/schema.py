@@ -10,12 +10,14 @@ from gaiter.core.applied.readings import Readings
 from gaiter.core.case import Case
 from gaiter.core.fabric.bench_test import BenchTest
 from gaiter.core.plan import Plan
+from gaiter.core.plan.system_list import SystemList
 from gaiter.core.policy import Policy
 
 DOCUMENTS: Mapping[str, type[BaseModel]] = {
     "case": Case,
     "plan": Plan,
     "policy": Policy,
+    "systems": SystemList,
     "bench": BenchTest,
     "readings": Readings,
     "applied": Applied,

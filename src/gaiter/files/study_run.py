@@ -4,6 +4,7 @@ import math
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import (
     BrokenExecutor,
@@ -28,13 +29,15 @@ from gaiter.core.cohort.study import (
     Stock,
     StudyTerms,
     SystemSummary,
+    candidates,
     few_materials,
     study_leg,
     summary,
 )
-from gaiter.core.fabric import Catalogue
+from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 from gaiter.core.spread import sums
+from gaiter.files.prices_file import Prices
 from gaiter.files.study_folder import StudyFolder, open_study
 
 # A leg takes about a second: a part is then half a minute, the most that a stop can lose. A
@@ -80,16 +83,20 @@ class Study:
         Fingerprint of the file they come from.
     terms, policy, catalogue
         As for one leg.
-    prices_sha256 : str or None
-        Fingerprint of the prices in ``terms``.
+    prices : Prices or None
+        Those in ``terms``; the folder keeps them, so that the study goes on without their file.
     """
 
     legs: tuple[CohortLeg, ...]
     cohort_sha256: str
     terms: StudyTerms
     policy: Policy
-    catalogue: Catalogue
-    prices_sha256: str | None = None
+    catalogue: BandageCatalogue
+    prices: Prices | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse systems that the catalogue does not have, before any worker starts."""
+        candidates(self.catalogue, self.terms.systems)
 
     @property
     def parts(self) -> list[tuple[CohortLeg, ...]]:
@@ -113,7 +120,13 @@ class Study:
             **terms,
             "policy_sha256": self.policy.sha256,
             "catalogue_sha256": self.catalogue.sha256,
-            "prices_sha256": self.prices_sha256,
+            "systems_sha256": self.catalogue.systems_sha256,
+            "prices_sha256": self.prices.sha256 if self.prices else None,
+            "prices": (
+                {"currency": self.prices.currency, "roll": self.prices.of_roll}
+                if self.prices
+                else None
+            ),
             "legs_in_a_part": self._legs_in_a_part,
             "versions": {
                 "gaiter": __version__,
@@ -207,14 +220,14 @@ def _keep_all(
 def _results(study: Study, kept: StudyFolder) -> StudyResult:
     rows = [row for number in range(len(study.parts)) for row in kept.part(number)]
     rows.sort(key=lambda row: (row.leg, row.system))
-    summaries = summary(rows, study.policy["chance_above_maximum"])
+    summaries = summary(rows, study.policy["chance_above_maximum"], study.catalogue.titles)
     stocks = few_materials(rows)
     kept.keep_results(rows, summaries, stocks)
     return StudyResult(tuple(rows), summaries, stocks)
 
 
 def study_part(
-    legs: Sequence[CohortLeg], terms: StudyTerms, policy: Policy, catalogue: Catalogue
+    legs: Sequence[CohortLeg], terms: StudyTerms, policy: Policy, catalogue: BandageCatalogue
 ) -> list[LegRow]:
     """Rows of a few legs; what a worker is asked for."""
     sums.load(threads=1)
@@ -234,13 +247,36 @@ def process_pool(workers: int | None = None) -> Iterator[Executor]:
     # of threads when they start.
     spawn = multiprocessing.get_context("spawn")
     with _environment(dict.fromkeys(_ONE_THREAD, "1")):
-        pool = ProcessPoolExecutor(workers or os.cpu_count(), spawn, _end_at_once)
+        count = workers or os.cpu_count() or 1
+        pool = ProcessPoolExecutor(count, spawn, _end_at_once)
         try:
+            with _deaf_to_ctrl_c():
+                for _worker in range(count):  # each starts one, as none is idle yet
+                    pool.submit(_begun)
             yield pool
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
+            for worker in multiprocessing.active_children():
+                worker.terminate()
             raise
         pool.shutdown()
+
+
+def _begun() -> None:
+    """Nothing; what is asked of a worker so that it starts."""
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """Processes started meanwhile ignore Ctrl-C until they can end without a traceback."""
+    if threading.current_thread() is not threading.main_thread():
+        yield  # only the main thread may say what a signal does
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _end_at_once() -> None:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from gaiter.core.applied.document import Advice, Applied
@@ -117,7 +116,7 @@ def _plan_from(given: PlannedCase | Plan | Given) -> Plan:
     if isinstance(given, Plan):
         return given
     if isinstance(given, str) and is_text(given):
-        given = mapping_in(given, Path("plan"))
+        given = mapping_in(given, "plan")
     if isinstance(given, Mapping):
         return as_written(document_from(given, Plan, "plan"), "plan")
     return read_plan(path_from(given, "plan"))

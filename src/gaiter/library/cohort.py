@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from gaiter.core.case import Purpose, Training
-from gaiter.core.cohort.study import STUDY_SAMPLES, SYSTEM_TITLES, StudyTerms
+from gaiter.core.cohort.study import STUDY_SAMPLES, StudyTerms, candidates
 from gaiter.core.errors import InputError
 from gaiter.core.plan import DEFAULT_SEED
 from gaiter.core.policy import Policy
@@ -86,7 +86,7 @@ def study(  # noqa: PLR0913 - what decides a study, each with a usual value
         read, catalogue = read_cohort(path_from(cohort, "cohort")), shipped_catalogue()
         paid = read_prices(path_from(prices, "prices"), catalogue.materials) if prices else None
         terms = StudyTerms(
-            systems=tuple(sorted(SYSTEM_TITLES if systems is None else systems)),
+            systems=tuple(sorted(candidates(catalogue, systems))),
             purpose=_chosen(Purpose, purpose),
             training=_chosen(Training, training),
             seed=seed,
@@ -99,7 +99,7 @@ def study(  # noqa: PLR0913 - what decides a study, each with a usual value
             terms,
             policy_from(policy),
             catalogue,
-            paid.sha256 if paid else None,
+            paid,
         )
         with _working(executor) as worker:
             return run_study(wanted, Path(out), worker, progress)

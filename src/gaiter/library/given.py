@@ -48,7 +48,7 @@ def document_from(given: Given | Document, kind: type[Document], name: str) -> D
     if isinstance(given, kind):
         return given
     if isinstance(given, str) and is_text(given):
-        given = mapping_in(given, Path(name))
+        given = mapping_in(given, name)
     if isinstance(given, Mapping):
         try:
             return kind.model_validate(dict(given))

@@ -44,6 +44,8 @@ class Environment:
         Name and telephone for papers (``GAITER_CLINIC``, ``GAITER_PHONE``).
     policy : Path or None
         The clinic's own policy (``GAITER_POLICY``).
+    systems : Path or None
+        The clinic's own bandage systems (``GAITER_SYSTEMS``).
     time_zone : str
         The clinic's clock (``GAITER_TIME_ZONE``, a name such as Europe/Berlin).
     idle_minutes : int
@@ -59,6 +61,7 @@ class Environment:
     clinic: str
     phone: str
     policy: Path | None
+    systems: Path | None
     time_zone: str
     idle_minutes: int
     second_factor: bool
@@ -137,9 +140,6 @@ def read_environment(given: Mapping[str, str] = os.environ) -> Environment:
         Naming the variable, what it may be and what it was.
     """
     folder = Path(given.get("GAITER_DATA") or DEFAULT_FOLDER).absolute()
-    policy = given.get("GAITER_POLICY")
-    if policy and not Path(policy).is_file():
-        raise SettingError("GAITER_POLICY", "a policy file that can be read", policy)
     hosts = tuple(h.strip() for h in given.get("GAITER_HOSTS", "").split(",") if h.strip())
     for host in hosts:
         if not re.fullmatch(r"[A-Za-z0-9.\-]+", host):
@@ -151,13 +151,21 @@ def read_environment(given: Mapping[str, str] = os.environ) -> Environment:
         https=_choice(given, "GAITER_HTTPS", {"yes": True, "no": False}, "no"),
         clinic=given.get("GAITER_CLINIC", "Wound clinic"),
         phone=given.get("GAITER_PHONE", ""),
-        policy=Path(policy) if policy else None,
+        policy=_file(given, "GAITER_POLICY", "a policy file"),
+        systems=_file(given, "GAITER_SYSTEMS", "a file of bandage systems"),
         time_zone=_time_zone(given.get("GAITER_TIME_ZONE") or "UTC"),
         idle_minutes=_whole(given, "GAITER_IDLE_MINUTES", 1, 240, 10),
         second_factor=_choice(
             given, "GAITER_SECOND_FACTOR", {"required": True, "offered": False}, "offered"
         ),
     )
+
+
+def _file(given: Mapping[str, str], name: str, what: str) -> Path | None:
+    path = given.get(name)
+    if path and not Path(path).is_file():
+        raise SettingError(name, f"{what} that can be read", path)
+    return Path(path) if path else None
 
 
 def _choice(given: Mapping[str, str], name: str, choices: Mapping[str, bool], usual: str) -> bool:

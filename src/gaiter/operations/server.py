@@ -16,7 +16,7 @@ def _warm_up() -> None:
 
     from gaiter.core.spread import sums
     from gaiter.operations.demo.people import ORDINARY
-    from gaiter.records.visit.case import local_policy
+    from gaiter.records.visit.case import local_catalogue, local_policy
     from gaiter.web.visit.pictures import measured, outline
 
     # Visitors are served side by side already; one bandage's sums need no threads of their own.
@@ -32,6 +32,7 @@ def _warm_up() -> None:
     ):
         get_template(f"{name}.html")
     local_policy()
+    local_catalogue()
     outline("right", measured(ORDINARY))
 
 

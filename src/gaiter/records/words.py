@@ -1,8 +1,14 @@
-"""Free words: kept whole or refused, never cut."""
+"""Free words, kept whole or refused, never cut; and what is said in the reader's language."""
 
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
+from gaiter.core.words import Said
+
+
+def in_language(said: Said | str) -> str:
+    """What is said, in the language of the reader; a text is its own template."""
+    return (said if isinstance(said, Said) else Said(said)).told(_)
 
 
 def kept_words(what: str, words: str, longest: int, least: int = 0) -> str:

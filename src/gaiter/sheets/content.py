@@ -80,10 +80,10 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "next_visit": _day(leg.next_visit) if leg.next_visit else "",
         "take_off": list(words.TAKE_IT_OFF_IF),
         "emergency": list(words.EMERGENCY_IF),
-        "call": [*words.CALL_IF, *advice.also_call],
+        "call": [*words.CALL_IF, *map(str, advice.also_call)],
         "cut_off": list(words.CUT_IT_OFF),
-        "opening": list(advice.opening),
-        "every_day": [*advice.every_day, *advice.tell],
+        "opening": [*map(str, advice.opening)],
+        "every_day": [*map(str, (*advice.every_day, *advice.tell))],
         "anyone": words.ANYONE_MAY,
         "reasons": [_reason(reason) for reason in leg.decision.reasons],
         "other_reasons": [

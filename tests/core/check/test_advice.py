@@ -17,7 +17,7 @@ VENOUS = {
 
 def said(**changes) -> str:
     made = patient_advice(PatientFacts(**(VENOUS | changes)))
-    return " ".join((*made.opening, *made.every_day, *made.also_call, *made.tell))
+    return " ".join(map(str, (*made.opening, *made.every_day, *made.also_call, *made.tell)))
 
 
 def test_a_venous_leg_walks_rests_high_and_keeps_it_on() -> None:

@@ -8,7 +8,6 @@ from gaiter.core.case import Case, Sex
 from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, Plan, Status, UnknownMaterialError, plan
-from gaiter.core.plan.systems import bandage_systems
 from gaiter.core.policy import Policy
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
@@ -36,7 +35,7 @@ def test_an_ordinary_leg_gets_every_strong_system_best_first(ordinary: Plan) -> 
     assert leg.systems[0].outcome is Fit.FITS
     assert leg.systems[0].name == "four_layer"
     # Every system that was left out says why.
-    assert len(leg.systems) + len(leg.excluded) == len(bandage_systems(22.5))
+    assert len(leg.systems) + len(leg.excluded) == len(shipped_catalogue().systems)
 
 
 def test_the_likely_middle_lies_in_range_and_the_high_side_under_the_maximum(

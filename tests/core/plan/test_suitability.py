@@ -7,12 +7,12 @@ from gaiter.core.landmark import Side
 from gaiter.core.plan import LegPlan, plan
 from gaiter.core.plan.alternatives import KINDS
 from gaiter.core.plan.suitability import RULES
-from gaiter.core.plan.systems import bandage_systems
 from gaiter.core.policy import Policy
+from gaiter.files.catalogue_file import shipped_catalogue
 from tests.strategies import case, with_pressures
 
 L, P, W = "legs.right.", "person.", "legs.right.wound"
-TITLES = {system.title for system in bandage_systems(22.5)}
+TITLES = set(shipped_catalogue().titles.values())
 
 
 def planned(policy: Policy, catalogue: Catalogue, **changes) -> LegPlan:

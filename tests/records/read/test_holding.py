@@ -53,6 +53,37 @@ def test_what_is_not_tolerated_voids(clinic) -> None:
     assert "does not tolerate" in found.words
 
 
+def without_the_planned_system(clinic, monkeypatch, *, shipped: bool):
+    """The clinic's list without the system of the plan in force, and the plan."""
+    from gaiter.files.catalogue_file import shipped_catalogue
+
+    plan, whole = clinic.approved(), shipped_catalogue()
+    name = leg_of(plan_of(plan)).systems[0].name
+    left = {key: one for key, one in whole.systems.items() if key != name}
+    less = whole.model_copy(update={"systems": left})
+    monkeypatch.setattr(module, "local_catalogue", lambda: less)
+    if not shipped:
+        monkeypatch.setattr(module, "shipped_catalogue", lambda: less)
+    return plan
+
+
+def test_a_system_that_the_clinic_took_out_is_looked_at_again(clinic, monkeypatch) -> None:
+    plan = without_the_planned_system(clinic, monkeypatch, shipped=True)
+    found = holding(clinic.visit, plan)
+    assert found.verdict is PlanVerdict.REVIEW
+    assert "This clinic no longer uses the bandage" in found.words
+    clinic.fill({"person.does_not_tolerate": ["elastic", "cohesive"]})
+    assert holding(clinic.visit, plan).verdict is PlanVerdict.VOID
+
+
+def test_a_system_that_no_list_knows_may_be_anything(clinic, monkeypatch) -> None:
+    """What it is like cannot be told any more, so whatever is not tolerated voids it."""
+    plan = without_the_planned_system(clinic, monkeypatch, shipped=False)
+    assert holding(clinic.visit, plan).verdict is PlanVerdict.REVIEW
+    clinic.fill({"person.does_not_tolerate": ["cohesive"]})
+    assert holding(clinic.visit, plan).verdict is PlanVerdict.VOID
+
+
 # 23.5 cm when planned: 10 % is 21.15 and 25.85 cm, 15 % is 19.975 and 27.025 cm.
 @pytest.mark.parametrize(
     ("ankle", "verdict"),

@@ -6,8 +6,8 @@ import pytest
 
 from gaiter.core.landmark import Side
 from gaiter.core.plan.changes import gaiter_mmhg
+from gaiter.core.problems import Wrong
 from gaiter.core.safety import Outcome, decide
-from gaiter.files.wording import FileError
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.people import open_episode, record_bandage_event
 from gaiter.records.actions.plans import record_bandaging
@@ -17,14 +17,16 @@ from gaiter.records.ledger import Actor
 from gaiter.records.models import Role, Visit
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.visit.case import (
+    VisitError,
     assembled,
     case_of,
+    case_or_problems,
     local_policy,
+    measured_leg,
     safety_case_of,
-    still_missing,
     tolerated_level,
 )
-from gaiter.records.visit.decided import decision_at
+from gaiter.records.visit.decided import decision_at, found_at
 from tests.clinic import whole_visit
 
 
@@ -104,9 +106,10 @@ def test_an_emptied_box_stays_empty(clinic) -> None:
 
 def test_what_is_missing_is_named_by_its_box(clinic) -> None:
     clinic.fill({"leg.girth_cm.calf": None})
-    with pytest.raises(FileError) as error:
+    problems = case_or_problems(assembled(clinic.visit))
+    assert [(one.path, one.code) for one in problems] == [("leg.girth_cm.calf", Wrong.MISSING)]
+    with pytest.raises(VisitError, match=r"this visit: leg\.girth_cm\.calf: required and missing"):
         case_of(assembled(clinic.visit))
-    assert [path for path, _ in still_missing(error.value, "right")] == ["leg.girth_cm.calf"]
 
 
 def test_a_weak_heart_is_judged_with_the_other_leg_in_mind(clinic) -> None:
@@ -232,6 +235,51 @@ def test_bad_toes_and_pain_stop_the_leg(clinic, found) -> None:
 def test_a_stop_is_decided_with_no_girth_at_all(clinic) -> None:
     girths = [p for p in whole_visit() if p.startswith(("leg.girth_cm.", "leg.position_cm."))]
     clinic.fill({"leg.findings.gangrene": True, **dict.fromkeys(girths)})
-    with pytest.raises(FileError):
+    with pytest.raises(VisitError):
         case_of(assembled(clinic.visit))
     assert decision_at(clinic.visit).outcome is Outcome.STOP
+
+
+def test_a_leg_is_drawn_from_the_same_boxes_before_anybody_said_what_it_is_for(clinic) -> None:
+    case = case_of(assembled(clinic.visit)).legs[Side.RIGHT]
+    known = {path: said.value for path, said in assembled(clinic.visit).known.items()}
+    leg = measured_leg(known)
+    assert (leg.girth_cm, leg.position_cm, leg.foot_length_cm) == (
+        case.girth_cm, case.position_cm, case.foot_length_cm,
+    )  # fmt: skip
+    assert measured_leg({**known, "leg.purpose": None}).purpose is None
+    assert measured_leg({**known, "leg.girth_cm.calf": None}) is None
+    assert measured_leg({**known, "leg.girth_cm.ankle": known["leg.girth_cm.calf"] + 1}) is None
+
+
+@pytest.mark.parametrize(
+    ("typed", "path", "code", "words"),
+    [
+        ({"leg.girth_cm.ankle": 40.0, "leg.girth_cm.calf": 36.0}, "leg.girth_cm.ankle",
+         Wrong.CONTRADICTION, "girth_cm.ankle must be at most the calf's 36 cm; received 40 cm"),
+        ({"leg.girth_cm.metatarsal_heads": None}, "leg.girth_cm.metatarsal_heads", Wrong.MISSING,
+         "girth_cm.metatarsal_heads is required: measure it in cm"),
+        ({"leg.purpose": None}, "leg.purpose", Wrong.MISSING, "required and missing"),
+    ],
+)  # fmt: skip
+def test_a_problem_names_the_box_to_correct(clinic, typed, path, code, words) -> None:
+    clinic.fill(typed)
+    problem, *_others = case_or_problems(assembled(clinic.visit))
+    assert (problem.path, problem.code) == (path, code)
+    assert problem.text.startswith(words)
+
+
+def test_a_day_to_come_is_named_by_its_box_and_left_out_of_the_decision(clinic) -> None:
+    to_come = (clinic.visit.day + timedelta(days=2)).isoformat()
+    clinic.fill({"leg.arterial.measured_on": to_come})
+    [problem] = case_or_problems(assembled(clinic.visit))
+    assert problem.path == "leg.arterial.measured_on"
+    assert problem.code is Wrong.CONTRADICTION
+    assert problem.place == ("legs", "right", "arterial", "measured_on")
+    assert problem.text == (
+        f"arterial.measured_on must be on or before today, {clinic.visit.day}; received {to_come}: "
+        "correct the date"
+    )
+    found = found_at(assembled(clinic.visit))
+    assert found.contradictions == ((problem.path, problem.text),)
+    assert "arterial_date_missing" in [reason.code for reason in found.decision.reasons]

@@ -10,6 +10,10 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan.document import Profile
 from gaiter.core.record import Record
 
+# Version of what is taken from a document about hands and sensor (``hand_readings`` and
+# ``bandage_reading``): raised when either takes something else from the same document.
+TAKEN_VERSION = 1
+
 
 class Advice(StrEnum):
     """What to do with a bandage that lies."""
@@ -104,3 +108,6 @@ class Applied(Record):
     remainder_median: float = Field(description="Of measured over theory, after any sensor value")
     remainder_planned: float
     cautions: tuple[str, ...] = ()
+    bandage: str = Field(
+        "", description="Identity of the bandage; empty: not written by `gaiter applied`, or before"
+    )

@@ -10,12 +10,12 @@ from pydantic import Field, model_validator
 
 from gaiter.core.case.fields import Day, answered, measured
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import LEG_SITES, Landmark, Side
 from gaiter.core.plan.document import Layer, LegPlan, Plan, SystemPlan
 from gaiter.core.record import Record
 
 RELAXED_CM = 10.0
-SPACING_PLACES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
+SPACING_PLACES = LEG_SITES
 
 
 class Spacing(Record):

@@ -27,6 +27,7 @@ from gaiter.core.case.findings import (
 from gaiter.core.case.leg import (
     Girths,
     Leg,
+    MeasuredLeg,
     Override,
     OverrideReason,
     Positions,
@@ -49,6 +50,7 @@ from gaiter.core.case.person import (
     StockItem,
     Training,
 )
+from gaiter.core.errors import FieldError
 from gaiter.core.landmark import Side
 from gaiter.core.record import Record
 
@@ -73,6 +75,7 @@ __all__ = [
     "Leg",
     "LegShape",
     "LegSign",
+    "MeasuredLeg",
     "Mobility",
     "OldSigns",
     "Override",
@@ -137,9 +140,10 @@ class SafetyCase(Record):
             days |= {f"findings.clot.old_signs.{sign}": getattr(old, sign) for sign in LegSign}
             for name, day in days.items():
                 if day is not None and day > self.today:
-                    raise ValueError(
-                        f"legs.{side}.{name} must be on or before today, {self.today}; received "
-                        f"{day}: correct the date"
+                    raise FieldError(
+                        f"legs.{side}.{name}",
+                        f"must be on or before today, {self.today}; received {day}: correct the "
+                        "date",
                     )
         return self
 

@@ -9,7 +9,8 @@ from pydantic import ConfigDict, Field, model_validator
 
 from gaiter.core.case.fields import Day, measured
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
-from gaiter.core.landmark import Landmark
+from gaiter.core.errors import FieldError
+from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.record import Record
 
 
@@ -197,10 +198,9 @@ class SafetyLeg(Record):
         return described or self.findings.wound == "foot"
 
 
-class Leg(SafetyLeg):
-    """One limb of one person, measured."""
+class MeasuredLeg(SafetyLeg):
+    """A limb as it was measured; what its bandage is for may still be open."""
 
-    purpose: Purpose
     girth_cm: Girths
     position_cm: Positions
 
@@ -212,65 +212,67 @@ class Leg(SafetyLeg):
             self.findings.forefoot_amputation,
         )
         if amputated and girth.metatarsal_heads is not None:
-            raise ValueError(
-                "girth_cm.metatarsal_heads is given on a foot with forefoot_amputation: "
-                "leave it out and give girth_cm.instep, the most distal place left"
+            raise FieldError(
+                "girth_cm.metatarsal_heads",
+                "is given on a foot with forefoot_amputation: leave it out and give "
+                "girth_cm.instep, the most distal place left",
             )
         if amputated and girth.instep is None:
-            raise ValueError(
-                "girth_cm.instep is required after a forefoot amputation: measure it in cm at "
-                "the most distal place left"
+            raise FieldError(
+                "girth_cm.instep",
+                "is required after a forefoot amputation: measure it in cm at the most distal "
+                "place left",
+                missing=True,
             )
         if not amputated and girth.metatarsal_heads is None:
-            raise ValueError(
-                "girth_cm.metatarsal_heads is required: measure it in cm, 15 to 45 cm, "
-                "or set findings.forefoot_amputation"
+            raise FieldError(
+                "girth_cm.metatarsal_heads",
+                "is required: measure it in cm, 15 to 45 cm, or set findings.forefoot_amputation",
+                missing=True,
             )
         if girth.ankle > girth.calf:
-            raise ValueError(
-                f"girth_cm.ankle must be at most the calf's {girth.calf:g} cm; received "
-                f"{girth.ankle:g} cm: were ankle and calf swapped?"
+            raise FieldError(
+                "girth_cm.ankle",
+                f"must be at most the calf's {girth.calf:g} cm; received {girth.ankle:g} cm: "
+                "were ankle and calf swapped?",
             )
         if amputated:
             _require_no_toes(self)
         ball_cm, foot_cm = position.metatarsal_heads, self.foot_length_cm
         if ball_cm is not None and foot_cm is not None and ball_cm >= foot_cm:
-            raise ValueError(
-                f"position_cm.metatarsal_heads must be less than foot_length_cm, {foot_cm:g} cm; "
-                f"received {ball_cm:g} cm: measure both again"
+            raise FieldError(
+                "position_cm.metatarsal_heads",
+                f"must be less than foot_length_cm, {foot_cm:g} cm; received {ball_cm:g} cm: "
+                "measure both again",
             )
         _require_rising(
             "position_cm",
-            [
-                (landmark, position.at(landmark))
-                for landmark in (
-                    Landmark.ANKLE,
-                    Landmark.GAITER,
-                    Landmark.CALF,
-                    Landmark.BELOW_KNEE,
-                )
-            ],
+            [(landmark, position.at(landmark)) for landmark in LEG_SITES],
         )
         _require_rising(
             "position_cm",
-            [
-                (landmark, position.at(landmark))
-                for landmark in (Landmark.INSTEP, Landmark.METATARSAL_HEADS)
-            ],
+            [(landmark, position.at(landmark)) for landmark in reversed(FOOT_SITES)],
         )
         return self
 
 
-def _require_no_toes(leg: Leg) -> None:
+class Leg(MeasuredLeg):
+    """One limb of one person, measured."""
+
+    purpose: Purpose
+
+
+def _require_no_toes(leg: MeasuredLeg) -> None:
     """After a forefoot amputation nothing can have been found at a toe."""
     if leg.arterial.toe_mmhg is not None:
-        raise ValueError(
-            "arterial.toe_mmhg is given on a foot with forefoot_amputation: leave it out, or "
-            "give arterial.tcpo2_mmhg"
+        raise FieldError(
+            "arterial.toe_mmhg",
+            "is given on a foot with forefoot_amputation: leave it out, or give "
+            "arterial.tcpo2_mmhg",
         )
     if leg.wound is not None and leg.wound.place is WoundPlace.TOE:
-        raise ValueError(
-            "wound.place is 'toe' on a foot with forefoot_amputation: correct one of them"
+        raise FieldError(
+            "wound.place", "is 'toe' on a foot with forefoot_amputation: correct one of them"
         )
 
 
@@ -279,7 +281,8 @@ def _require_rising(table: str, places: Sequence[tuple[Landmark, float | None]])
     known = [(landmark, value) for landmark, value in places if value is not None]
     for (below, low), (above, high) in pairwise(known):
         if high <= low:
-            raise ValueError(
-                f"{table}.{above.value} must be more than {table}.{below.value}, {low:g} cm; "
-                f"received {high:g} cm: measure both again"
+            raise FieldError(
+                f"{table}.{above.value}",
+                f"must be more than {table}.{below.value}, {low:g} cm; received {high:g} cm: "
+                "measure both again",
             )

@@ -7,6 +7,7 @@ from gaiter.core.case.findings import FOOT_WOUNDS, WoundPlace
 from gaiter.core.case.leg import Purpose
 from gaiter.core.case.person import Mobility
 from gaiter.core.safety import RULES, LegDecision, Outcome, RuleKind, Subject
+from gaiter.core.words import Said
 
 _OF_BLOOD = (Subject.RED_FLAGS, Subject.TOES, Subject.VESSELS, Subject.ARTERIES)
 _HOLDING_BACK = (RuleKind.HARD_STOP, RuleKind.SOFT_STOP, RuleKind.FIRST, RuleKind.CAP)
@@ -66,20 +67,20 @@ class PatientAdvice:
 
     Attributes
     ----------
-    opening : tuple[str, ...]
+    opening : tuple[Said, ...]
         What the bandage does, or that there is none for now.
-    every_day : tuple[str, ...]
+    every_day : tuple[Said, ...]
         Moving, resting, looking.
-    also_call : tuple[str, ...]
+    also_call : tuple[Said, ...]
         More reasons to call the same day than everybody has.
-    tell : tuple[str, ...]
+    tell : tuple[Said, ...]
         What to tell whoever bandages.
     """
 
-    opening: tuple[str, ...]
-    every_day: tuple[str, ...]
-    also_call: tuple[str, ...]
-    tell: tuple[str, ...]
+    opening: tuple[Said, ...]
+    every_day: tuple[Said, ...]
+    also_call: tuple[Said, ...]
+    tell: tuple[Said, ...]
 
 
 def poor_arteries(decision: LegDecision, purpose: str) -> bool:
@@ -109,10 +110,10 @@ def patient_advice(facts: PatientFacts) -> PatientAdvice:
         arteries; never 'walk' for somebody in a chair or in bed.
     """
     return PatientAdvice(
-        opening=_opening(facts),
-        every_day=(*_moving(facts), *_resting(facts), *_looking(facts)),
-        also_call=_also_call(facts),
-        tell=_tell(facts),
+        opening=tuple(map(Said, _opening(facts))),
+        every_day=(*map(Said, (*_moving(facts), *_resting(facts))), *_looking(facts)),
+        also_call=tuple(map(Said, _also_call(facts))),
+        tell=tuple(map(Said, _tell(facts))),
     )
 
 
@@ -168,14 +169,16 @@ def _resting(facts: PatientFacts) -> tuple[str, ...]:
     return (heel, rest) if facts.poor_arteries else (heel,)
 
 
-def _looking(facts: PatientFacts) -> tuple[str, ...]:
+def _looking(facts: PatientFacts) -> tuple[Said, ...]:
     if facts.reports_pain is False or "cannot_report_pain" in facts.codes:
-        who = facts.observer or _WRITE
         return (
-            f"Every day somebody looks at the toes for you – colour, warmth, movement – and takes "
-            f"the bandage off when in doubt: {who}",
+            Said(
+                "Every day somebody looks at the toes for you – colour, warmth, movement – and "
+                "takes the bandage off when in doubt: {who}",
+                {"who": facts.observer or _WRITE},
+            ),
         )
-    return ("Look at your toes every morning and evening: colour, warmth, movement.",)
+    return (Said("Look at your toes every morning and evening: colour, warmth, movement."),)
 
 
 def _also_call(facts: PatientFacts) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from gaiter.core.check import words
 from gaiter.core.check.boxes import CHECK_BOXES, PAIN_LABEL, PAIN_MOST, TOES, CheckBox, Seen
 from gaiter.core.errors import InputError
 from gaiter.core.policy import Policy
+from gaiter.core.words import SEMICOLON, Said, Several, Value
 
 _GRAVE = (Seen.GRAVE, Seen.GRAVE_ALWAYS)
 # One slight sign of less blood is loosened; two together are taken off (our choice).
@@ -34,8 +35,13 @@ class Failed:
     """A box that is not good, with what was seen, and what was seen before the bandage."""
 
     key: str
-    text: str
+    said: Said
     grave: bool
+
+    @property
+    def text(self) -> str:
+        """In English."""
+        return self.said.text
 
 
 @dataclass(frozen=True)
@@ -50,17 +56,17 @@ class CheckVerdict:
         It in words, for the top of the page.
     failed : tuple[Failed, ...]
         Boxes that are not good, gravest first.
-    as_before : tuple[str, ...]
+    as_before : tuple[Said, ...]
         What is not good but was so before the bandage: said, it asks for nothing.
-    what_next : tuple[str, ...]
+    what_next : tuple[Said, ...]
         What to do, in order.
     """
 
     verdict: Verdict
     headline: str
     failed: tuple[Failed, ...]
-    as_before: tuple[str, ...]
-    what_next: tuple[str, ...]
+    as_before: tuple[Said, ...]
+    what_next: tuple[Said, ...]
 
 
 def judge_check(
@@ -103,7 +109,7 @@ def judge_check(
     """
     _require_answered(answers)
     failed: list[Failed] = []
-    as_before: list[str] = []
+    as_before: list[Said] = []
     slight_of_blood = 0
     for key, box in CHECK_BOXES.items():
         now, before = str(answers[key]), baseline.get(key)
@@ -111,10 +117,11 @@ def judge_check(
         if seen is Seen.GOOD:
             continue
         if _no_worse(box, now, before) and seen is not Seen.GRAVE_ALWAYS:
-            as_before.append(f"{box.label}: {now}")
+            as_before.append(_seen(box, Said(now)))
             continue
-        text = _in_words(box.label, now, before) if box in TOES else f"{box.label}: {now}"
-        failed.append(Failed(key, text, seen in _GRAVE))
+        compared = _compared(box.label, Said(now), before, key)
+        said = compared if box in TOES else _seen(box, Said(now))
+        failed.append(Failed(key, said, seen in _GRAVE))
         slight_of_blood += box.of_blood
     failed += _pain(int(answers["pain"]), baseline.get("pain"), policy)
     grave = any(one.grave for one in failed) or slight_of_blood >= _SLIGHT_SIGNS_THAT_COUNT
@@ -129,15 +136,22 @@ def judge_check(
 
 
 def _require_answered(answers: Mapping[str, str | int]) -> None:
-    open_boxes = [
-        box.label for key, box in CHECK_BOXES.items() if answers.get(key) not in box.answers
-    ]
+    open_boxes = tuple(
+        Said(box.label) for key, box in CHECK_BOXES.items() if answers.get(key) not in box.answers
+    )
     if open_boxes:
-        raise InputError(f"Answer every box; still open: {'; '.join(open_boxes)}.")
+        raise InputError(
+            Said(
+                "Answer every box; still open: {boxes}.", {"boxes": Several(open_boxes, SEMICOLON)}
+            )
+        )
     pain = str(answers.get("pain", ""))
     if not (pain.isascii() and pain.isdecimal()) or int(pain) > PAIN_MOST:
         raise InputError(
-            f"Pain must be a whole number, 0 to {PAIN_MOST}; received {pain[:20]!r}: ask again."
+            Said(
+                "Pain must be a whole number, 0 to {most}; received {pain}: ask again.",
+                {"most": PAIN_MOST, "pain": repr(pain[:20])},
+            )
         )
 
 
@@ -146,9 +160,17 @@ def _no_worse(box: CheckBox, now: str, before: str | int | None) -> bool:
     return before in box.answers and box.rank(now) <= box.rank(str(before))
 
 
-def _in_words(label: str, now: object, before: object) -> str:
-    was = "not looked at before the bandage" if before is None else f"before the bandage {before}"
-    return f"{label}: {now} ({was})"
+def _seen(box: CheckBox, now: Said) -> Said:
+    return Said("{label}: {now}", {"label": Said(box.label), "now": now}, box.key)
+
+
+def _compared(label: str, now: Value, before: str | int | None, key: str) -> Said:
+    """What is seen now beside what was seen before the bandage; pain is a number."""
+    values: dict[str, Value] = {"label": Said(label), "now": now}
+    if before is None:
+        return Said("{label}: {now} (not looked at before the bandage)", values, key)
+    values["before"] = Said(before) if isinstance(before, str) else before
+    return Said("{label}: {now} (before the bandage {before})", values, key)
 
 
 def _pain(now: int, before: str | int | None, policy: Policy) -> list[Failed]:
@@ -157,4 +179,4 @@ def _pain(now: int, before: str | int | None, policy: Policy) -> list[Failed]:
     risen = before is None or now > int(before)
     if not severe and not (risen and now > policy["pain_bad_above"]):
         return []
-    return [Failed("pain", _in_words(PAIN_LABEL, now, before), severe and risen)]
+    return [Failed("pain", _compared(PAIN_LABEL, now, before, "pain"), severe and risen)]

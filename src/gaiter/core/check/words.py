@@ -5,6 +5,7 @@ ask these.
 """
 
 from gaiter.core.policy import Policy
+from gaiter.core.words import Said
 
 TAKE_IT_OFF_NOW = "TAKE IT OFF NOW"
 LOOSEN_IT = "Loosen it and look again"
@@ -69,7 +70,7 @@ CUT_IT_OFF = (
 ANYONE_MAY = "Anyone may always loosen this bandage or take it off."
 
 
-def what_next(verdict: str, policy: Policy) -> tuple[str, ...]:
+def what_next(verdict: str, policy: Policy) -> tuple[Said, ...]:
     """What to do after a verdict, in order.
 
     Parameters
@@ -79,32 +80,52 @@ def what_next(verdict: str, policy: Policy) -> tuple[str, ...]:
     policy : Policy
         Minutes until the next look, and of walking.
     """
-    again = policy["check_again_min"]
+    again = {"again": policy["check_again_min"]}
     if verdict == "take it off now":
         return (
-            "Take the whole bandage off, wool and all. Ask nobody first.",
-            f"{again:g} minutes later look at colour, warmth, feeling, movement and pain, and "
-            "say here what you saw.",
-            f"Not as before the bandage after {again:g} minutes: it is a same-day vascular "
-            "emergency. Call at once.",
-            "Tell the prescriber, who decides only what follows.",
+            Said(
+                "Take the whole bandage off, wool and all. Ask nobody first.", code="take_all_off"
+            ),
+            Said(
+                "{again:g} minutes later look at colour, warmth, feeling, movement and pain, and "
+                "say here what you saw.",
+                again,
+                "look_after",
+            ),
+            Said(
+                "Not as before the bandage after {again:g} minutes: it is a same-day vascular "
+                "emergency. Call at once.",
+                again,
+                "not_as_before",
+            ),
+            Said("Tell the prescriber, who decides only what follows.", code="tell_prescriber"),
         )
     if verdict == "loosen and look again":
         return (
-            "Loosen the edge or the turn that presses; a shoe that does not fit is changed.",
-            f"Look again in {again:g} minutes. Not good then: take it off.",
+            Said(
+                "Loosen the edge or the turn that presses; a shoe that does not fit is changed.",
+                code="loosen",
+            ),
+            Said(
+                "Look again in {again:g} minutes. Not good then: take it off.", again, "look_again"
+            ),
         )
     return (
-        f"Check again after {policy['check_walk_from_min']:g} to "
-        f"{policy['check_walk_to_min']:g} minutes' walking where the person walks.",
+        Said(
+            "Check again after {low:g} to {high:g} minutes' walking where the person walks.",
+            {"low": policy["check_walk_from_min"], "high": policy["check_walk_to_min"]},
+            "walk",
+        ),
     )
 
 
-def look_again_words(policy: Policy) -> str:
+def look_again_words(policy: Policy) -> Said:
     """The question of the look after taking off."""
-    return (
-        f"{policy['check_again_min']:g} minutes after it came off: are colour, warmth, feeling, "
-        "movement and pain as they were before the bandage?"
+    return Said(
+        "{again:g} minutes after it came off: are colour, warmth, feeling, movement and pain as "
+        "they were before the bandage?",
+        {"again": policy["check_again_min"]},
+        "as_before",
     )
 
 

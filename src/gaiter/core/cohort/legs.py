@@ -2,20 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from gaiter.core.case import (
     Arms,
     Arterial,
     Bandager,
-    Bypass,
     Case,
-    Clot,
-    ClotSigns,
-    ClotState,
     Findings,
-    Infection,
     Leg,
-    LegSign,
     Mobility,
     Person,
     Purpose,
@@ -27,6 +22,7 @@ from gaiter.core.case import (
 )
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
+from gaiter.core.safety import none_present, one_press_paths
 
 ASSUMPTIONS = (
     "Arteries, skin and findings are assumed sound: a study decides nothing about any person.",
@@ -128,36 +124,28 @@ def case_for(
     )
 
 
+_FINDINGS = "leg.findings."
+
+
 def _sound_findings(purpose: Purpose) -> Findings:
-    return Findings(
-        rest_pain=False,
-        new_pain=False,
-        colour_change=False,
-        temperature_change=False,
-        claudication=False,
-        acute_ischaemia=False,
-        gangrene=False,
-        sepsis=False,
-        necrosis_risk=False,
-        vasculitis_suspected=False,
-        malignancy_suspected=False,
-        superficial_phlebitis=False,
-        septic_phlebitis=False,
-        massive_blue_swelling=False,
-        infection=Infection.NONE,
-        clot=Clot(state=ClotState.NONE, signs=ClotSigns(**{sign.value: False for sign in LegSign})),
-        bypass=Bypass.NONE,
-        stent=False,
-        absent_monofilament_sites=0,
-        toes=Toes(
+    """Everything that one press answers "none present", and what was looked at and found sound."""
+    found: dict[str, Any] = {
+        "absent_monofilament_sites": 0,
+        "toes": Toes(
             colour=ToeColour.SAME,
             refill="within 2 to 3 seconds",
             warmth="warm",
             feeling="every toe",
             movement="every toe",
         ),
-        pain_now=0,
-        wound="none",
-        sprain=purpose is Purpose.SUPPORT,
-        worse=False,
-    )
+        "pain_now": 0,
+        "sprain": purpose is Purpose.SUPPORT,
+    }
+    for path in one_press_paths():
+        if path.startswith(_FINDINGS):
+            *tables, name = path.removeprefix(_FINDINGS).split(".")
+            table = found
+            for key in tables:
+                table = table.setdefault(key, {})
+            table[name] = none_present(path)
+    return Findings.model_validate(found)

@@ -9,16 +9,13 @@ from statistics import fmean
 from gaiter.core.case import Purpose, Training
 from gaiter.core.cohort.legs import CohortLeg, case_for
 from gaiter.core.errors import InputError
-from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import LEG_SITES, Landmark, Side
 from gaiter.core.plan import DEFAULT_SEED, LegPlan, SystemPlan, plan
-from gaiter.core.plan.systems import bandage_systems
+from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 
 STUDY_SAMPLES = 1024
 _FEWEST_SAMPLES, _MOST_SAMPLES = 64, 65_536
-# Names and titles of the systems do not depend on the leg.
-SYSTEM_TITLES: Mapping[str, str] = {s.name: s.title for s in bandage_systems(23.0)}
 
 
 class LegOutcome(StrEnum):
@@ -48,7 +45,7 @@ class StudyTerms:
         Price of a roll by material, in one currency.
     """
 
-    systems: tuple[str, ...] = tuple(SYSTEM_TITLES)
+    systems: tuple[str, ...]
     purpose: Purpose = Purpose.VENOUS_ULCER
     training: Training = Training.TRAINED
     seed: int = DEFAULT_SEED
@@ -56,10 +53,6 @@ class StudyTerms:
     prices: Mapping[str, float] | None = None
 
     def __post_init__(self) -> None:
-        known = ", ".join(SYSTEM_TITLES)
-        for name in self.systems:
-            if name not in SYSTEM_TITLES:
-                raise InputError(f"systems must be among {known}; received {name}: correct it")
         if not self.systems or len(set(self.systems)) < len(self.systems):
             raise InputError("systems must name at least one system, each once: correct the list")
         power_of_two = self.samples > 0 and self.samples & (self.samples - 1) == 0
@@ -68,6 +61,22 @@ class StudyTerms:
                 f"samples must be a power of two, {_FEWEST_SAMPLES} to {_MOST_SAMPLES}; received "
                 f"{self.samples}: take 1024"
             )
+
+
+def candidates(catalogue: BandageCatalogue, wanted: Iterable[str] | None = None) -> tuple[str, ...]:
+    """Names of the systems that a study compares: those wanted, or every one.
+
+    Raises
+    ------
+    InputError
+        If the catalogue has no such system.
+    """
+    names = tuple(catalogue.systems if wanted is None else wanted)
+    for name in names:
+        if name not in catalogue.systems:
+            known = ", ".join(catalogue.systems)
+            raise InputError(f"systems must be among {known}; received {name}: correct it")
+    return names
 
 
 @dataclass(frozen=True)
@@ -113,7 +122,7 @@ class LegRow:
 
 
 def study_leg(
-    leg: CohortLeg, terms: StudyTerms, policy: Policy, catalogue: Catalogue
+    leg: CohortLeg, terms: StudyTerms, policy: Policy, catalogue: BandageCatalogue
 ) -> tuple[LegRow, ...]:
     """Every candidate system on one leg.
 
@@ -123,7 +132,7 @@ def study_leg(
         One leg of the cohort.
     terms : StudyTerms
         Candidate systems and how to plan.
-    policy, catalogue : Policy, Catalogue
+    policy, catalogue : Policy, BandageCatalogue
         As for a plan.
 
     Returns
@@ -147,7 +156,7 @@ def study_leg(
     except (ValueError, ArithmeticError) as error:
         # One odd leg among thousands must not end the study; its row keeps what went wrong.
         return _unplanned(leg, terms, f"the leg could not be planned ({error})")
-    return tuple(_row(leg, name, planned, terms) for name in terms.systems)
+    return tuple(_row(leg, name, planned, terms, catalogue.titles[name]) for name in terms.systems)
 
 
 def _unplanned(leg: CohortLeg, terms: StudyTerms, reason: str) -> tuple[LegRow, ...]:
@@ -157,13 +166,13 @@ def _unplanned(leg: CohortLeg, terms: StudyTerms, reason: str) -> tuple[LegRow, 
     )
 
 
-def _row(leg: CohortLeg, name: str, planned: LegPlan, terms: StudyTerms) -> LegRow:
+def _row(leg: CohortLeg, name: str, planned: LegPlan, terms: StudyTerms, title: str) -> LegRow:
     completed = planned.surface.estimated if planned.surface else ()
     estimated = tuple(dict.fromkeys((*leg.estimated, *completed)))
     made = next((system for system in planned.systems if system.name == name), None)
     if made is None:
         # A plan names what it leaves out by title.
-        opening = f"{SYSTEM_TITLES[name]}: "
+        opening = f"{title}: "
         for text in planned.excluded:
             if text.startswith(opening):
                 reason = text.removeprefix(opening)
@@ -233,7 +242,9 @@ class SystemSummary:
     mean_cost: float | None
 
 
-def summary(rows: Iterable[LegRow], allowed_chance_above: float) -> tuple[SystemSummary, ...]:
+def summary(
+    rows: Iterable[LegRow], allowed_chance_above: float, titles: Mapping[str, str]
+) -> tuple[SystemSummary, ...]:
     """What each system does over the cohort, the one that fits most legs first.
 
     Parameters
@@ -242,20 +253,24 @@ def summary(rows: Iterable[LegRow], allowed_chance_above: float) -> tuple[System
         All rows of a study.
     allowed_chance_above : float
         Chance above the maximum that the policy allows, 0 to 1.
+    titles : Mapping[str, str]
+        Names of the systems for a reader, by name.
     """
     by_system: dict[str, list[LegRow]] = defaultdict(list)
     for row in rows:
         by_system[row.system].append(row)
-    found = [_summary(name, part, allowed_chance_above) for name, part in by_system.items()]
+    found = [
+        _summary(name, titles[name], part, allowed_chance_above) for name, part in by_system.items()
+    ]
     return tuple(sorted(found, key=lambda s: (-s.fit, -(s.mean_chance_in_range or 0.0), s.system)))
 
 
-def _summary(name: str, rows: Sequence[LegRow], allowed: float) -> SystemSummary:
+def _summary(name: str, title: str, rows: Sequence[LegRow], allowed: float) -> SystemSummary:
     above = [row.chance_above_maximum for row in rows if row.chance_above_maximum is not None]
     fit = sum(row.outcome is LegOutcome.FITS for row in rows)
     return SystemSummary(
         system=name,
-        title=SYSTEM_TITLES[name],
+        title=title,
         legs=len(rows),
         planned=len(above),
         fit=fit,

@@ -61,6 +61,7 @@ class Material(BaseModel):
     thickness: Thickness | None = None
     measured: StretchCurve | None = None
     allergens: tuple[Allergen, ...] = ()
+    cohesive: bool = False
     breathes: bool
     washable: bool
     note: str

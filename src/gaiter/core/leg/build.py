@@ -13,7 +13,7 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import brentq
 
 from gaiter.core.arrays import Array
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.body_model import DEFAULT_BODY_MODEL, BodyModel
 from gaiter.core.leg.guide import Guide
 from gaiter.core.leg.interpolation import monotone_c2
@@ -34,7 +34,6 @@ _LEAST_HALF_WIDTH_CM = 1.0
 # Growth of a girth for growth of half its width, on the ellipses of a leg; only sets how fast
 # the width is found.
 _GIRTH_PER_HALF_WIDTH = 3.0
-_LEG_LANDMARKS = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
 
 
 class LegShapeError(ValueError):
@@ -89,10 +88,13 @@ def leg_surface(
     half_depths = _half_depths(measured, body)
     guide = _guide(measured, body, half_depths)
     landmark_s = _landmark_positions(measured, body, guide)
-    knots = np.array([landmark_s[landmark] for landmark in Landmark])
-    girth_along = monotone_c2(knots, [measured.girth_cm[landmark] for landmark in Landmark])
+    there = [landmark for landmark in Landmark if landmark in measured.girth_cm]
+    knots = np.array([landmark_s[landmark] for landmark in there])
+    girth_along = monotone_c2(knots, [measured.girth_cm[landmark] for landmark in there])
     front_gap_at_toes = guide.level_z_cm - 2 * half_depths[Landmark.METATARSAL_HEADS]
-    front_gap = monotone_c2(knots, [front_gap_at_toes] + [body.guide_clearance_cm] * 6)
+    front_gap = monotone_c2(
+        knots, [front_gap_at_toes] + [body.guide_clearance_cm] * (len(knots) - 1)
+    )
     # Outside the ends the outline repeats its end value, so that smoothing has no edge.
     dense = np.linspace(knots[0] - _MARGIN_CM, knots[-1] + _MARGIN_CM, _OUTLINE_SAMPLES)
     inside = np.clip(dense, knots[0], knots[-1])
@@ -155,13 +157,9 @@ def _landmark_positions(
         Landmark.INSTEP: instep,
         Landmark.HEEL_INSTEP: float(brentq(off_plane, instep, ankle)),
     }
-    for landmark in (
-        Landmark.ANKLE,
-        Landmark.GAITER,
-        Landmark.CALF,
-        Landmark.BELOW_KNEE,
-    ):
-        positions[landmark] = guide.s_in_leg_cm(measured.position_cm[landmark])
+    for landmark in LEG_SITES:
+        if landmark in measured.position_cm:
+            positions[landmark] = guide.s_in_leg_cm(measured.position_cm[landmark])
     return positions
 
 
@@ -185,9 +183,10 @@ def _depth(
     low = s <= landmark_s[Landmark.ANKLE]
     depth = np.empty_like(s)
     depth[low] = distance_behind(*guide.planes(s[low]), profile) - front_gap[low]
+    proportioned = [landmark for landmark in LEG_SITES if landmark in half_depths]
     above = monotone_c2(
-        [landmark_s[landmark] for landmark in _LEG_LANDMARKS],
-        [2 * half_depths[landmark] for landmark in _LEG_LANDMARKS],
+        [landmark_s[landmark] for landmark in proportioned],
+        [2 * half_depths[landmark] for landmark in proportioned],
     )
     depth[~low] = above(s[~low])
     return depth
@@ -254,5 +253,5 @@ def _refuse_flat_sections(
     least = _ellipse_girth(half_depth, _LEAST_HALF_WIDTH_CM)
     worst = int(np.argmin(girth - least))
     if girth[worst] < least[worst]:
-        near = min(Landmark, key=lambda landmark: abs(landmark_s[landmark] - s[worst]))
+        near = min(landmark_s, key=lambda landmark: abs(landmark_s[landmark] - s[worst]))
         raise LegShapeError(near, float(girth[worst]), float(least[worst]))

@@ -3,13 +3,14 @@
 Estimates are marked, wild entries questioned.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from gaiter.core.case.leg import Leg
+from gaiter.core.case.leg import MeasuredLeg
 from gaiter.core.case.person import Sex
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
+from gaiter.core.leg.interpolation import monotone_c2
 from gaiter.core.leg.measurements import LegMeasurements
 
 # The gaiter site stands 12 cm above the inner ankle bone in one set of studies (Mosti & Partsch
@@ -35,12 +36,12 @@ class Completion:
     questions: tuple[str, ...]
 
 
-def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
+def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completion:
     """Complete measurements of a leg.
 
     Parameters
     ----------
-    leg : Leg
+    leg : MeasuredLeg
         What was measured.
     sex : Sex or None
         Chooses the published regression; without it the nearer group by foot size.
@@ -90,41 +91,46 @@ def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
     instep = known("girth_cm.instep", girths.instep, INSTEP_OVER_BALL_GIRTH * ball)
     above_ankle = GAITER_ABOVE_BONE_CM - ANKLE_ABOVE_BONE_CM
     room = positions.calf - positions.ankle
-    # On a short leg the gaiter stays in the lower half of the way to the calf.
+    # On a short leg the gaiter stays in the lower half of the way to what is measured over it.
+    over = (positions.at(one) for one in LEG_SITES[LEG_SITES.index(Landmark.GAITER) + 1 :])
+    room_over_ankle = next(at for at in over if at is not None) - positions.ankle
     gaiter_at = known(
         "position_cm.gaiter",
         positions.gaiter,
-        positions.ankle + min(above_ankle, room / 2),
+        positions.ankle + min(above_ankle, room_over_ankle / 2),
     )
     # Smallest at the ankle and largest at the calf, so the girth is level at both.
     way = (gaiter_at - positions.ankle) / room
     rise = girths.calf - girths.ankle
     gaiter = known("girth_cm.gaiter", girths.gaiter, girths.ankle + rise * way**2 * (3 - 2 * way))
+    girth_cm = {
+        Landmark.METATARSAL_HEADS: ball,
+        Landmark.INSTEP: instep,
+        Landmark.HEEL_INSTEP: heel,
+        Landmark.ANKLE: girths.ankle,
+        Landmark.GAITER: gaiter,
+        Landmark.CALF: girths.calf,
+        Landmark.BELOW_KNEE: girths.below_knee,
+    }
+    position_cm = {
+        Landmark.METATARSAL_HEADS: ball_at,
+        Landmark.INSTEP: instep_at,
+        Landmark.ANKLE: positions.ankle,
+        Landmark.GAITER: gaiter_at,
+        Landmark.CALF: positions.calf,
+        Landmark.BELOW_KNEE: positions.below_knee,
+    }
+    for landmark in LEG_SITES:
+        if landmark in girth_cm:
+            continue
+        at, girth = _between(landmark, position_cm, girth_cm)
+        at = known(f"position_cm.{landmark}", positions.at(landmark), at)
+        position_cm[landmark] = at
+        girth_cm[landmark] = known(f"girth_cm.{landmark}", girths.at(landmark), girth(at))
     measurements = LegMeasurements(
         foot_length_cm=foot,
-        girth_cm=dict(
-            zip(
-                Landmark,
-                (
-                    ball,
-                    instep,
-                    heel,
-                    girths.ankle,
-                    gaiter,
-                    girths.calf,
-                    girths.below_knee,
-                ),
-                strict=True,
-            )
-        ),
-        position_cm={
-            Landmark.METATARSAL_HEADS: ball_at,
-            Landmark.INSTEP: instep_at,
-            Landmark.ANKLE: positions.ankle,
-            Landmark.GAITER: gaiter_at,
-            Landmark.CALF: positions.calf,
-            Landmark.BELOW_KNEE: positions.below_knee,
-        },
+        girth_cm={landmark: girth_cm[landmark] for landmark in Landmark},
+        position_cm=position_cm,
         start=Landmark.INSTEP if amputated else Landmark.METATARSAL_HEADS,
         estimated=tuple(estimated),
     )
@@ -132,7 +138,19 @@ def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
     return Completion(measurements, tuple(_questions(leg, measurements, sexes)))
 
 
-def _questions(leg: Leg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[str]:
+def _between(
+    landmark: Landmark, position_cm: Mapping[Landmark, float], girth_cm: Mapping[Landmark, float]
+) -> tuple[float, Callable[[float], float]]:
+    """Estimates for a landmark without one of its own: half way, on the curve of the others."""
+    order = [one for one in LEG_SITES if one in position_cm or one is landmark]
+    number = order.index(landmark)
+    middle = (position_cm[order[number - 1]] + position_cm[order[number + 1]]) / 2
+    others = [one for one in order if one is not landmark]
+    curve = monotone_c2([position_cm[one] for one in others], [girth_cm[one] for one in others])
+    return middle, lambda at: float(curve(at))
+
+
+def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[str]:
     """Entries far off the published regressions, or out of proportion."""
     girths = leg.girth_cm
     pairs = (

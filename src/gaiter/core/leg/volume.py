@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface
 
@@ -47,7 +47,7 @@ def frusta_ml(girths_cm: Sequence[float], heights_cm: Sequence[float]) -> float:
 
 def limb_volume_ml(measured: LegMeasurements) -> float:
     """Volume from ankle to below knee by frusta between the landmarks [mL]."""
-    places = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
+    places = [place for place in LEG_SITES if place in measured.girth_cm]
     return frusta_ml(
         [measured.girth_cm[place] for place in places],
         [measured.position_cm[place] for place in places],

@@ -8,9 +8,8 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
 from gaiter.core.plan.design import Design, FixedLayer, PressingLayer
 from gaiter.core.plan.laying import Geometry
+from gaiter.core.plan.system_list import LARGEST_OVERLAP, LEAST_OVERLAP
 
-# Beyond these a layer leaves gaps or grows too thick (common practice, no source).
-LEAST_OVERLAP, LARGEST_OVERLAP = 0.3, 0.75
 # Thickest pad that may be chosen at a bony place [mm]; the largest step that the plan proposes.
 LARGEST_PAD_MM = 20.0
 

@@ -5,13 +5,16 @@ from collections.abc import Sequence, Set
 from gaiter.core.case import Person
 from gaiter.core.fabric import Material
 from gaiter.core.plan.systems import Trait
+from gaiter.core.words import Said, words
 
 # What a person does not tolerate, and the trait of a system that has it.
 _INTOLERANCE = {"elastic": Trait.ELASTIC, "cohesive": Trait.COHESIVE}
 
 
-def not_borne(person: Person, materials: Sequence[Material], traits: Set[Trait]) -> tuple[str, ...]:
-    """Sentences for every layer that a person is allergic to or does not tolerate.
+def not_borne(
+    person: Person, materials: Sequence[Material], traits: Set[Trait]
+) -> tuple[Said, ...]:
+    """Words for every layer that a person is allergic to or does not tolerate.
 
     Parameters
     ----------
@@ -24,32 +27,39 @@ def not_borne(person: Person, materials: Sequence[Material], traits: Set[Trait])
 
     Returns
     -------
-    tuple[str, ...]
+    tuple[Said, ...]
         Empty where the bandage is borne.
 
     Examples
     --------
-    >>> not_borne(Person(does_not_tolerate=("elastic",)), (), {Trait.ELASTIC})
-    ('does not tolerate elastic bandages',)
+    >>> [why.text for why in not_borne(Person(does_not_tolerate=("elastic",)), (), {Trait.ELASTIC})]
+    ['does not tolerate elastic bandages']
     """
     return (*allergic_to(person, materials), *not_tolerated(person, traits))
 
 
-def allergic_to(person: Person, materials: Sequence[Material]) -> tuple[str, ...]:
-    """A sentence for every material that may contain what a person is allergic to."""
-    found = []
+def allergic_to(person: Person, materials: Sequence[Material]) -> tuple[Said, ...]:
+    """Words for every material that may contain what a person is allergic to."""
+    found: dict[str, Said] = {}
     for material in materials:
         shared = set(material.allergens) & set(person.allergies or ())
         if shared:
-            names = ", ".join(sorted(allergen.value for allergen in shared))
-            found.append(f"allergy to {names}, which {material.title.lower()} may contain")
-    return tuple(dict.fromkeys(found))
+            said = Said(
+                "allergy to {allergens}, which {material} may contain",
+                {
+                    "allergens": words(sorted(allergen.value for allergen in shared)),
+                    "material": Said(material.title.lower()),
+                },
+                "allergy",
+            )
+            found.setdefault(said.text, said)
+    return tuple(found.values())
 
 
-def not_tolerated(person: Person, traits: Set[Trait]) -> tuple[str, ...]:
-    """A sentence for every trait of a system that a person does not tolerate."""
+def not_tolerated(person: Person, traits: Set[Trait]) -> tuple[Said, ...]:
+    """Words for every trait of a system that a person does not tolerate."""
     return tuple(
-        f"does not tolerate {name} bandages"
+        Said("does not tolerate {kind} bandages", {"kind": Said(name)}, "intolerance")
         for name in person.does_not_tolerate
         if _INTOLERANCE[name] in traits
     )

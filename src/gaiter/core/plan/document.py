@@ -52,6 +52,9 @@ class Versions(Record):
     policy_changes: tuple[str, ...] = ()
     policy_sha256: str
     catalogue_sha256: str
+    # Plans made when the systems were part of the program have no such file.
+    systems_sha256: str = ""
+    systems_changes: tuple[str, ...] = ()
 
 
 class CaseLabel(Record):

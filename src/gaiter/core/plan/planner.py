@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from gaiter import __version__
 from gaiter.core.case import Case
-from gaiter.core.fabric import Catalogue, Material
+from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import LegShapeError
 from gaiter.core.leg.completion import Completion, complete_measurements
@@ -32,8 +32,9 @@ from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
 from gaiter.core.plan.stock import in_stock
 from gaiter.core.plan.suitability import Bearing, Patient, arguments, balance
+from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.plan.system_on_leg import LegTask, SystemOnLeg, computed
-from gaiter.core.plan.systems import Trait, bandage_systems, from_stock, materials_of
+from gaiter.core.plan.systems import Trait, from_stock, materials_of
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
 from gaiter.core.safety import LegDecision, Outcome, decide
@@ -52,7 +53,7 @@ _RANK = {
 def plan(
     case: Case,
     policy: Policy,
-    catalogue: Catalogue,
+    catalogue: BandageCatalogue,
     *,
     seed: int = DEFAULT_SEED,
     samples: int = SAMPLES,
@@ -66,8 +67,8 @@ def plan(
         One person, one day.
     policy : Policy
         Local policy.
-    catalogue : Catalogue
-        Materials; the case's stock replaces sizes and curves.
+    catalogue : BandageCatalogue
+        Materials, whose sizes and curves the case's stock replaces, and the systems made of them.
     seed, samples : int
         Seed and size (a power of two) of the spread; the same give the same plan.
     systems : frozenset[str] or None
@@ -90,7 +91,7 @@ def plan(
 def bench_of(
     case: Case,
     policy: Policy,
-    catalogue: Catalogue,
+    catalogue: BandageCatalogue,
     *,
     seed: int = DEFAULT_SEED,
     samples: int = SAMPLES,
@@ -122,6 +123,8 @@ def bench_of(
             policy_changes=policy.changes,
             policy_sha256=policy.sha256,
             catalogue_sha256=catalogue.sha256,
+            systems_sha256=catalogue.systems_sha256,
+            systems_changes=catalogue.systems_changes,
         ),
         seed=seed,
         samples=samples,
@@ -193,11 +196,11 @@ def _task(
 
 
 def _planned(
-    task: LegTask, catalogue: Catalogue, wanted: frozenset[str] | None
+    task: LegTask, catalogue: BandageCatalogue, wanted: frozenset[str] | None
 ) -> tuple[LegPlan, LegBench]:
     """The plan of a leg that may be compressed, and the bench of its systems."""
     case, aim, policy = task.patient.case, task.aim, task.policy
-    made, excluded = _ranked(task, wanted)
+    made, excluded = _ranked(task, catalogue, wanted)
     systems = [one.plan for one in made]
     others, left_out = alternatives(task.patient)
     reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
@@ -233,12 +236,12 @@ def _planned(
 
 
 def _ranked(
-    task: LegTask, wanted: frozenset[str] | None = None
+    task: LegTask, catalogue: BandageCatalogue, wanted: frozenset[str] | None = None
 ) -> tuple[list[SystemOnLeg], list[str]]:
     """Every system that can be made and suits, best first, and why the others are left out."""
     ranked, excluded = [], []
     ankle = task.bandaged_leg.measured.girth_cm[Landmark.ANKLE]
-    for ideal in bandage_systems(ankle):
+    for ideal in catalogue.systems_for(ankle):
         if wanted is not None and ideal.name not in wanted:
             continue
         system, missing = from_stock(ideal, task.stock)
@@ -272,11 +275,15 @@ def _order(made: SystemOnLeg, patient: Patient) -> tuple[float, ...]:
     )
 
 
-def _would_be_with(task: LegTask, catalogue: Catalogue, wanted: frozenset[str] | None) -> str:
+def _would_be_with(
+    task: LegTask, catalogue: BandageCatalogue, wanted: frozenset[str] | None
+) -> str:
     """What would reach the range if it were in stock."""
     if set(task.stock) >= set(catalogue.materials):
         return ""
-    made, _excluded = _ranked(replace(task, stock={**catalogue.materials, **task.stock}), wanted)
+    made, _excluded = _ranked(
+        replace(task, stock={**catalogue.materials, **task.stock}), catalogue, wanted
+    )
     fit = [one.plan.title.lower() for one in made if _RANK[one.plan.outcome] == 0]
     return f"; it could be reached with {fit[0]}, which is not in stock" if fit else ""
 

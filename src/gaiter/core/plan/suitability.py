@@ -80,9 +80,13 @@ Rule = Callable[[Patient, frozenset[Trait], Sequence[Material]], Argument | None
 
 
 def arguments(patient: Patient, system: System, materials: Sequence[Material]) -> list[Argument]:
-    """Every argument for and against a system for this patient."""
+    """Every argument for and against a system for this patient, those of its list last."""
     found = (rule(patient, system.traits, materials) for rule in RULES)
-    return [argument for argument in found if argument is not None]
+    listed = [
+        *(Argument(Bearing.FOR, _COMFORT, text) for text in system.reasons_for),
+        *(Argument(Bearing.AGAINST, _COMFORT, text) for text in system.reasons_against),
+    ]
+    return [*(argument for argument in found if argument is not None), *listed]
 
 
 def balance(found: Sequence[Argument]) -> int:
@@ -99,7 +103,11 @@ def _allergy(
     p: Patient, _traits: frozenset[Trait], materials: Sequence[Material]
 ) -> Argument | None:
     words = allergic_to(p.case.person, materials)
-    return _argue(Bearing.OUT, _HARM, "; ".join(words), "Rabe et al. 2020") if words else None
+    return (
+        _argue(Bearing.OUT, _HARM, "; ".join(map(str, words)), "Rabe et al. 2020")
+        if words
+        else None
+    )
 
 
 def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
@@ -274,8 +282,8 @@ def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Arg
 
 
 def _tolerance(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
-    words = not_tolerated(p.case.person, traits)
-    return _argue(Bearing.OUT, _HARM, "; ".join(words), "this record") if words else None
+    words = "; ".join(map(str, not_tolerated(p.case.person, traits)))
+    return _argue(Bearing.OUT, _HARM, words, "this record") if words else None
 
 
 def _next_to_skin(

@@ -1,7 +1,6 @@
-"""The bandage systems that a plan chooses among, as ordered layers of generic materials.
+"""A bandage system for one leg, as ordered layers of materials, and what the stock makes of it.
 
-Component lists: four-layer and three-layer systems of the Wirral trial (Evidence-Based Nursing);
-the builds by ankle girth are from memory, not verified.
+Which systems there are is data: :mod:`gaiter.core.plan.system_list`.
 """
 
 from collections.abc import Mapping, Sequence
@@ -70,6 +69,8 @@ class System:
         Where it ends.
     substituted : tuple[str, ...]
         What replaces a material that has run out, in words.
+    reasons_for, reasons_against : tuple[str, ...]
+        What its list says for and against it, each with its source.
     """
 
     name: str
@@ -79,111 +80,8 @@ class System:
     change_days: int
     end: Landmark = Landmark.BELOW_KNEE
     substituted: tuple[str, ...] = ()
-
-
-_WOOL = LayerRecipe("orthopaedic_wool", note="Soft, next to the skin.")
-_GAUZE = LayerRecipe("coarse_gauze", note="Just taut enough to lie smooth; it holds the wool.")
-_WOOL_OVER_PASTE = LayerRecipe("orthopaedic_wool", note="Over the paste; no stretch.")
-_PASTE = LayerRecipe("zinc_paste", note="No tension; pleat at every turn, it tightens on drying.")
-_HOLDING_CREPE = LayerRecipe(
-    "light_support",
-    note="It only holds the wool, no tighter than the layer over it; the mark there is for both.",
-    only_holds=True,
-)
-_UP_THE_LEG = (Pattern.SPIRAL, Pattern.HERRINGBONE)
-_HALF_OR_TWO_THIRDS = (0.5, 2 / 3)
-
-
-def _pressing(material: str) -> LayerRecipe:
-    return LayerRecipe(material, _UP_THE_LEG, _HALF_OR_TWO_THIRDS)
-
-
-# Seven tenths of its usual tension, where 2 mm of marks are an eighth of the pressure, not a third
-# (our choice, no source).
-_REDUCED_STRETCH = 0.7
-_REDUCED_SHORT_STRETCH = LayerRecipe(
-    "short_stretch",
-    _UP_THE_LEG,
-    _HALF_OR_TWO_THIRDS,
-    note="At low tension, well short of its full stretch. Confirm with a sensor at the gaiter, or "
-    "let a second person read the marks.",
-    largest_stretch=_REDUCED_STRETCH,
-)
-
-# Ankle girths at which the build of a four-layer bandage changes [cm]; from memory.
-_MEDIUM_ANKLE_CM, _LARGE_ANKLE_CM = 25.0, 30.0
-
-
-def bandage_systems(ankle_girth_cm: float) -> tuple[System, ...]:
-    """Every system, its layers chosen for this ankle (girth over the wool) [cm]."""
-    return (
-        System(
-            "zinc_paste_covered",
-            "Zinc paste bandage with a cohesive cover",
-            (_PASTE, _WOOL_OVER_PASTE, _pressing("cohesive_elastic")),
-            frozenset({Trait.PASTE, Trait.COHESIVE, Trait.INELASTIC, Trait.MANY_LAYERS}),
-            7,
-        ),
-        System(
-            "wool_gauze_long_stretch",
-            "Three layers with long-stretch elastic bandage",
-            (_WOOL, _GAUZE, _pressing("long_stretch_elastic")),
-            frozenset({Trait.ELASTIC}),
-            7,
-        ),
-        System(
-            "wool_gauze_cohesive",
-            "Three layers with cohesive bandage",
-            (_WOOL, _GAUZE, _pressing("cohesive_elastic")),
-            frozenset({Trait.ELASTIC, Trait.COHESIVE}),
-            7,
-        ),
-        System(
-            "four_layer",
-            "Four layers",
-            (_WOOL, *_four_layer_build(ankle_girth_cm)),
-            frozenset({Trait.ELASTIC, Trait.COHESIVE, Trait.MANY_LAYERS}),
-            7,
-        ),
-        System(
-            "wool_short_stretch",
-            "Wool with short-stretch bandage",
-            (_WOOL, _pressing("short_stretch")),
-            frozenset({Trait.INELASTIC}),
-            4,
-        ),
-        System(
-            "reduced_short_stretch",
-            "Reduced: wool with short-stretch bandage at low tension",
-            (_WOOL, _REDUCED_SHORT_STRETCH),
-            frozenset({Trait.INELASTIC, Trait.REDUCED}),
-            4,
-        ),
-        System(
-            "reduced_elastic",
-            "Reduced: wool with light elastic bandage",
-            (_WOOL, _pressing("light_elastic")),
-            frozenset({Trait.ELASTIC, Trait.LIGHT}),
-            4,
-        ),
-        System(
-            "light_support",
-            "Light support for a sprain or tendinitis",
-            (_WOOL, LayerRecipe("light_support", _UP_THE_LEG, _HALF_OR_TWO_THIRDS)),
-            frozenset({Trait.SUPPORT, Trait.LIGHT}),
-            3,
-            end=Landmark.CALF,
-        ),
-    )
-
-
-def _four_layer_build(ankle_girth_cm: float) -> tuple[LayerRecipe, ...]:
-    crepe, cover = _HOLDING_CREPE, LayerRecipe("cohesive_elastic")
-    if ankle_girth_cm <= _MEDIUM_ANKLE_CM:
-        return (crepe, LayerRecipe("light_elastic"), cover)
-    if ankle_girth_cm <= _LARGE_ANKLE_CM:
-        return (LayerRecipe("long_stretch_elastic"), cover)
-    return (LayerRecipe("light_elastic"), LayerRecipe("long_stretch_elastic"), cover)
+    reasons_for: tuple[str, ...] = ()
+    reasons_against: tuple[str, ...] = ()
 
 
 # What may replace a material that has run out; None: the layer is left out.
@@ -207,17 +105,37 @@ def from_stock(system: System, materials: Mapping[str, Material]) -> tuple[Syste
             continue
         other, text = _SUBSTITUTES.get(recipe.material, (recipe.material, ""))
         # Where this layer is the system's purpose, leaving it out would make another system.
-        if other is None and len(system.layers) > 2:
+        if other is None and _may_be_left_out(recipe) and len(system.layers) > 2:
             words.append(text)
-        elif other is not None and other in materials:
+        elif other is not None and other in materials and _may_be_replaced(recipe, other, system):
             layers.append(replace(recipe, material=other))
             words.append(text)
         else:
             return system, f"{recipe.material.replace('_', ' ')} is not in stock"
     traits = system.traits
-    if "cohesive_inelastic" in {layer.material for layer in layers}:
+    if layers != list(system.layers) and _is_now_inelastic(layers, materials):
         traits = (traits - {Trait.ELASTIC}) | {Trait.INELASTIC}
     return replace(system, layers=tuple(layers), traits=traits, substituted=tuple(words)), ""
+
+
+def _may_be_left_out(recipe: LayerRecipe) -> bool:
+    """Whether a layer adds no pressure that was wanted."""
+    return recipe.only_holds or recipe.material == "coarse_gauze"
+
+
+def _may_be_replaced(recipe: LayerRecipe, other: str, system: System) -> bool:
+    """Whether another material can take a layer's place: not one whose stretch was chosen."""
+    return recipe.largest_stretch is None and other not in {one.material for one in system.layers}
+
+
+def _is_now_inelastic(layers: Sequence[LayerRecipe], materials: Mapping[str, Material]) -> bool:
+    """Whether every layer that presses by stretch is inelastic after a replacement."""
+    stretched = [
+        materials[layer.material]
+        for layer in layers
+        if materials[layer.material].stretches and not layer.only_holds
+    ]
+    return all(material.kind == "inelastic" for material in stretched)
 
 
 def materials_of(system: System, materials: Mapping[str, Material]) -> Sequence[Material]:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from scipy.special import erfc
 
 from gaiter.core.arrays import Array
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import FOOT_SITES, Landmark
 from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.surface import Surface
 
@@ -132,20 +132,19 @@ def reading_sites(
     ``pads_cm`` is the thickness of pads by the label of their landmark [cm].
     """
     sites: dict[Landmark, Disc] = {}
-    for landmark in Landmark:
-        s = surface.landmark_s_cm[landmark]
+    for landmark, s in surface.landmark_s_cm.items():
         outside = s < surface.start_s_cm or s > surface.end_s_cm
         if landmark is Landmark.HEEL_INSTEP or outside:
             continue
-        s = np.clip(
+        inside = np.clip(
             s,
             surface.start_s_cm + _IN_FROM_THE_END_CM,
             surface.end_s_cm - _IN_FROM_THE_END_CM,
         )
-        in_foot = landmark in (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
+        in_foot = landmark in FOOT_SITES
         angle = _INNER_TOP if in_foot else _INNER_SIDE
         pad_cm = pads_cm.get(landmark.label, 0.0)
-        sites[landmark] = disc(surface, landmark.value, float(s), angle, pad_cm=pad_cm)
+        sites[landmark] = disc(surface, landmark.value, float(inside), angle, pad_cm=pad_cm)
     return sites
 
 

@@ -1,9 +1,13 @@
 """What is aimed at at the gaiter: a range, beside the maximum that is never exceeded."""
 
-from pydantic import BaseModel, ConfigDict
+from collections.abc import Mapping
+from typing import Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from gaiter.core.case import Override, Purpose
-from gaiter.core.policy import Policy, TargetRule
+from gaiter.core.policy import Policy
+from gaiter.core.words import Said, Value
 
 
 class Aim(BaseModel):
@@ -14,9 +18,12 @@ class Aim(BaseModel):
     low_mmhg, high_mmhg : float
         The range aimed at.
     source : str
-        Why this range.
+        Why this range, in English: the template with its values.
     offered_low : bool
         Whether a lower start takes the place of the purpose's own range.
+    template, values
+        Why this range, for the catalogue of another language; empty in plans made before there
+        were templates.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -25,6 +32,22 @@ class Aim(BaseModel):
     high_mmhg: float
     source: str
     offered_low: bool = False
+    template: str = Field(default="", exclude_if=lambda template: not template)
+    values: Mapping[str, Value] = Field(default_factory=dict, exclude_if=lambda values: not values)
+
+    @model_validator(mode="after")
+    def _says_what_its_template_says(self) -> Self:
+        if self.template and self.said.text != self.source:
+            raise ValueError(
+                f"an aim must say what its template and values say, {self.said.text!r}; received "
+                f"{self.source!r}: plan anew"
+            )
+        return self
+
+    @property
+    def said(self) -> Said:
+        """Why this range, for any language."""
+        return Said(self.template or self.source, self.values, "aim")
 
     @property
     def words(self) -> str:
@@ -67,15 +90,17 @@ def aim_under(
         high = min(override.aim_high_mmhg, maximum_mmhg)
         if override.aim_low_mmhg >= high:
             return None
-        return Aim(low_mmhg=override.aim_low_mmhg, high_mmhg=high, source=f"set by {override.by}")
+        return _aim(override.aim_low_mmhg, high, Said("set by {by}", {"by": override.by}))
     wanted, name = policy.targets[purpose], purpose
     first = policy.targets[Purpose.FIRST_DAYS]
     starts_low = lower_start and first.gaiter_high_mmhg < wanted.gaiter_high_mmhg
     if starts_low:
         wanted, name = first, Purpose.FIRST_DAYS
     if wanted.gaiter_high_mmhg <= maximum_mmhg:
-        source = f"lower start: {wanted.source}" if starts_low else wanted.source
-        return _aim(wanted, source, starts_low)
+        source = Said(wanted.source)
+        if starts_low:
+            source = Said("lower start: {source}", {"source": source})
+        return _aim(wanted.gaiter_low_mmhg, wanted.gaiter_high_mmhg, source, starts_low)
     milder = {
         other: target
         for other, target in policy.targets.items()
@@ -84,17 +109,32 @@ def aim_under(
     if not milder:
         return None
     taken = max(milder, key=lambda other: milder[other].gaiter_low_mmhg)
-    source = (
-        f"{name} asks for {wanted.gaiter_low_mmhg:g}–{wanted.gaiter_high_mmhg:g} mmHg; under a "
-        f"maximum of {maximum_mmhg:g} mmHg the range for {taken} is taken ({milder[taken].source})"
+    source = Said(
+        _MILDER,
+        {
+            "purpose": Said(name.value),
+            "low": wanted.gaiter_low_mmhg,
+            "high": wanted.gaiter_high_mmhg,
+            "maximum": maximum_mmhg,
+            "taken": Said(taken.value),
+            "source": Said(milder[taken].source),
+        },
     )
-    return _aim(milder[taken], source, starts_low)
+    return _aim(milder[taken].gaiter_low_mmhg, milder[taken].gaiter_high_mmhg, source, starts_low)
 
 
-def _aim(target: TargetRule, source: str, offered_low: bool) -> Aim:
+_MILDER = (
+    "{purpose} asks for {low:g}–{high:g} mmHg; under a maximum of {maximum:g} mmHg the range for "
+    "{taken} is taken ({source})"
+)
+
+
+def _aim(low_mmhg: float, high_mmhg: float, source: Said, offered_low: bool = False) -> Aim:
     return Aim(
-        low_mmhg=target.gaiter_low_mmhg,
-        high_mmhg=target.gaiter_high_mmhg,
-        source=source,
+        low_mmhg=low_mmhg,
+        high_mmhg=high_mmhg,
+        source=source.text,
         offered_low=offered_low,
+        template=source.template,
+        values=source.values,
     )

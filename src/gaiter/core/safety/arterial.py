@@ -9,6 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from gaiter.core.case import Arms, Arterial
 from gaiter.core.units import MMHG_PER_KILOPASCAL
+from gaiter.core.words import Said
 
 # A number is questioned when, read as kilopascals, it is an ordinary pressure (our choice): this
 # share of the arm's at ankle and toe, so many mmHg of oxygen at the skin.
@@ -88,16 +89,21 @@ class ArterialNumbers:
         >>> numbers.in_words()[1]
         ('toe index', '0.75')
         """
+        return tuple((name.text, value.text) for name, value in self.said())
+
+    def said(self) -> tuple[tuple[Said, Said], ...]:
+        """Name and value of every number, for any language."""
+        index, pressure = "{value:.2f}", "{value:g} mmHg"
         rows = (
-            ("ABI (ABPI)", self.ankle_brachial, "{:.2f}"),
-            ("toe index", self.toe_brachial, "{:.2f}"),
-            ("arm", self.arm_mmhg, "{:g} mmHg"),
-            ("ankle", self.ankle_mmhg, "{:g} mmHg"),
-            ("toe", self.toe_mmhg, "{:g} mmHg"),
-            ("oxygen at the skin", self.tcpo2_mmhg, "{:g} mmHg"),
+            ("ABI (ABPI)", self.ankle_brachial, index),
+            ("toe index", self.toe_brachial, index),
+            ("arm", self.arm_mmhg, pressure),
+            ("ankle", self.ankle_mmhg, pressure),
+            ("toe", self.toe_mmhg, pressure),
+            ("oxygen at the skin", self.tcpo2_mmhg, pressure),
         )
         return tuple(
-            (name, "not measured" if value is None else form.format(value))
+            (Said(name), Said("not measured") if value is None else Said(form, {"value": value}))
             for name, value, form in rows
         )
 

@@ -15,6 +15,7 @@ from gaiter.core.safety.reason import Reason, RuleKind
 from gaiter.core.safety.rule import Effect, Refer, Scene
 from gaiter.core.safety.rules import RULES
 from gaiter.core.safety.rules.arteries import arterial_bound_mmhg
+from gaiter.core.words import Said, Value
 
 
 class Outcome(StrEnum):
@@ -29,6 +30,48 @@ class Outcome(StrEnum):
     def may_be_compressed(self) -> bool:
         """Whether nothing stops the leg and nothing has to be asked or measured first."""
         return self in (Outcome.REDUCED, Outcome.FULL)
+
+
+_STOP = "Stop and refer: no compression"
+_WAIT = "Not yet: ask or measure this first; no compression until then"
+# By outcome, and by whether there is a range to aim at.
+_HEADLINES = {
+    (Outcome.NOT_YET, True): "Not yet: ask or measure this first; provisional level, aim {aim}, "
+    "never above {maximum:g} mmHg at the gaiter",
+    (Outcome.NOT_YET, False): "Not yet: ask or measure this first; provisional level, never above "
+    "{maximum:g} mmHg at the gaiter",
+    (Outcome.REDUCED, True): "Reduced: aim {aim}, never above {maximum:g} mmHg at the gaiter",
+    (Outcome.REDUCED, False): "Reduced: never above {maximum:g} mmHg at the gaiter",
+    (Outcome.FULL, True): "Full: aim {aim}, never above {maximum:g} mmHg at the gaiter",
+    (Outcome.FULL, False): "Full: never above {maximum:g} mmHg at the gaiter",
+}
+
+
+def headline(outcome: Outcome, maximum_mmhg: float | None, aim: Aim | None) -> Said:
+    """The outcome in words, with what is aimed at and what is never exceeded.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        Worst that any rule asks.
+    maximum_mmhg : float or None
+        Maximum at the gaiter [mmHg]; None: no compression.
+    aim : Aim or None
+        What is aimed at.
+
+    Examples
+    --------
+    >>> headline(Outcome.REDUCED, 40, None).text
+    'Reduced: never above 40 mmHg at the gaiter'
+    """
+    if outcome is Outcome.STOP:
+        return Said(_STOP, code=outcome.name.lower())
+    if maximum_mmhg is None:
+        return Said(_WAIT, code=outcome.name.lower())
+    values: dict[str, Value] = {"maximum": maximum_mmhg}
+    if aim is not None:
+        values["aim"] = aim.words
+    return Said(_HEADLINES[outcome, aim is not None], values, outcome.name.lower())
 
 
 class SoftStop(BaseModel):
@@ -90,6 +133,12 @@ class LegDecision(BaseModel):
     effects: frozenset[Effect] = frozenset()
     numbers: ArterialNumbers
     reasons: tuple[Reason, ...]
+
+    @property
+    def said(self) -> Said:
+        """The headline, for any language; as it was written where a plan words it otherwise."""
+        said = headline(self.outcome, self.maximum_mmhg, self.aim)
+        return said if said.text == self.headline else Said(self.headline)
 
     @property
     def stops(self) -> tuple[Reason, ...]:
@@ -178,7 +227,7 @@ def _decided(case: SafetyCase, leg: SafetyLeg, policy: Policy) -> LegDecision:
     reduced = outcome is Outcome.REDUCED or outcome is Outcome.NOT_YET
     return LegDecision(
         outcome=outcome,
-        headline=_headline(outcome, maximum, aim),
+        headline=headline(outcome, maximum, aim).text,
         maximum_mmhg=maximum,
         provisional_mmhg=provisional,
         aim=aim,
@@ -220,17 +269,3 @@ def _lowest_cap(reasons: Sequence[Reason], full_mmhg: float) -> tuple[float, lis
     capping = [r for r in reasons if r.cap_mmhg is not None]
     lowest = min([full_mmhg, *(r.cap_mmhg for r in capping if r.cap_mmhg is not None)])
     return lowest, [r for r in capping if r.cap_mmhg == lowest and lowest < full_mmhg]
-
-
-def _headline(outcome: Outcome, maximum_mmhg: float | None, aim: Aim | None) -> str:
-    if outcome is Outcome.STOP:
-        return "Stop and refer: no compression"
-    aimed = f"aim {aim.words}, " if aim is not None else ""
-    if outcome is Outcome.NOT_YET:
-        if maximum_mmhg is None:
-            return "Not yet: ask or measure this first; no compression until then"
-        return (
-            f"Not yet: ask or measure this first; provisional level, {aimed}never above "
-            f"{maximum_mmhg:g} mmHg at the gaiter"
-        )
-    return f"{outcome.value.capitalize()}: {aimed}never above {maximum_mmhg:g} mmHg at the gaiter"

@@ -6,8 +6,14 @@ from gaiter.core.case import Override
 from gaiter.core.safety.reason import Reason, RuleKind
 from gaiter.core.safety.rule import Scene
 from gaiter.core.safety.rules import RULES
+from gaiter.core.words import Said, Value
 
 _SOURCE, _STRENGTH = "this record", "a prescriber's decision"
+_SET_ASIDE = "Set aside by {by}: {what}"
+_CAP = (
+    "A prescriber set a stop aside ({stop}): aim {low:g}–{high:g}, never above {cap:g} mmHg, by "
+    "{by}: {reason} ({words})."
+)
 
 
 def standing_overrides(reasons: Sequence[Reason], scene: Scene) -> tuple[Override, ...]:
@@ -42,21 +48,38 @@ def with_overrides(
         if override is None:
             kept.append(reason)
             continue
-        text = f"Set aside by {override.by}: {reason.text}"
-        kept.append(reason.model_copy(update={"kind": RuleKind.CAUTION, "text": text}))
-        cap = min(override.maximum_mmhg, largest)
-        caps.append(
-            Reason(
-                code="override",
-                kind=RuleKind.CAP,
-                text=(
-                    f"A prescriber set a stop aside ({reason.code.replace('_', ' ')}): aim "
-                    f"{override.aim_low_mmhg:g}–{override.aim_high_mmhg:g}, never above {cap:g} "
-                    f"mmHg, by {override.by}: {override.reason.value} ({override.words})."
-                ),
-                cap_mmhg=cap,
-                source=_SOURCE,
-                strength=_STRENGTH,
+        said = Said(_SET_ASIDE, {"by": override.by, "what": reason.said})
+        kept.append(
+            reason.model_copy(
+                update={
+                    "kind": RuleKind.CAUTION,
+                    "text": said.text,
+                    "template": said.template,
+                    "values": said.values,
+                }
             )
         )
+        caps.append(_cap(override, min(override.maximum_mmhg, largest)))
     return [*kept, *caps]
+
+
+def _cap(override: Override, cap_mmhg: float) -> Reason:
+    values: dict[str, Value] = {
+        "stop": Said(override.code.replace("_", " ")),
+        "low": override.aim_low_mmhg,
+        "high": override.aim_high_mmhg,
+        "cap": cap_mmhg,
+        "by": override.by,
+        "reason": Said(override.reason.value),
+        "words": override.words,
+    }
+    return Reason(
+        code="override",
+        kind=RuleKind.CAP,
+        text=Said(_CAP, values).text,
+        template=_CAP,
+        values=values,
+        cap_mmhg=cap_mmhg,
+        source=_SOURCE,
+        strength=_STRENGTH,
+    )

@@ -1,8 +1,12 @@
 """Reasons: what a safety rule says when it fires."""
 
+from collections.abc import Mapping
 from enum import StrEnum
+from typing import Self
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from gaiter.core.words import Said, Value
 
 
 class RuleKind(StrEnum):
@@ -21,6 +25,18 @@ class Reason(BaseModel):
 
     A hard stop is never set aside here; a soft stop can be, by a prescriber, one by one and in
     writing. *Ask or measure first* leaves nothing until it is answered.
+
+    Attributes
+    ----------
+    code : str
+        Name of its rule.
+    text : str
+        What it says, in English: the template with its values.
+    template, values
+        What it says, for the catalogue of another language; empty in plans made before there
+        were templates.
+    cap_mmhg : float or None
+        Pressure that it leaves [mmHg].
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -32,3 +48,24 @@ class Reason(BaseModel):
     source: str
     strength: str
     disagreement: str | None = None
+    template: str = Field(default="", exclude_if=lambda template: not template)
+    values: Mapping[str, Value] = Field(default_factory=dict, exclude_if=lambda values: not values)
+
+    @model_validator(mode="after")
+    def _says_what_its_template_says(self) -> Self:
+        if self.template and self.said.text != self.text:
+            raise ValueError(
+                f"{self.code} must say what its template and values say, {self.said.text!r}; "
+                f"received {self.text!r}: plan anew"
+            )
+        return self
+
+    @property
+    def said(self) -> Said:
+        """What it says, for any language."""
+        return Said(self.template or self.text, self.values, self.code)
+
+    @property
+    def matter(self) -> Said:
+        """What is the matter, without what to do: all before the first colon."""
+        return Said((self.template or self.text).split(": ")[0], self.values, self.code)

@@ -12,6 +12,7 @@ from gaiter.core.case import SafetyCase, SafetyLeg
 from gaiter.core.policy import Policy
 from gaiter.core.safety.arterial import ArterialNumbers
 from gaiter.core.safety.reason import Reason, RuleKind
+from gaiter.core.words import Said, Value
 
 # Sources that several rules name.
 RABE = "Rabe et al. 2020, Phlebology 35:447 (15 experts; authors' own review read)"
@@ -82,7 +83,7 @@ class Scene:
     policy: Policy
 
 
-Fields = Mapping[str, object]
+Fields = Mapping[str, Value]
 """What fills the braces of a rule's text; ``cap`` is the pressure it leaves [mmHg]."""
 
 When = Callable[[Scene], "Fields | None"]
@@ -106,7 +107,7 @@ class Rule:
     kind : RuleKind
         What it does to the decision.
     text : str
-        What it is and what to do, with braces that are filled when it fires.
+        Template of what it is and what to do, with braces that are filled when it fires.
     source, strength, disagreement : str
         Where it comes from, how sure that is, and where guidelines disagree.
     when : callable
@@ -169,7 +170,9 @@ class Rule:
         return Reason(
             code=self.code,
             kind=self.kind,
-            text=self.text.format(**fields),
+            text=Said(self.text, fields).text,
+            template=self.text,
+            values=fields,
             cap_mmhg=float(cap) if isinstance(cap, int | float) else None,
             source=self.source,
             strength=self.strength,

@@ -12,7 +12,6 @@ from gaiter.core.plan import LegPlan, Status
 from gaiter.core.plan import plan as plan_of_case
 from gaiter.core.safety import RULES
 from gaiter.files.catalogue_file import shipped_catalogue
-from gaiter.files.wording import FileError
 from gaiter.operations.demo.people import ACCOUNTS, EVERY_VISIT, ORDINARY, PASSWORD, SPECS, Spec
 from gaiter.records.actions.accounts import add_account
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check, record_deed
@@ -57,7 +56,13 @@ from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
 from gaiter.records.sealing import blind_index
-from gaiter.records.visit.case import assembled, case_of, local_policy
+from gaiter.records.visit.case import (
+    VisitError,
+    assembled,
+    case_of,
+    local_catalogue,
+    local_policy,
+)
 from gaiter.records.visit.decided import decision_of, stops_without_action
 
 _MEASURE_ALL_DAYS = 28
@@ -222,9 +227,9 @@ class _Maker:
             return force
         try:
             case = case_of(assembled(visit))
-        except FileError as error:  # a slip in the specs, not in what a user typed
+        except VisitError as error:  # a slip in the specs, not in what a user typed
             raise InputError(f"{self.spec.name}: {error}") from error
-        plan = plan_of_case(case, local_policy(), shipped_catalogue())
+        plan = plan_of_case(case, local_policy(), local_catalogue())
         leg = plan.legs[Side(self.spec.side)]
         if leg.status is not Status.PLANNED:
             note = f"Invented: {leg.status_reason}. Referred the same day."

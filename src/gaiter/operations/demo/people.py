@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from gaiter.core.safety import none_present, one_press_paths, screen_paths
+from gaiter.records.visit.boxes import box_path
+
 PASSWORD = "heron ford demo"  # printed on the sign-in page of the demo only
 ACCOUNTS = (
     ("mercer", "Dr Ilse Mercer", "IM", "prescriber", "trained with feedback"),
@@ -72,32 +75,13 @@ EVERY_VISIT: Mapping[str, Any] = {
     "toes.warmth": "warm",
     "toes.feeling": "every toe",
     "toes.movement": "every toe",
-    "leg.findings.rest_pain": False,
-    "leg.findings.new_pain": False,
-    "leg.findings.colour_change": False,
-    "leg.findings.temperature_change": False,
-    "leg.findings.claudication": False,
-    "leg.findings.necrosis_risk": False,
-    "leg.findings.vasculitis_suspected": False,
-    "leg.findings.malignancy_suspected": False,
-    "leg.findings.superficial_phlebitis": False,
-    "leg.findings.septic_phlebitis": False,
-    "leg.findings.massive_blue_swelling": False,
-    "leg.findings.clot.signs.tender_deep_veins": False,
-    "leg.findings.clot.signs.whole_leg_swollen": False,
-    "leg.findings.clot.signs.calf_3_cm_larger": False,
-    "leg.findings.clot.signs.pitting_only_this_leg": False,
-    "leg.findings.clot.signs.collateral_veins": False,
-    "leg.findings.acute_ischaemia": False,
-    "leg.findings.gangrene": False,
-    "leg.findings.sepsis": False,
-    "leg.findings.infection": "none",
-    "leg.findings.clot.state": "none",
     "leg.findings.pitting_grade": 1,
-    "leg.findings.worse": False,
-    "person.breathless_lying": False,
-    "person.heart_failure_decompensated": False,
-    "person.weight_gain_kg": 0,
+    # Asked all of these, none present; what describes the person is said once, above.
+    **{
+        box_path(path): none_present(path)
+        for path in screen_paths()
+        if path in one_press_paths() and box_path(path) not in ORDINARY
+    },
     "care.wash": "Washed with water, moisturised.",
     "care.dressing": "Plain absorbent dressing.",
 }

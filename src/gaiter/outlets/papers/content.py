@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 from gaiter.core.check import CHECK_BOXES, words
 from gaiter.core.safety import RuleKind
 from gaiter.outlets.papers.source import LINE, Block, Paper, Source
+from gaiter.records.words import in_language
 
 _AGAINST = (RuleKind.HARD_STOP, RuleKind.SOFT_STOP, RuleKind.FIRST)
 _SAFETY_PATHS = ("arms.", "leg.arterial.")
@@ -27,7 +28,7 @@ def _decision(source: Source) -> tuple[str, ...]:
         )
         if value is not None
     ]
-    return (decision.headline, *indices, *_said_reasons(source))
+    return (in_language(decision.said), *indices, *_said_reasons(source))
 
 
 def _said_reasons(source: Source, kinds: Collection[RuleKind] = tuple(RuleKind)) -> tuple[str, ...]:
@@ -37,7 +38,7 @@ def _said_reasons(source: Source, kinds: Collection[RuleKind] = tuple(RuleKind))
     for reason in source.reasons:
         if reason.kind not in kinds:
             continue
-        line = f"{_(reason.kind.value).capitalize()}: {reason.text}"
+        line = f"{_(reason.kind.value).capitalize()}: {in_language(reason.said)}"
         if reason.code in referred:
             action = referred.pop(reason.code)
             line += " " + _("Referred to {whom} on {day}.").format(
@@ -59,7 +60,8 @@ def _alarm(source: Source) -> tuple[Block, ...]:
     if alarm is None:
         return ()
     handed = (_("Handed over to: %s") % alarm.handed_to,) if alarm.handed_to else ()
-    return (Block(_(alarm.headline), paragraphs=handed, points=alarm.failed, urgent=alarm.off),)
+    seen = tuple(map(in_language, alarm.failed))
+    return (Block(_(alarm.headline), paragraphs=handed, points=seen, urgent=alarm.off),)
 
 
 def _do_not_bandage(source: Source) -> tuple[Block, ...]:
@@ -80,7 +82,7 @@ def _do_not_bandage(source: Source) -> tuple[Block, ...]:
 def _checked(source: Source) -> tuple[str, ...]:
     return tuple(
         f"{check.at:%H:%M} {check.get_moment_display()}: {_(check.verdict or 'not judged')}"
-        + (f" ({'; '.join(check.failed)})" if check.failed else "")
+        + (f" ({'; '.join(map(in_language, check.seen))})" if check.failed else "")
         for check in source.checks
     )
 
@@ -178,9 +180,9 @@ def leaflet(source: Source) -> Paper:
         _("Your compression bandage") if source.may_be_bandaged else _("Your leg"),
         "",
         (
-            Block(paragraphs=(side, *(_(text) for text in advice.opening))),
+            Block(paragraphs=(side, *map(in_language, advice.opening))),
             Block(
-                _("Every day"), points=tuple(_(text) for text in (*advice.every_day, *advice.tell))
+                _("Every day"), points=tuple(map(in_language, (*advice.every_day, *advice.tell)))
             ),
             Block(
                 _("Take it off at once, and call us, if"),
@@ -195,7 +197,7 @@ def leaflet(source: Source) -> Paper:
             ),
             Block(
                 _("Call us today if"),
-                points=tuple(_(text) for text in (*words.CALL_IF, *advice.also_call)),
+                points=(*map(in_language, words.CALL_IF), *map(in_language, advice.also_call)),
             ),
             Block(_("How to cut it off"), points=tuple(_(text) for text in words.CUT_IT_OFF)),
             Block(
@@ -267,7 +269,7 @@ def home_nurse(source: Source) -> Paper:
         Block(
             _("Bandage"),
             paragraphs=(
-                *((source.decision.headline,) if source.decision else ()),
+                *((in_language(source.decision.said),) if source.decision else ()),
                 _("Never more than %s at the gaiter.") % _never_above(source),
             ),
             points=_bandage(source),

@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from datetime import date
 
+from django.utils.translation import gettext as _
+
 from gaiter.core.case import Allergen
 from gaiter.core.case.findings import WoundPlace
 from gaiter.core.case.person import Mobility
@@ -161,5 +163,5 @@ class Source:
                     continue
                 box = boxes()[path]
                 when = f" ({known.day:%d %b})" if known.carried else ""
-                found.append(f"{box.label}: {box.in_words(known.value)}{when}")
+                found.append(f"{_(box.label)}: {box.in_words(known.value)}{when}")
         return tuple(found)

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.check import CHECK_BOXES, CheckVerdict, Verdict, judge_check
 from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
+from gaiter.core.words import as_document
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.people import record_bandage_event
 from gaiter.records.ledger import Actor, NotAllowedError, action
@@ -21,7 +22,7 @@ from gaiter.records.models import (
 )
 from gaiter.records.read.alarm import Alarm, State, open_alarm
 from gaiter.records.visit.case import local_policy
-from gaiter.records.words import kept_words
+from gaiter.records.words import in_language, kept_words
 
 # What every box says when it is good.
 GOOD_ANSWERS: Mapping[str, str] = {
@@ -66,7 +67,10 @@ def record_check(  # the boxes of the sheet, what was done, in words
     require_clinical(actor)
     if moment not in Check.Moment.values:
         raise InputError(_("Say when you checked."))
-    made = judge_check(answers, baseline_of(bandaging), local_policy())
+    try:
+        made = judge_check(answers, baseline_of(bandaging), local_policy())
+    except InputError as error:
+        raise InputError(in_language(error.said)) from error
     if deed:
         _require_an_answer(made, deed)
     kept = {key: answers[key] for key in CHECK_BOXES} | {"pain": int(answers["pain"])}
@@ -74,7 +78,8 @@ def record_check(  # the boxes of the sheet, what was done, in words
         return act.create(
             Check,
             bandaging=bandaging, moment=moment, answers=kept,
-            bad=[one.key for one in made.failed], failed=[one.text for one in made.failed],
+            bad=[one.key for one in made.failed],
+            failed=[as_document(one.said) for one in made.failed],
             verdict=made.verdict.value, deed=deed,
             words=kept_words(_("In words"), words, 2000), by=actor.account, at=act.at,
         )  # fmt: skip

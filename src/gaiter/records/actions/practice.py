@@ -9,9 +9,9 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import LEG_SITES
 from gaiter.core.plan import Plan
 from gaiter.files.plan_file import plan_json
-from gaiter.records.actions.readings import hands_of
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import Attempt
+from gaiter.records.read.habits import hands_of
 
 
 def record_attempt(

@@ -7,17 +7,15 @@ from typing import Any
 from django.utils.translation import gettext as _
 from pydantic import BaseModel, ValidationError
 
-from gaiter.core.applied.calibration import bandage_reading
-from gaiter.core.applied.document import Applied
-from gaiter.core.applied.habits import hand_readings
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Overlap, Readings, SensorValue, Spacing
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.files.wording import problems_of
+from gaiter.core.problems import problems_of
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import AppliedRecord, Bandaging, Reading
 from gaiter.records.read.documents import leg_of, plan_of
+from gaiter.records.read.habits import hands_of, sensor_of
 
 
 @dataclass(frozen=True)
@@ -53,51 +51,43 @@ def record_readings(
     InputError
         If nothing was read, or a value cannot have been read on this bandage.
     """
+    nothing_new = _("Nothing new was read: type a spacing, an overlap or a sensor's value.")
     if not (read or confirmed):
-        raise InputError(_("Nothing new was read: type a spacing, an overlap or a sensor's value."))
+        raise InputError(nothing_new)
     plan = plan_of(bandaging.plan)
     leg = leg_of(plan)
     system = leg.systems[0]
-    both = {**{old.key: old for old in read_before(bandaging)}, **{new.key: new for new in read}}
+    before = {old.key: old for old in read_before(bandaging)}
+    both = {**before, **{new.key: new for new in read}}
+    # What was read before and reads the same now is kept already.
+    fresh = [one for one in {new.key: new for new in read}.values() if before.get(one.key) != one]
     readings = readings_of(leg.side, system.name, list(both.values()))
     readings = readings.model_copy(update={"confirmed": confirmed})
     applied = None
     if system.basis is not None and (readings.spacings or readings.sensor):
         applied = applied_pressure(plan, readings)
     with action(actor, "record readings", bandaging.visit, once=once) as act:
-        for one in read:
+        if not (fresh or confirmed):
+            raise InputError(nothing_new)
+        for one in fresh:
             act.create(
                 Reading, bandaging=bandaging, kind=one.kind, layer=one.layer, place=one.place,
                 value=one.value, by=actor.account, at=act.at,
             )  # fmt: skip
         if applied is None:
             return None
-        told = bandage_reading(applied)
         return act.create(
             AppliedRecord, bandaging=bandaging, advice=applied.advice.value,
             document=applied.model_dump_json(by_alias=True), system=applied.system,
-            hands=hands_of(applied),
-            sensor=[told.log_remainder, told.log_error, told.values] if told else None,
+            hands=hands_of(applied), sensor=sensor_of(applied),
             by=actor.account, at=act.at,
         )  # fmt: skip
-
-
-def hands_of(applied: Applied) -> list[list[Any]]:
-    """What a bandage tells of the hands, as it is kept."""
-    return [
-        [hand.material, hand.height.value, hand.log_tension, hand.log_error]
-        for hand in hand_readings(applied)
-    ]
 
 
 def read_before(bandaging: Bandaging) -> list[Read]:
     """What was read so far, the latest value of each."""
     rows = bandaging.readings.order_by("pk").values_list("kind", "layer", "place", "value")
-    # Places used to be kept by their printed names.
-    found = (
-        Read(kind, layer, place.replace(" ", "_"), value) for kind, layer, place, value in rows
-    )
-    return list({read.key: read for read in found}.values())
+    return list({read.key: read for read in (Read(*row) for row in rows)}.values())
 
 
 def readings_of(side: str, system: str, read: Sequence[Read]) -> Readings:

@@ -4,11 +4,10 @@ from datetime import date
 
 from django.utils.translation import gettext as _
 
-from gaiter.core.case import OverrideReason
+from gaiter.core.case import OverrideReason, SafetyCase
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.safety import LegDecision, decide
-from gaiter.files.case_file import safety_case_from_mapping
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.ledger import Actor, NotAllowedError, action
@@ -22,9 +21,16 @@ from gaiter.records.models import (
     StopCleared,
     Visit,
 )
-from gaiter.records.visit.case import assembled, case_mapping, local_policy, provisional_of
+from gaiter.records.visit.case import (
+    VisitError,
+    assembled,
+    case_mapping,
+    local_policy,
+    provisional_of,
+    safety_case_in,
+)
 from gaiter.records.visit.decided import decision_of, found_at, stops_of, uncleared_stops
-from gaiter.records.words import kept_words
+from gaiter.records.words import in_language, kept_words
 
 
 def override_stops(  # noqa: PLR0913 # every part of an override is named
@@ -96,7 +102,9 @@ def _require_settable(visit: Visit, code: str, said: dict[str, object]) -> None:
     mapping = case_mapping(seen, with_stock=False)
     leg = mapping["legs"][visit.episode.side]
     leg["overrides"] = [o for o in leg.get("overrides", []) if o["code"] != code] + [said]
-    case = safety_case_from_mapping(mapping, "this visit")
+    case = safety_case_in(mapping, visit.episode.side)
+    if not isinstance(case, SafetyCase):
+        raise VisitError(case)
     then = decide(case, local_policy()).legs[Side(visit.episode.side)]
     if missing := _still_missing(then, code):
         raise InputError(
@@ -107,7 +115,7 @@ def _require_settable(visit: Visit, code: str, said: dict[str, object]) -> None:
 def _still_missing(decision: LegDecision, code: str) -> tuple[str, ...]:
     for soft in decision.to_set_aside:
         if soft.code == code:
-            return tuple(soft.missing) or (_("something that its rule asks for"),)
+            return tuple(map(in_language, soft.missing)) or (_("something that its rule asks for"),)
     return ()
 
 

@@ -20,6 +20,7 @@ from gaiter.records.visit.boxes import BoxKind, boxes, question_path
 from gaiter.records.visit.case import assembled
 from gaiter.records.visit.decided import found_at, stops_without_action
 from gaiter.records.visit.screen import ONE_PRESS, open_to_press
+from gaiter.records.words import in_language
 
 # Raising the pressure of a fragile or first-time leg is the prescriber's.
 FULL_START = ("leg.start", "full")
@@ -183,7 +184,7 @@ def _require_signable(visit: Visit, next_visit: date | None) -> None:
 
 def _require_action_for_stops(visit: Visit, decision: LegDecision) -> None:
     if open_stops := stops_without_action(visit, decision):
-        texts = "; ".join(reason.text for reason in open_stops)
+        texts = "; ".join(in_language(reason.said) for reason in open_stops)
         raise InputError(
             _("Say first to whom the person was referred, and when, for each stop: {texts}").format(
                 texts=texts

@@ -3,6 +3,8 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from gaiter.core.applied.document import TAKEN_VERSION
+from gaiter.core.words import Said, from_document
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
 from gaiter.records.models.person import Episode
@@ -57,6 +59,11 @@ class Check(Row):
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
 
+    @property
+    def seen(self) -> tuple[Said, ...]:
+        """Boxes that were not good, for any language."""
+        return tuple(map(from_document, self.failed))
+
 
 class Deed(Row):
     """What was done about a bandage that was not good, and the look ten minutes later."""
@@ -100,7 +107,11 @@ class Reading(Row):
 
 
 class AppliedRecord(Row):
-    """One ``gaiter.applied/1`` document: what the readings so far told, and the advice given."""
+    """One ``gaiter.applied/1`` document: what the readings so far told, and the advice given.
+
+    ``hands`` and ``sensor`` are taken from the document, so that a list need not open it, and say
+    with ``taken`` by which version; whoever reads an older one takes them from the document anew.
+    """
 
     bandaging = models.ForeignKey(Bandaging, on_delete=models.PROTECT, related_name="applied")
     document = models.TextField()
@@ -108,6 +119,7 @@ class AppliedRecord(Row):
     system = models.CharField(max_length=40)
     hands = models.JSONField(help_text="Material, height, log tension over planned, its error")
     sensor = models.JSONField(null=True, help_text="Log measured over theory, its error, values")
+    taken = models.PositiveSmallIntegerField(default=TAKEN_VERSION)
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
 

@@ -3,6 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from gaiter.core.applied.document import TAKEN_VERSION
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
 
@@ -24,6 +25,7 @@ class Attempt(Row):
     plan = models.TextField(help_text="The gaiter.plan/1 document of the task")
     document = models.TextField(help_text="The gaiter.applied/1 document")
     hands = models.JSONField(help_text="As of a bandage that was read")
+    taken = models.PositiveSmallIntegerField(default=TAKEN_VERSION)
     mean_off_mmhg = models.FloatField(help_text="Mean over judged sites, applied off the plan")
 
     @property

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.applied.document import Advice
 from gaiter.core.check import Verdict, words
 from gaiter.core.policy import Policy
+from gaiter.core.words import Said
 from gaiter.records.models import (
     AppliedRecord,
     BandageEvent,
@@ -26,7 +27,7 @@ from gaiter.records.models import (
 )
 from gaiter.records.visit.case import local_policy
 
-READINGS_SAY = "Readings say that the bandage presses more than this leg may bear"
+READINGS_SAY = Said("Readings say that the bandage presses more than this leg may bear")
 
 
 class State(StrEnum):
@@ -56,8 +57,8 @@ class Alarm:
         Key of the bandage that raised it.
     since : datetime
         When it came to where it stands.
-    failed : tuple[str, ...]
-        What was seen, in words.
+    failed : tuple[Said, ...]
+        What was seen.
     by_readings : bool
         True where readings raised it and not the toes.
     called : bool
@@ -66,19 +67,19 @@ class Alarm:
         To whom the person was handed over.
     headline : str
         What to do, for the top of every page of the leg.
-    next : tuple[str, ...]
+    next : tuple[Said, ...]
         What to do, in order.
     """
 
     state: State
     bandaging: int
     since: datetime
-    failed: tuple[str, ...]
+    failed: tuple[Said, ...]
     by_readings: bool = False
     called: bool = False
     handed_to: str = ""
     headline: str = ""
-    next: tuple[str, ...] = ()
+    next: tuple[Said, ...] = ()
 
     @property
     def off(self) -> bool:
@@ -185,13 +186,13 @@ class _Told:
         self.latest = max(self.latest, row.bandaging_id)
         state = self.alarm.state if self.alarm else None
         if row.verdict == Verdict.TAKE_OFF:
-            self._raise(State.OFF_NOW, row.bandaging_id, row.at, tuple(row.failed))
+            self._raise(State.OFF_NOW, row.bandaging_id, row.at, row.seen)
         elif row.verdict == Verdict.LOOSEN:
             # Not good at the look after loosening: off.
             worse = state is State.LOOSENED
             self._raise(
                 State.OFF_NOW if worse else State.LOOSEN, row.bandaging_id, row.at,
-                tuple(row.failed),
+                row.seen,
             )  # fmt: skip
         elif state is State.LOOSENED:
             self.alarm = None
@@ -226,7 +227,7 @@ class _Told:
             self.off.add(bandaging)
         if self.alarm is None:
             if kind is Deed.Kind.NOT_RECOVERED:
-                failed = (str(Deed.Kind.NOT_RECOVERED.label),)
+                failed = (Said(str(Deed.Kind.NOT_RECOVERED.label)),)
                 self.alarm = Alarm(State.EMERGENCY, bandaging, at, failed)
             return
         if kind is Deed.Kind.CALLED:
@@ -244,7 +245,7 @@ class _Told:
         )
 
     def _raise(
-        self, state: State, bandaging: int, at: datetime, failed: tuple[str, ...],
+        self, state: State, bandaging: int, at: datetime, failed: tuple[Said, ...],
         *, by_readings: bool = False,
     ) -> None:  # fmt: skip
         """A new alarm, unless a graver one stands."""
@@ -286,10 +287,10 @@ def _worded(alarm: Alarm, policy: Policy) -> Alarm:
         State.LOOSENED: (words.LOOSENED, words.what_next(Verdict.LOOSEN, policy)[1:]),
         State.OFF_NOW: (words.TAKE_IT_OFF_NOW, off_next),
         State.LOOK: (words.LOOK_AGAIN, (words.look_again_words(policy), off_next[2])),
-        State.EMERGENCY: (words.VASCULAR_EMERGENCY, words.EMERGENCY_NEXT),
-        State.HANDED_OVER: (words.HANDED_OVER, words.HANDED_OVER_NEXT),
+        State.EMERGENCY: (words.VASCULAR_EMERGENCY, tuple(map(Said, words.EMERGENCY_NEXT))),
+        State.HANDED_OVER: (words.HANDED_OVER, tuple(map(Said, words.HANDED_OVER_NEXT))),
     }[alarm.state]
-    return replace(alarm, headline=headline, next=tuple(steps))
+    return replace(alarm, headline=headline, next=steps)
 
 
 def bandaging_of(alarm: Alarm) -> Bandaging:

@@ -1,23 +1,34 @@
-"""What needs doing today: one look over every open episode, in a fixed number of queries."""
+"""What needs doing today: one look over every open episode, in a fixed number of queries.
 
-from collections.abc import Mapping, Sequence
+Rows are asked for here; what their numbers mean is judged in :mod:`gaiter.core.episode`.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from enum import StrEnum
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from gaiter.core.episode import (
+    Lateness,
+    above_maximum,
+    arterial_due,
+    girth_drift,
+    lateness,
+    wound_stalled,
+)
 from gaiter.core.policy import Policy
-from gaiter.core.safety import RULES, LegDecision, RuleKind, Subject
+from gaiter.core.safety import RULES, LegDecision
+from gaiter.core.words import Said
 from gaiter.records.ledger import local_day
 from gaiter.records.models import Episode, PlanRecord, Visit
 from gaiter.records.read.alarm import alarm_of
 from gaiter.records.read.facts import ANKLE, LENGTH, WIDTH, Facts, facts_of
 from gaiter.records.visit.decided import stop_words
-
-_TEST_DAY = "leg.arterial.measured_on"
+from gaiter.records.words import in_language
 
 
 class Concern(StrEnum):
@@ -85,11 +96,11 @@ def danger_signs(decision: LegDecision | None, *, of_person: bool = False) -> li
         rule = RULES.get(reason.code)
         if rule is None or (of_person and not rule.of_person):
             continue
-        words = rule.danger or (reason.text if rule.stops else "")
+        words = _(rule.danger) if rule.danger else in_language(reason.said) if rule.stops else ""
         if words and rule.stops and reason.kind is not rule.kind:
-            words = _("{what}, set aside").format(what=_(words))
+            words = _("{what}, set aside").format(what=words)
         if words:
-            found.append(_(words))
+            found.append(words)
     return found
 
 
@@ -105,157 +116,188 @@ def _of_person(
     ]
 
 
+@dataclass(frozen=True)
+class _Look:
+    """Everything that the questions about one leg are asked of."""
+
+    facts: Facts
+    policy: Policy
+    today: date
+    of_person: Sequence[str]
+
+    @property
+    def last(self) -> Visit | None:
+        """The last visit that was signed."""
+        signed = [visit for visit in self.facts.visits if visit.signed_at is not None]
+        return signed[-1] if signed else None
+
+    @property
+    def open_visit(self) -> Visit | None:
+        """The visit that is open."""
+        return next((visit for visit in self.facts.visits if visit.signed_at is None), None)
+
+    @property
+    def awaited(self) -> date | None:
+        """Day of the next visit; None while one is open, or where no day was given."""
+        return self.last.next_visit if self.last and self.open_visit is None else None
+
+    def is_late(self, how: Lateness) -> bool:
+        """Whether the next visit is so late."""
+        awaited = self.awaited
+        return awaited is not None and lateness(awaited, self.today, self.policy) is how
+
+    def series(self, path: str) -> list[tuple[Visit, float]]:
+        """What was measured at a path, by visit, oldest first."""
+        series = self.facts.series
+        return [
+            (visit, float(series[visit.pk][path]))
+            for visit in self.facts.visits
+            if series[visit.pk].get(path) is not None
+        ]
+
+
 def leg_today_of(
     episode: Episode, facts: Facts, policy: Policy, today: date, of_person: Sequence[str] = ()
 ) -> LegToday:
     """The marks of one episode."""
-    signed = [visit for visit in facts.visits if visit.signed_at is not None]
-    open_visit = next((visit for visit in facts.visits if visit.signed_at is None), None)
-    waiting = [p for p in facts.plans if p.state == PlanRecord.State.PROPOSED]
-    made = LegToday(
-        episode, signed[-1] if signed else None, facts.in_force, open_visit, facts.decision
+    look = _Look(facts, policy, today, of_person)
+    marks = {concern: words for concern, asked in _CONCERNS if (words := asked(look))}
+    return LegToday(episode, look.last, facts.in_force, look.open_visit, facts.decision, marks)
+
+
+def _missed(look: _Look) -> str:
+    if look.awaited is None or not look.is_late(Lateness.MISSED):
+        return ""
+    return _("was due {late} days ago").format(late=(look.today - look.awaited).days)
+
+
+def _overdue(look: _Look) -> str:
+    if not look.is_late(Lateness.OVERDUE):
+        return ""
+    return _("was due {next_visit:%a %d %b}").format(next_visit=look.awaited)
+
+
+def _due(look: _Look) -> str:
+    if look.open_visit is not None:
+        return _("visit of {day:%d %b} is open").format(day=look.open_visit.day)
+    if look.last is not None and look.is_late(Lateness.DUE):
+        return _("last seen {day:%d %b}").format(day=look.last.day)
+    return "" if look.facts.visits else _("first visit")
+
+
+def _call(look: _Look) -> str:
+    return look.facts.calls[0].why[:120] if look.facts.calls else ""
+
+
+def _waits(look: _Look) -> str:
+    waiting = [p for p in look.facts.plans if p.state == PlanRecord.State.PROPOSED]
+    if not waiting:
+        return ""
+    return _("proposed {proposed_at:%d %b, %H:%M}").format(
+        proposed_at=timezone.localtime(waiting[-1].proposed_at)
     )
-    if warnings := [*_warnings(facts, policy), *of_person]:
-        made.marks[Concern.WARNING] = "; ".join(dict.fromkeys(warnings))
-    if made.next_visit is not None and open_visit is None:
-        late = (today - made.next_visit).days
-        if late > policy["missed_after_days"]:
-            made.marks[Concern.MISSED] = _("was due {late} days ago").format(late=late)
-        elif late > 0:
-            made.marks[Concern.OVERDUE] = _("was due {next_visit:%a %d %b}").format(
-                next_visit=made.next_visit
-            )
-        elif late == 0:
-            made.marks[Concern.DUE] = _("last seen {day:%d %b}").format(day=signed[-1].day)
-    elif open_visit is not None:
-        made.marks[Concern.DUE] = _("visit of {day:%d %b} is open").format(day=open_visit.day)
-    elif not facts.visits:
-        made.marks[Concern.DUE] = _("first visit")
-    if facts.calls:
-        made.marks[Concern.CALL] = facts.calls[0].why[:120]
-    if waiting:
-        made.marks[Concern.APPROVAL] = _("proposed {proposed_at:%d %b, %H:%M}").format(
-            proposed_at=timezone.localtime(waiting[-1].proposed_at)
-        )
-    if drift := _drift(facts, policy):
-        made.marks[Concern.DRIFT] = drift
-    if stalled := _stalled(facts, policy):
-        made.marks[Concern.STALLED] = stalled
-    if due := _arterial(facts.today):
-        made.marks[Concern.ARTERIAL] = due
-    return made
 
 
-def _warnings(facts: Facts, policy: Policy) -> list[str]:
+def _drift(look: _Look) -> str:
+    """The ankle's girth at the plan in force against the last one since."""
+    plan = look.facts.in_force
+    if plan is None:
+        return ""
+    ankle = look.series(ANKLE)
+    at_plan = [girth for visit, girth in ankle if visit.pk <= plan.visit_id]
+    since = [girth for visit, girth in ankle if visit.pk > plan.visit_id]
+    if not at_plan or not since:
+        return ""
+    return _said(girth_drift(at_plan[-1], since[-1], look.policy))
+
+
+def _stalled(look: _Look) -> str:
+    areas = [
+        (visit.day, length * float(look.facts.series[visit.pk][WIDTH]))
+        for visit, length in look.series(LENGTH)
+        if look.facts.series[visit.pk].get(WIDTH) is not None
+    ]
+    return _said(wound_stalled(areas, look.policy))
+
+
+def _arterial(look: _Look) -> str:
+    decision = look.facts.today
+    return _said(arterial_due(decision)) if decision is not None else ""
+
+
+def _said(said: Said | None) -> str:
+    return in_language(said) if said is not None else ""
+
+
+def _warned(look: _Look) -> str:
     """What is wrong now: alarm, stops, danger signs, a plan that ended, a bandage that came off."""
-    found = []
-    alarm = alarm_of(facts.alarm_facts, policy)
+    found = [
+        *_alarmed(look),
+        *_signs(look.facts),
+        *_ended(look.facts),
+        *_read_too_high(look.facts),
+        *_came_off(look.facts),
+        *look.of_person,
+    ]
+    return "; ".join(dict.fromkeys(found))
+
+
+def _alarmed(look: _Look) -> Iterator[str]:
+    alarm = alarm_of(look.facts.alarm_facts, look.policy)
     if alarm is not None:
-        found.append(f"{_(alarm.headline)} ({', '.join(_(what) for what in alarm.failed)})")
+        yield f"{_(alarm.headline)} ({', '.join(map(in_language, alarm.failed))})"
+
+
+def _signs(facts: Facts) -> Iterator[str]:
+    """Stops that are not cleared, then danger signs that none of them names."""
     last = facts.visits[-1] if facts.visits else None
     said = [
         one
         for one in facts.uncleared
         if last is None or one.visit_id != last.pk or last.signed_at is not None
     ]
-    found += [
-        _("{what} Referred to {whom}, not cleared").format(
+    for one in said:
+        yield _("{what} Referred to {whom}, not cleared").format(
             what=stop_words(one.code), whom=one.referred_to
         )
-        for one in said
-    ]
-    named = {RULES[one.code].danger for one in said if one.code in RULES}
-    found += [sign for sign in danger_signs(facts.decision) if sign not in named]
-    if facts.plans and facts.in_force is None:
-        ended = [p for p in facts.plans if p.state == PlanRecord.State.VOIDED]
-        if ended:
-            why = (ended[-1].ended_why or "").rstrip(".")
-            found.append(_("the plan ended: {why}").format(why=why))
+    named = {_(RULES[one.code].danger) for one in said if one.code in RULES}
+    yield from (sign for sign in danger_signs(facts.decision) if sign not in named)
+
+
+def _ended(facts: Facts) -> Iterator[str]:
+    """The plan that ended, while none is in force."""
+    ended = [p for p in facts.plans if p.state == PlanRecord.State.VOIDED]
+    if ended and facts.in_force is None:
+        why = (ended[-1].ended_why or "").rstrip(".")
+        yield _("the plan ended: {why}").format(why=why)
+
+
+def _read_too_high(facts: Facts) -> Iterator[str]:
     for reading in facts.readings[-1:]:
-        most = reading.bandaging.plan.maximum_mmhg
-        if reading.value > most:
-            found.append(
-                _("sensor read {value:g} mmHg, above the maximum {most:g}").format(
-                    value=reading.value, most=most
-                )
+        said = above_maximum(reading.value, reading.bandaging.plan.maximum_mmhg)
+        if said is not None:
+            yield in_language(said)
+
+
+def _came_off(facts: Facts) -> Iterator[str]:
+    """Bandages loosened or taken off since the last visit."""
+    last_day = facts.visits[-1].day if facts.visits else date.min
+    for event in facts.events:
+        if local_day(event.at) >= last_day:
+            yield _("bandage {what} on {at:%d %b}").format(
+                what=event.get_kind_display(), at=local_day(event.at)
             )
-    last_day = last.day if last is not None else date.min
-    found += [
-        _("bandage {what} on {at:%d %b}").format(
-            what=event.get_kind_display(), at=local_day(event.at)
-        )
-        for event in facts.events
-        if local_day(event.at) >= last_day
-    ]
-    return found
 
 
-def _series(facts: Facts, path: str) -> list[tuple[Visit, float]]:
-    return [
-        (visit, float(facts.series[visit.pk][path]))
-        for visit in facts.visits
-        if facts.series[visit.pk].get(path) is not None
-    ]
-
-
-def _drift(facts: Facts, policy: Policy) -> str:
-    """The ankle's girth has changed since the plan in force, and with it the pressure."""
-    plan = facts.in_force
-    if plan is None:
-        return ""
-    ankle = _series(facts, ANKLE)
-    at_plan = [girth for visit, girth in ankle if visit.pk <= plan.visit_id]
-    since = [girth for visit, girth in ankle if visit.pk > plan.visit_id]
-    if not at_plan or not since:
-        return ""
-    change = at_plan[-1] / since[-1] - 1
-    if abs(change) < policy["drift_share"]:
-        return ""
-    return _(
-        "ankle {at_plan:g} → {since:g} cm since the plan: the same stretch "
-        "presses about {change:.0%} {more}"
-    ).format(
-        at_plan=at_plan[-1],
-        since=since[-1],
-        change=abs(change),
-        more=_("more") if change > 0 else _("less"),
-    )
-
-
-def _stalled(facts: Facts, policy: Policy) -> str:
-    areas = [
-        (visit.day, length * float(facts.series[visit.pk][WIDTH]))
-        for visit, length in _series(facts, LENGTH)
-        if facts.series[visit.pk].get(WIDTH) is not None
-    ]
-    if len(areas) < 2:
-        return ""
-    weeks, share = policy["stall_weeks"], policy["stall_share"]
-    day, now = areas[-1]
-    before = [(then, area) for then, area in areas if day - then >= timedelta(weeks=weeks)]
-    if not before:
-        return ""
-    then, first = before[-1]
-    smaller = 1 - now / first if first else 0.0
-    if smaller >= share:
-        return ""
-    way = (
-        _("{smaller:.0%} smaller").format(smaller=smaller)
-        if smaller >= 0
-        else _("{smaller:.0%} larger").format(smaller=-smaller)
-    )
-    return _(
-        "wound {way} since {then:%d %b} (reassess under {share:.0%} in {weeks:g} weeks)"
-    ).format(way=way, then=then, share=share, weeks=weeks)
-
-
-def _arterial(decision: LegDecision | None) -> str:
-    """The first thing that a rule about the arteries asks to be measured, as of today."""
-    for reason in decision.reasons if decision is not None else ():
-        rule = RULES.get(reason.code)
-        if rule is None or rule.subject is not Subject.ARTERIES:
-            continue
-        if reason.kind is RuleKind.FIRST or _TEST_DAY in rule.reads:
-            # What to do about it stands on the visit page; the list says what is due.
-            return _(reason.text).split(":")[0]
-    return ""
+# In the order of the list of today: what is asked of every leg, each in words or nothing.
+_CONCERNS: tuple[tuple[Concern, Callable[[_Look], str]], ...] = (
+    (Concern.WARNING, _warned),
+    (Concern.MISSED, _missed),
+    (Concern.OVERDUE, _overdue),
+    (Concern.DUE, _due),
+    (Concern.CALL, _call),
+    (Concern.APPROVAL, _waits),
+    (Concern.DRIFT, _drift),
+    (Concern.STALLED, _stalled),
+    (Concern.ARTERIAL, _arterial),
+)

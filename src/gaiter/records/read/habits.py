@@ -3,10 +3,11 @@
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Max, QuerySet
+from django.db.models import Case, F, Max, Q, QuerySet, TextField, When
 
-from gaiter.core.applied.calibration import BandageReading, learnt_calibration
-from gaiter.core.applied.habits import HandReading, learnt_habits
+from gaiter.core.applied.calibration import BandageReading, bandage_reading, learnt_calibration
+from gaiter.core.applied.document import TAKEN_VERSION, Applied
+from gaiter.core.applied.habits import HandReading, hand_readings, learnt_habits
 from gaiter.core.case import Bandager, Calibration, Habit, Training
 from gaiter.core.landmark import Landmark
 from gaiter.core.policy import Policy
@@ -22,9 +23,37 @@ def latest_applied() -> QuerySet[AppliedRecord]:
 
 def hand_readings_of(account: Account) -> list[HandReading]:
     """Every mark spacing on the bandages that somebody laid, practice included."""
-    treated = latest_applied().filter(bandaging__by=account).values_list("bandaging__at", "hands")
-    practised = Attempt.objects.filter(by=account).values_list("at", "hands")
-    return [_hand(at, *entry) for at, hands in (*treated, *practised) for entry in hands]
+    treated = _with_older(latest_applied().filter(bandaging__by=account))
+    practised = _with_older(Attempt.objects.filter(by=account))
+    rows = (
+        *treated.values_list("bandaging__at", "hands", "older"),
+        *practised.values_list("at", "hands", "older"),
+    )
+    return [
+        _hand(at, *entry)
+        for at, kept, older in rows
+        for entry in (kept if older is None else hands_of(Applied.model_validate_json(older)))
+    ]
+
+
+def _with_older(rows: QuerySet[Any]) -> QuerySet[Any]:
+    """With the document of the rows that another version has taken from; None beside the others."""
+    document = When(~Q(taken=TAKEN_VERSION), then=F("document"))
+    return rows.annotate(older=Case(document, default=None, output_field=TextField(null=True)))
+
+
+def hands_of(applied: Applied) -> list[list[Any]]:
+    """What a bandage tells of the hands, as it is kept."""
+    return [
+        [hand.material, hand.height.value, hand.log_tension, hand.log_error]
+        for hand in hand_readings(applied)
+    ]
+
+
+def sensor_of(applied: Applied) -> list[Any] | None:
+    """What a bandage tells of the sensor, as it is kept; None where it tells nothing."""
+    told = bandage_reading(applied)
+    return [told.log_remainder, told.log_error, told.values] if told else None
 
 
 def _hand(at: datetime, material: str, height: str, log_tension: float, error: float) -> Any:
@@ -48,10 +77,14 @@ def bandager_of(account: Account, policy: Policy, today: date) -> Bandager:
 
 def calibration(policy: Policy) -> Calibration | None:
     """What the clinic's sensor taught so far."""
-    rows: list[tuple[str, Any]] = list(
-        latest_applied().exclude(sensor=None).order_by("pk").values_list("system", "sensor")
+    kept = latest_applied().exclude(Q(sensor__isnull=True) & Q(taken=TAKEN_VERSION)).order_by("pk")
+    told = [
+        (system, sensor if older is None else sensor_of(Applied.model_validate_json(older)))
+        for system, sensor, older in _with_older(kept).values_list("system", "sensor", "older")
+    ]
+    return learnt_calibration(
+        [_bandage(system, *sensor) for system, sensor in told if sensor is not None], policy
     )
-    return learnt_calibration([_bandage(system, *sensor) for system, sensor in rows], policy)
 
 
 def _bandage(system: str, log_remainder: float, log_error: float, values: int) -> BandageReading:

@@ -10,21 +10,28 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from django.utils.translation import gettext as _
-
 from gaiter.core.case import Case, Person
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import SystemPlan
 from gaiter.core.plan.borne import not_borne
-from gaiter.core.plan.systems import bandage_systems
+from gaiter.core.plan.system_catalogue import BandageCatalogue
+from gaiter.core.plan.systems import Trait
 from gaiter.core.policy import Policy
 from gaiter.core.safety import RULES, LegDecision, Outcome, RuleKind, decide
+from gaiter.core.words import Said, Value
 from gaiter.files.catalogue_file import shipped_catalogue
-from gaiter.files.wording import FileError
 from gaiter.records.models import PlanRecord, StockItem, Visit
 from gaiter.records.read.documents import case_then, leg_of, plan_of
-from gaiter.records.visit.case import Assembled, assembled, case_mapping, case_of, local_policy
-from gaiter.records.visit.decided import found_in, stop_words, uncleared_stops
+from gaiter.records.visit.case import (
+    Assembled,
+    assembled,
+    case_mapping,
+    case_or_problems,
+    local_catalogue,
+    local_policy,
+)
+from gaiter.records.visit.decided import found_in, stop_said, uncleared_stops
+from gaiter.records.words import in_language
 
 
 class PlanVerdict(StrEnum):
@@ -44,17 +51,19 @@ class Change:
 
     Attributes
     ----------
-    code : str
-        What it is about.
     verdict : PlanVerdict
         What it asks.
-    text : str
-        In words, with what to do.
+    said : Said
+        What it is about, by its code, and in words with what to do.
     """
 
-    code: str
     verdict: PlanVerdict
-    text: str
+    said: Said
+
+    @property
+    def code(self) -> str:
+        """What it is about."""
+        return self.said.code
 
 
 # Whoever bandages may answer this one: the rolls were there all the same, exactly as planned.
@@ -79,15 +88,15 @@ class Holding:
 
     @property
     def words(self) -> str:
-        """Every reason in words; empty where the plan holds."""
-        return " ".join(reason.text for reason in self.reasons)
+        """Every reason in the reader's language; empty where the plan holds."""
+        return " ".join(in_language(reason.said) for reason in self.reasons)
 
     @property
     def against_leg(self) -> str:
         """What of today forbids this plan on this leg; not what is only to be looked at again."""
         forbids = ("decision", "uncleared")
         return " ".join(
-            reason.text
+            in_language(reason.said)
             for reason in self.reasons
             if reason.verdict is PlanVerdict.VOID or reason.code in forbids
         )
@@ -119,8 +128,7 @@ def holding(visit: Visit, plan: PlanRecord) -> Holding:
     """
     seen, policy = assembled(visit), local_policy()
     reasons = [*_of_decision(seen, plan, policy), *_of_plan(seen, plan, policy)]
-    if stops := uncleared_in_words(visit):
-        reasons.append(Change("uncleared", PlanVerdict.REVIEW, stops))
+    reasons += [Change(PlanVerdict.REVIEW, said) for said in _uncleared(visit)]
     if not any(reason.code == "decision" for reason in reasons):
         reasons += _incomplete(seen)
     reasons.sort(key=lambda reason: -_GRAVITY[reason.verdict])
@@ -134,21 +142,25 @@ def why_not_today(visit: Visit, plan: PlanRecord) -> str:
 
 def uncleared_in_words(visit: Visit) -> str:
     """Stops of earlier visits that no prescriber has cleared, in words; empty where none stands."""
-    return " ".join(
-        _("{what} Referred to {whom} on {day}: not cleared by a prescriber.").format(
-            what=stop_words(one.code), whom=one.referred_to, day=one.on
+    return " ".join(map(in_language, _uncleared(visit)))
+
+
+def _uncleared(visit: Visit) -> list[Said]:
+    return [
+        Said(
+            "{what} Referred to {whom} on {day}: not cleared by a prescriber.",
+            {"what": stop_said(one.code), "whom": one.referred_to, "day": one.on.isoformat()},
+            "uncleared",
         )
         for one in uncleared_stops(visit.episode)
         if one.visit_id != visit.pk
-    )
+    ]
 
 
 def _incomplete(seen: Assembled) -> Iterator[Change]:
-    try:
-        case_of(seen, with_stock=False)
-    except FileError:
-        text = _("This visit is not complete: look and measure first.")
-        yield Change("incomplete", PlanVerdict.REVIEW, text)
+    if not isinstance(case_or_problems(seen, with_stock=False), Case):
+        text = "This visit is not complete: look and measure first."
+        yield Change(PlanVerdict.REVIEW, Said(text, code="incomplete"))
 
 
 def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:
@@ -158,42 +170,52 @@ def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[
     now = found.decision
     if now is None:
         words = "; ".join(said for _path, said in found.contradictions)
-        yield Change("decision", PlanVerdict.REVIEW, words)
-        return
-    first = next((r.text for r in now.reasons if r.code in now.limiting), "")
-    if now.outcome is Outcome.STOP:
-        yield Change("decision", PlanVerdict.VOID, f"{now.headline}. {first}".strip())
+        yield Change(PlanVerdict.REVIEW, Said(words, code="decision"))
         return
     if now.maximum_mmhg is None:
-        yield Change("decision", PlanVerdict.REVIEW, f"{now.headline}. {first}".strip())
+        verdict = PlanVerdict.VOID if now.outcome is Outcome.STOP else PlanVerdict.REVIEW
+        yield Change(verdict, _decided(now))
         return
     then = leg_of(plan_of(plan)).decision
     if now.maximum_mmhg < plan.maximum_mmhg:
         case = case_then(plan)
         before = decide(case, policy).legs[side] if case is not None else None
         by_policy = before is not None and before.maximum_mmhg == now.maximum_mmhg
-        text = _(
-            "Today's maximum is {now:g} mmHg, this plan's {then:g} mmHg: plan anew before "
-            "bandaging."
-        ).format(now=now.maximum_mmhg, then=plan.maximum_mmhg)
+        values: dict[str, Value] = {"now": now.maximum_mmhg, "then": plan.maximum_mmhg}
         if by_policy:
-            text += " " + _("Local policy has changed since: {policy}.").format(policy=policy.label)
-        yield Change("maximum", PlanVerdict.REVIEW if by_policy else PlanVerdict.VOID, text)
+            said = Said(_LOWER_BY_POLICY, values | {"policy": policy.said}, "maximum")
+            yield Change(PlanVerdict.REVIEW, said)
+        else:
+            yield Change(PlanVerdict.VOID, Said(_LOWER, values, "maximum"))
     yield from _new_rules(then, now)
+
+
+_LOWER = "Today's maximum is {now:g} mmHg, this plan's {then:g} mmHg: plan anew before bandaging."
+_LOWER_BY_POLICY = _LOWER + " Local policy has changed since: {policy}."
+
+
+def _decided(now: LegDecision) -> Said:
+    """The headline of today with the first reason that set it."""
+    first = next((r.said for r in now.reasons if r.code in now.limiting), None)
+    if first is None:
+        return Said("{headline}.", {"headline": now.said}, "decision")
+    return Said("{headline}. {why}", {"headline": now.said, "why": first}, "decision")
 
 
 def _new_rules(then: LegDecision, now: LegDecision) -> Iterator[Change]:
     """Rules that bear on how a leg is bandaged and did not when the plan was made."""
     known = {reason.code for reason in then.reasons}
     for effect in sorted(now.effects - then.effects):
-        text = _("New since the plan: {effect}. Plan anew.").format(effect=_(effect.value))
-        yield Change("effect", PlanVerdict.REVIEW, text)
+        said = Said(
+            "New since the plan: {effect}. Plan anew.", {"effect": Said(effect.value)}, "effect"
+        )
+        yield Change(PlanVerdict.REVIEW, said)
     for reason in now.reasons:
         new = reason.code not in known
         of_person = reason.code in RULES and RULES[reason.code].of_person
         if new and of_person and reason.kind in (RuleKind.CAP, RuleKind.CAUTION):
-            text = _("New since the plan: {what} Plan anew.").format(what=reason.text)
-            yield Change("person", PlanVerdict.REVIEW, text)
+            said = Said("New since the plan: {what} Plan anew.", {"what": reason.said}, "person")
+            yield Change(PlanVerdict.REVIEW, said)
 
 
 def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Change]:
@@ -203,10 +225,8 @@ def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Chan
     yield from _stock(system)
     case = case_then(plan)
     if case is None:
-        text = _(
-            "This plan was made by an older program, from a case that cannot be read: plan anew."
-        )
-        yield Change("case", PlanVerdict.REVIEW, text)
+        text = "This plan was made by an older program, from a case that cannot be read: plan anew."
+        yield Change(PlanVerdict.REVIEW, Said(text, code="case"))
         return
     yield from _girths(seen, case, policy)
     yield from _wound(seen, case)
@@ -214,24 +234,32 @@ def _of_plan(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[Chan
 
 
 def _borne(seen: Assembled, system: SystemPlan) -> Iterator[Change]:
-    catalogue = shipped_catalogue()
+    catalogue = local_catalogue()
     materials = [
         catalogue[layer.material]
         for layer in system.layers
         if layer.material in catalogue.materials
     ]
-    known = next((s for s in bandage_systems(_SOME_ANKLE_CM) if s.name == system.name), None)
+    if system.name not in catalogue.systems:
+        said = Said(
+            "This clinic no longer uses the bandage {title}: plan anew.",
+            {"title": system.title},
+            "system",
+        )
+        yield Change(PlanVerdict.REVIEW, said)
     person = Person(
         allergies=seen.value("person.allergies"),
         does_not_tolerate=seen.value("person.does_not_tolerate") or (),
     )
-    for words in not_borne(person, materials, known.traits if known else frozenset()):
-        text = _("Not this bandage: {why}. Plan another.").format(why=words)
-        yield Change("not_borne", PlanVerdict.VOID, text)
+    for why in not_borne(person, materials, _traits_of(system.name, catalogue)):
+        said = Said("Not this bandage: {why}. Plan another.", {"why": why}, "not_borne")
+        yield Change(PlanVerdict.VOID, said)
 
 
-# The traits of a system are the same on every ankle.
-_SOME_ANKLE_CM = 23.0
+def _traits_of(name: str, catalogue: BandageCatalogue) -> frozenset[Trait]:
+    """What a system is like; one that no list knows any more may be anything."""
+    known = catalogue.systems.get(name) or shipped_catalogue().systems.get(name)
+    return frozenset(known.traits if known else Trait)
 
 
 def _stock(system: SystemPlan) -> Iterator[Change]:
@@ -241,11 +269,13 @@ def _stock(system: SystemPlan) -> Iterator[Change]:
         shelf[material] = shelf.get(material, 0) + rolls
     for layer in system.layers:
         if shelf.get(layer.material) == 0:
-            text = _(
+            said = Said(
                 "{material} has run out: do not take another in its place. Plan anew, or say that "
-                "it was there all the same."
-            ).format(material=layer.title)
-            yield Change(STOCK_OUT, PlanVerdict.REVIEW, text)
+                "it was there all the same.",
+                {"material": Said(layer.title)},
+                STOCK_OUT,
+            )
+            yield Change(PlanVerdict.REVIEW, said)
 
 
 def _girths(seen: Assembled, case: Case, policy: Policy) -> Iterator[Change]:
@@ -258,11 +288,13 @@ def _girths(seen: Assembled, case: Case, policy: Policy) -> Iterator[Change]:
         if share < policy["girth_review_share"]:
             continue
         verdict = PlanVerdict.VOID if share >= policy["girth_void_share"] else PlanVerdict.REVIEW
-        text = _(
+        said = Said(
             "Girth at the {landmark} {then:g} → {now:g} cm since the plan, {share:.0%}: measure "
-            "once more, then plan anew."
-        ).format(landmark=landmark.label, then=then, now=now, share=share)
-        yield Change("girth", verdict, text)
+            "once more, then plan anew.",
+            {"landmark": Said(landmark.label), "then": then, "now": now, "share": share},
+            "girth",
+        )
+        yield Change(verdict, said)
 
 
 def _wound(seen: Assembled, case: Case) -> Iterator[Change]:
@@ -272,17 +304,21 @@ def _wound(seen: Assembled, case: Case) -> Iterator[Change]:
     if then == now:
         return
     verdict = PlanVerdict.REVIEW if now is None else PlanVerdict.VOID
-    text = _("Wound: {now}, when planned {then}. Plan anew.").format(
-        now=_(now or "none"), then=_(then or "none")
+    said = Said(
+        "Wound: {now}, when planned {then}. Plan anew.",
+        {"now": Said(now or "none"), "then": Said(then or "none")},
+        "wound",
     )
-    yield Change("wound", verdict, text)
+    yield Change(verdict, said)
 
 
 def _purpose(seen: Assembled, case: Case) -> Iterator[Change]:
     then = case.legs[Side(seen.visit.episode.side)].purpose.value
     now = seen.value("leg.purpose")
     if now is not None and now != then:
-        text = _("The bandage is for {now}, the plan for {then}. Plan anew.").format(
-            now=_(now), then=_(then)
+        said = Said(
+            "The bandage is for {now}, the plan for {then}. Plan anew.",
+            {"now": Said(now), "then": Said(then)},
+            "purpose",
         )
-        yield Change("purpose", PlanVerdict.VOID, text)
+        yield Change(PlanVerdict.VOID, said)

@@ -11,12 +11,15 @@ from enum import StrEnum
 from functools import cache
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from gaiter.core.case import Case, ClotSigns, LegSign
+from gaiter.core.case.leg import KnownPositions
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
+from gaiter.core.problems import node_at, value_problem
 from gaiter.core.safety import RULES, Subject, screen_paths
 from gaiter.core.units import CM_PER_INCH
-from gaiter.files.wording import node_at, value_problem
 
 
 class BoxKind(StrEnum):
@@ -140,13 +143,16 @@ class Box:
         return str(value)
 
     def in_words(self, value: Any, unit: str = "cm") -> str:
-        """A value with its unit, for a reader."""
+        """A value with its unit, in the reader's language."""
         if value is None:
-            return "emptied"
+            return _("emptied")
         if self.kind is BoxKind.MANY:
-            return ", ".join(value) or "none"
+            return ", ".join(map(_, value)) or _("none")
+        shown = self.shown(value, unit)
+        if self.kind in (BoxKind.CHOICE, BoxKind.ANSWER):
+            return _(shown)
         shown_unit = "in" if unit == "in" and self.unit == "cm" else self.unit
-        return f"{self.shown(value, unit)} {shown_unit}".strip()
+        return f"{shown} {_(shown_unit) if shown_unit else ''}".strip()
 
 
 def _choice(path: str, label: str, *values: str) -> Box:
@@ -441,10 +447,7 @@ SECTIONS = (
         (
             *_landmarks("girth_cm", *Landmark),
             "leg.foot_length_cm",
-            *_landmarks(
-                "position_cm", Landmark.METATARSAL_HEADS, Landmark.INSTEP, Landmark.ANKLE,
-                Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE,
-            ),
+            *_landmarks("position_cm", *(m for m in Landmark if m in KnownPositions.model_fields)),
         ),
     ),
     _plain(

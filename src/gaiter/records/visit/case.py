@@ -19,14 +19,17 @@ from django.conf import settings
 from django.db.models import Q
 
 from gaiter.core.applied.document import Applied
-from gaiter.core.case import Case, LegSign, SafetyCase
+from gaiter.core.case import Case, LegSign, MeasuredLeg, SafetyCase
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.changes import gaiter_mmhg
+from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
+from gaiter.core.problems import Problem, Wrong, judged
 from gaiter.core.safety import Carry, carry_of
-from gaiter.files.case_file import case_from_mapping, safety_case_from_mapping
+from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import read_policy, shipped_policy
-from gaiter.files.wording import FileError
+from gaiter.files.systems_file import read_systems
 from gaiter.records.ledger import local_day
 from gaiter.records.models import (
     BandageEvent,
@@ -103,6 +106,13 @@ def local_policy() -> Policy:
     """The policy in force: the clinic's own over the shipped one, read once by a process."""
     path = settings.GAITER.policy
     return read_policy(path) if path else shipped_policy()
+
+
+@cache
+def local_catalogue() -> BandageCatalogue:
+    """Materials and systems in use: the clinic's systems over the shipped ones, read once."""
+    path, shipped = settings.GAITER.systems, shipped_catalogue()
+    return read_systems(path, shipped) if path else shipped
 
 
 def assembled(visit: Visit) -> Assembled:
@@ -329,16 +339,8 @@ def mapping_of(seen: Assembled, beside: Around, today: date | None = None) -> di
         },
         "legs": {episode.side: {}},
     }
-    for path, known in seen.known.items():
-        question = question_path(path)
-        if question.startswith(_OF_THE_CLINIC):
-            continue
-        top, *rest = question.split(".")
-        table = mapping["legs"][episode.side] if top == "leg" else mapping.setdefault(top, {})
-        for part in rest[:-1]:
-            table = table.setdefault(part, {})
-        table[rest[-1]] = known.value
     leg = mapping["legs"][episode.side]
+    _answer(mapping, leg, {path: known.value for path, known in seen.known.items()})
     if beside.tolerated_mmhg is not None:
         leg["tolerated_mmhg"] = round(beside.tolerated_mmhg, 1)
     if beside.overrides:
@@ -349,6 +351,30 @@ def mapping_of(seen: Assembled, beside: Around, today: date | None = None) -> di
         if provisional.order is not None:
             leg["provisional"]["order"] = provisional.order.prescriber.name
     return mapping
+
+
+def _answer(mapping: dict[str, Any], leg: dict[str, Any], values: Mapping[str, Any]) -> None:
+    """Puts what boxes say where a case document asks for it; a box of the leg into its table."""
+    for path, value in values.items():
+        question = question_path(path)
+        if question.startswith(_OF_THE_CLINIC):
+            continue
+        top, *parts, last = question.split(".")
+        table = leg if top == "leg" else mapping.setdefault(top, {})
+        for part in parts:
+            table = table.setdefault(part, {})
+        table[last] = value
+
+
+def measured_leg(values: Mapping[str, Any]) -> MeasuredLeg | None:
+    """The leg that boxes describe, by their paths, whatever its bandage is for.
+
+    None while too little is measured, or where it makes no leg.
+    """
+    leg: dict[str, Any] = {}
+    _answer({}, leg, values)
+    found = judged(MeasuredLeg, leg)
+    return found if isinstance(found, MeasuredLeg) else None
 
 
 def _override(one: OverrideRecord) -> dict[str, Any]:
@@ -384,15 +410,79 @@ def stock_mapping() -> dict[str, Any]:
     return stock
 
 
+@dataclass(frozen=True)
+class BoxProblem:
+    """One thing that keeps a visit from being a case.
+
+    Attributes
+    ----------
+    path : str
+        Path of the box, or of the table of boxes, that it is about.
+    code : Wrong
+        What kind of problem it is.
+    text : str
+        One sentence; the value is named as the case names it in its leg.
+    place : tuple[str, ...]
+        Where the judged value stands in the case document.
+    """
+
+    path: str
+    code: Wrong
+    text: str
+    place: tuple[str, ...]
+
+
+class VisitError(InputError):
+    """A visit that is no case, with every problem by the path of its box."""
+
+    def __init__(self, problems: Sequence[BoxProblem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(f"this visit: {one.path}: {one.text}" for one in problems))
+
+
+def box_problems(problems: Iterable[Problem], side: str) -> tuple[BoxProblem, ...]:
+    """Problems of a case document by the paths of the boxes of one leg."""
+    return tuple(_box_problem(problem, ("legs", side)) for problem in problems)
+
+
+def _box_problem(problem: Problem, leg: tuple[str, str]) -> BoxProblem:
+    about = tuple(problem.about.split("."))
+    of_leg = about[:2] == leg
+    text = problem.text
+    if not problem.field and of_leg:
+        # A rule of the whole case names its value first, with the leg that the page shows anyway.
+        text = f"{'.'.join(about[2:])} {problem.words}"
+    return BoxProblem(
+        ".".join(("leg", *about[2:]) if of_leg else about),
+        problem.code,
+        text,
+        tuple((problem.field or problem.about).split(".")),
+    )
+
+
+def case_or_problems(seen: Assembled, *, with_stock: bool = True) -> Case | tuple[BoxProblem, ...]:
+    """The visit as a case, or everything that is still missing or contradicts, by box."""
+    return case_in(case_mapping(seen, with_stock=with_stock), seen.visit.episode.side)
+
+
+def case_in(document: Mapping[str, Any], side: str) -> Case | tuple[BoxProblem, ...]:
+    """As :func:`case_or_problems`, of the case document of a visit."""
+    case = judged(Case, document)
+    return case if isinstance(case, Case) else box_problems(case, side)
+
+
 def case_of(seen: Assembled, *, with_stock: bool = True) -> Case:
     """The visit as a case.
 
     Raises
     ------
-    FileError
+    VisitError
         Naming everything that is still missing or contradicts.
     """
-    return case_from_mapping(case_mapping(seen, with_stock=with_stock), "this visit")
+    case = case_or_problems(seen, with_stock=with_stock)
+    if isinstance(case, Case):
+        return case
+    raise VisitError(case)
 
 
 def safety_case_of(seen: Assembled) -> SafetyCase:
@@ -400,16 +490,17 @@ def safety_case_of(seen: Assembled) -> SafetyCase:
 
     Raises
     ------
-    FileError
+    VisitError
         Naming what contradicts.
     """
-    return safety_case_from_mapping(case_mapping(seen, with_stock=False), "this visit")
+    side = seen.visit.episode.side
+    case = safety_case_in(case_mapping(seen, with_stock=False), side)
+    if isinstance(case, SafetyCase):
+        return case
+    raise VisitError(case)
 
 
-def still_missing(error: FileError, side: str) -> list[tuple[str, str]]:
-    """Path of the box and sentence for each problem of a visit."""
-    found = []
-    for problem in error.problems:
-        path = problem.field.replace(f"legs.{side}", "leg")
-        found.append((path, problem.text.replace(f"legs.{side}.", "")))
-    return found
+def safety_case_in(document: Mapping[str, Any], side: str) -> SafetyCase | tuple[BoxProblem, ...]:
+    """Whatever the case document of a visit knows, or what contradicts, by box."""
+    case = judged(SafetyCase, document)
+    return case if isinstance(case, SafetyCase) else box_problems(case, side)

@@ -5,17 +5,23 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.translation import gettext as _
-
+from gaiter.core.case import SafetyCase
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
+from gaiter.core.problems import Wrong
 from gaiter.core.safety import RULES, LegDecision, Outcome, Reason, decide
-from gaiter.files.case_file import safety_case_from_mapping
-from gaiter.files.wording import FileError
+from gaiter.core.words import Said
 from gaiter.records.models import Episode, StopAction, StopCleared, Visit
 from gaiter.records.visit.boxes import OPENINGS, question_path
-from gaiter.records.visit.case import Assembled, assembled, case_mapping, local_policy
+from gaiter.records.visit.case import (
+    Assembled,
+    assembled,
+    case_mapping,
+    local_policy,
+    safety_case_in,
+)
+from gaiter.records.words import in_language
 
 
 @dataclass(frozen=True)
@@ -34,8 +40,6 @@ class Found:
     contradictions: tuple[tuple[str, str], ...] = ()
 
 
-# How a problem starts that is no contradiction: something is still to be filled in.
-_MISSING = "required and missing"
 # Details that make a contradiction with the answer they hang on; left out, nothing gets milder.
 _DETAILS = tuple(OPENINGS)
 
@@ -54,19 +58,15 @@ def found_in(document: Mapping[str, Any], side: str, policy: Policy) -> Found:
     mapping = deepcopy(dict(document))
     contradictions: dict[str, str] = {}
     for _attempt in range(4):
-        try:
-            case = safety_case_from_mapping(mapping, "this visit")
-        except FileError as error:
-            for problem in error.problems:
-                # A rule of the whole case names its field first in its sentence.
-                field = problem.field or problem.text.split(" ", 1)[0]
-                if not problem.text.startswith(_MISSING):
-                    said = problem.text.replace(f"legs.{side}.", "")
-                    contradictions.setdefault(field.replace(f"legs.{side}", "leg"), said)
-                _leave_out(mapping, field.split("."), side)
-            continue
-        decision = decide(case, policy).legs[Side(side)]
-        return Found(decision, tuple(contradictions.items()))
+        case = safety_case_in(mapping, side)
+        if isinstance(case, SafetyCase):
+            decision = decide(case, policy).legs[Side(side)]
+            return Found(decision, tuple(contradictions.items()))
+        for problem in case:
+            # What is still to be filled in is no contradiction.
+            if problem.code is not Wrong.MISSING:
+                contradictions.setdefault(problem.path, problem.text)
+            _leave_out(mapping, list(problem.place), side)
     return Found(None, tuple(contradictions.items()))
 
 
@@ -135,11 +135,15 @@ def stops_without_action(visit: Visit, decision: LegDecision) -> list[Reason]:
 
 
 def stop_words(code: str) -> str:
+    """What a stop is called in a list, by its rule, in the reader's language."""
+    return in_language(stop_said(code))
+
+
+def stop_said(code: str) -> Said:
     """What a stop is called in a list, by its rule."""
     rule = RULES.get(code)
-    return _("Stop: {what}.").format(
-        what=_((rule.danger if rule else "") or code.replace("_", " "))
-    )
+    danger = rule.danger if rule is not None else ""
+    return Said("Stop: {what}.", {"what": Said(danger or code.replace("_", " "))}, code)
 
 
 def uncleared_stops(episode: Episode) -> list[StopAction]:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 from gaiter.records.actions.checks import record_came_off
 from gaiter.records.models import BandageEvent, Deed, Episode
 from gaiter.records.read.alarm import open_alarm
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import EVERYBODY, allow
 from gaiter.web.frame.forms import OnceForm
 from gaiter.web.frame.request import ClinicRequest
@@ -76,5 +77,5 @@ def _say_what_next(request: ClinicRequest, episode: Episode) -> None:
         return
     phone = settings.GAITER.phone
     call = _("The clinic: %s") % phone if phone else ""
-    said = (f"{_(alarm.headline)}:", *(_(text) for text in alarm.next), call)
+    said = (f"{_(alarm.headline)}:", *map(in_language, alarm.next), call)
     messages.warning(request, " ".join(said).strip())

@@ -10,8 +10,9 @@ from gaiter.core.errors import InputError
 from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
 from gaiter.core.plan import Adjustment, LayerChange, SystemPlan
-from gaiter.core.plan.adjust import LARGEST_OVERLAP, LARGEST_PAD_MM, LEAST_OVERLAP
+from gaiter.core.plan.adjust import LARGEST_PAD_MM
 from gaiter.core.plan.document import Layer
+from gaiter.core.plan.system_list import LARGEST_OVERLAP, LEAST_OVERLAP
 
 
 @dataclass(frozen=True)

@@ -20,10 +20,9 @@ from gaiter.core.plan import Adjusted, Bench, LegPlan, Plan, bench_of
 from gaiter.core.plan.changes import PlanChange, as_recorded, plan_change
 from gaiter.core.plan.laying import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of
-from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.records.models import PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
-from gaiter.records.visit.case import local_policy
+from gaiter.records.visit.case import local_catalogue, local_policy
 
 # A bench holds tens of megabytes of turns laid and samples drawn; a picture some hundred kilobytes.
 _BENCHES, _PICTURES = 4, 64
@@ -66,13 +65,13 @@ _pictures: MadeOnce[dict[str, str]] = MadeOnce(_PICTURES)
 
 
 def bench_for(case: Case) -> Bench:
-    """The bench of a case, under the clinic's policy; its label is that of the case."""
-    policy = local_policy()
+    """The bench of a case, under the clinic's policy and systems; its label is that of the case."""
+    policy, catalogue = local_policy(), local_catalogue()
     # No number rests on the reference.
     plain = case.model_copy(update={"reference": None})
-    text = plain.model_dump_json(by_alias=True) + policy.sha256
+    text = plain.model_dump_json(by_alias=True) + policy.sha256 + catalogue.systems_sha256
     key = hashlib.sha256(text.encode()).hexdigest()
-    return _benches.get(key, lambda: bench_of(plain, policy, shipped_catalogue()))
+    return _benches.get(key, lambda: bench_of(plain, policy, catalogue))
 
 
 def computed_plan(case: Case) -> Plan:

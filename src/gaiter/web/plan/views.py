@@ -16,8 +16,6 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjusted, Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.changes import PlanChange
-from gaiter.files.catalogue_file import shipped_catalogue
-from gaiter.files.wording import FileError
 from gaiter.records.actions.plans import (
     UnacceptedError,
     approve_plan,
@@ -34,7 +32,13 @@ from gaiter.records.read.habits import bandager_of
 from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import open_visit_of, plan_in_force, waiting_plan
 from gaiter.records.visit.boxes import boxes
-from gaiter.records.visit.case import assembled, case_of, local_policy, still_missing
+from gaiter.records.visit.case import (
+    assembled,
+    case_of,
+    case_or_problems,
+    local_catalogue,
+    local_policy,
+)
 from gaiter.records.visit.decided import decision_at
 from gaiter.web.accounts.views import right_password
 from gaiter.web.frame.access import CLINICAL, allow
@@ -111,7 +115,7 @@ def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = No
         ranked=ranked,
         chosen=chosen,
         beside=beside,
-        controls=controls_of(chosen.system, computed, shipped_catalogue(), start),
+        controls=controls_of(chosen.system, computed, local_catalogue(), start),
     )
 
 
@@ -187,11 +191,9 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
         "address": request.get_full_path(),
     }
     part = request.headers.get("X-Part") == "design"
-    try:
-        case = case_of(assembled(visit))
-    except FileError as error:
-        missing = still_missing(error, visit.episode.side)
-        context["missing"] = [(boxes().get(path), path, text) for path, text in missing]
+    case = case_or_problems(assembled(visit))
+    if not isinstance(case, Case):
+        context["missing"] = [(boxes().get(one.path), one.path, one.text) for one in case]
         decision = decision_at(visit)
         if decision is not None:
             context["decision"] = decision
@@ -324,9 +326,8 @@ def _case_changed(record: PlanRecord) -> bool:
     """Whether the visit says something else now than when this plan was proposed."""
     if record.state != PlanRecord.State.PROPOSED or record.visit.signed_at is not None:
         return False
-    try:
-        now = case_of(assembled(record.visit))
-    except FileError:
+    now = case_or_problems(assembled(record.visit))
+    if not isinstance(now, Case):
         return True
     then = case_then(record)
     if then is None:

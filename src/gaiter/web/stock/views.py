@@ -13,8 +13,8 @@ from pydantic import ValidationError as PydanticError
 
 from gaiter.core.case.person import BenchCurve
 from gaiter.core.errors import InputError
+from gaiter.core.problems import problems_of
 from gaiter.files.catalogue_file import shipped_catalogue
-from gaiter.files.wording import problems_of
 from gaiter.records.actions.plans import set_stock_item, stock_change
 from gaiter.records.models import Role, StockItem
 from gaiter.web.frame.access import CLINICAL, allow

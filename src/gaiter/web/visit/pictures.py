@@ -4,13 +4,11 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
-from pydantic import ValidationError
-
-from gaiter.core.case import Leg
 from gaiter.core.draw.leg_drawing import bare_leg_drawing
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.leg.completion import Completion, complete_measurements
+from gaiter.records.visit.case import measured_leg
 
 _MEASURED = ("leg.girth_cm.", "leg.position_cm.", "leg.foot_length_cm")
 _AMPUTATED = "leg.findings.forefoot_amputation"
@@ -34,17 +32,8 @@ def measured(values: Mapping[str, Any]) -> Measured:
 @lru_cache(_KEPT)
 def completed(shape: Measured) -> Completion | None:
     """Complete measurements; None while too little is measured or it makes no leg."""
-    mapping: dict[str, Any] = {"purpose": "maintenance"}
-    for path, value in shape:
-        _first, *parts = path.split(".")
-        table = mapping
-        for part in parts[:-1]:
-            table = table.setdefault(part, {})
-        table[parts[-1]] = value
-    try:
-        return complete_measurements(Leg.model_validate(mapping))
-    except ValidationError:
-        return None
+    leg = measured_leg(dict(shape))
+    return complete_measurements(leg) if leg is not None else None
 
 
 @lru_cache(_KEPT)

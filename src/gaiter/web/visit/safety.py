@@ -11,7 +11,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 
-from gaiter.core.case import OverrideReason
+from gaiter.core.case import OverrideReason, SafetyCase
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.safety import (
@@ -26,8 +26,7 @@ from gaiter.core.safety import (
     decide,
 )
 from gaiter.core.safety.arterial import ArterialNumbers
-from gaiter.files.case_file import safety_case_from_mapping
-from gaiter.files.wording import FileError
+from gaiter.core.words import Said
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.actions.stops import (
     choose_provisional,
@@ -51,8 +50,10 @@ from gaiter.records.visit.case import (
     local_policy,
     overrides_of,
     provisional_of,
+    safety_case_in,
 )
 from gaiter.records.visit.decided import Found, document_without, found_in, stops_of
+from gaiter.records.words import in_language
 from gaiter.web.accounts.views import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.request import ClinicRequest
@@ -104,6 +105,7 @@ class SoftStopView:
     """A soft stop with what is missing beside its own form, and whether it names a specialist."""
 
     stop: SoftStop
+    said: Said
     missing: tuple[str, ...]
     asks_vascular: bool
 
@@ -125,8 +127,10 @@ class SafetyView:
     ----------
     decision : LegDecision or None
         None where too much contradicts.
-    headline, sign : str
-        The outcome in words and its sign.
+    headline : Said or str
+        The outcome in words.
+    sign : str
+        Its sign.
     contradictions : tuple
         Box (None where it is a whole table), its path, and what is wrong.
     to_ask : tuple[Box, ...]
@@ -136,7 +140,7 @@ class SafetyView:
     """
 
     decision: LegDecision | None
-    headline: str
+    headline: Said | str
     sign: str
     contradictions: tuple[tuple[Box | None, str, str], ...]
     numbers: tuple[tuple[str, str], ...]
@@ -162,7 +166,7 @@ class SafetyView:
 
 def numbers_in_words(numbers: ArterialNumbers) -> tuple[tuple[str, str], ...]:
     """Indices and pressures in the reader's language; what was not measured says so."""
-    return tuple((_(name), _(value)) for name, value in numbers.in_words())
+    return tuple((in_language(name), in_language(value)) for name, value in numbers.said())
 
 
 def safety_of(seen: Assembled, account: Account, document: Mapping[str, Any]) -> SafetyView:
@@ -203,11 +207,11 @@ def safety_of(seen: Assembled, account: Account, document: Mapping[str, Any]) ->
     )
 
 
-def _headline(found: Found) -> tuple[str, str]:
+def _headline(found: Found) -> tuple[Said | str, str]:
     """Words and sign; what contradicts never leaves more than *not yet*."""
     decision = found.decision
     if decision is not None and (decision.outcome is Outcome.STOP or not found.contradictions):
-        return decision.headline, SIGN_OF[decision.outcome]
+        return decision.said, SIGN_OF[decision.outcome]
     return _("Not yet: answers contradict each other; no compression until they agree"), "watch"
 
 
@@ -243,9 +247,11 @@ def _soft_stops(
 ) -> tuple[SoftStopView, ...]:
     """Each soft stop, judged as if its form were filled: what is still missing then."""
     found = []
+    said = {reason.code: reason.said for reason in decision.reasons}
     for stop in decision.to_set_aside:
         missing = _missing_with(visit, stop.code, document) if stop.missing else ()
-        found.append(SoftStopView(stop, missing, asks_vascular=set(missing) != set(stop.missing)))
+        vascular = set(missing) != set(stop.missing)
+        found.append(SoftStopView(stop, said[stop.code], missing, asks_vascular=vascular))
     return tuple(found)
 
 
@@ -259,9 +265,8 @@ def _missing_with(visit: Visit, code: str, document: Mapping[str, Any]) -> tuple
         "vascular_by": "trial", "vascular_on": visit.day.isoformat(),
     }  # fmt: skip
     leg["overrides"] = [o for o in leg.get("overrides", []) if o["code"] != code] + [trial]
-    try:
-        case = safety_case_from_mapping(mapping, "this visit")
-    except FileError:
+    case = safety_case_in(mapping, visit.episode.side)
+    if not isinstance(case, SafetyCase):
         return (_("answers that do not contradict each other"),)
     then = decide(case, local_policy()).legs[Side(visit.episode.side)]
     return next((soft.missing for soft in then.to_set_aside if soft.code == code), ())
@@ -284,7 +289,7 @@ def _provision(visit: Visit, decision: LegDecision, account: Account) -> Provisi
 
 def asked_beside(
     seen: Assembled, view: SafetyView, document: Mapping[str, Any]
-) -> dict[str, list[str]]:
+) -> dict[str, list[Said]]:
     """Questions about arterial numbers, beside the boxes that they are about.
 
     A box is one that a question is about when the question goes, or says something else, once
@@ -296,7 +301,7 @@ def asked_beside(
         decision = found_in(document_without(document, path, side), side, local_policy()).decision
         return {reason.text for reason in decision.reasons} if decision else set()
 
-    found: dict[str, list[str]] = {}
+    found: dict[str, list[Said]] = {}
     for shown in view.reasons:
         reason = shown.reason
         rule = RULES.get(reason.code)
@@ -305,7 +310,7 @@ def asked_beside(
         filled = [p for question in rule.reads if (p := box_path(question)) in seen.known]
         about = [path for path in filled if reason.text not in texts_without(path)]
         for path in about or filled:
-            found.setdefault(path, []).append(reason.text)
+            found.setdefault(path, []).append(reason.said)
     return found
 
 

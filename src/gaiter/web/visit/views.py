@@ -13,10 +13,10 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.safety import one_press_paths
-from gaiter.files.case_file import case_from_mapping
-from gaiter.files.wording import FileError
+from gaiter.core.words import Said
 from gaiter.records.actions.visits import (
     FULL_START,
     Saved,
@@ -46,10 +46,10 @@ from gaiter.records.visit.case import (
     Assembled,
     Known,
     assembled,
+    case_in,
     case_mapping,
     case_of,
     local_policy,
-    still_missing,
 )
 from gaiter.records.visit.screen import (
     Press,
@@ -86,7 +86,7 @@ class BoxView:
         What opens it; a shut box is not shown.
     counts : str
         What counts from an earlier visit, as it would stand in the box.
-    asked : tuple[str, ...]
+    asked : tuple[Said, ...]
         What is questioned about its value.
     forbidden : tuple[str, ...]
         Choices that whoever looks may not make.
@@ -110,7 +110,7 @@ class BoxView:
     opening: Opening | None = None
     shut: bool = False
     counts: str = ""
-    asked: tuple[str, ...] = ()
+    asked: tuple[Said, ...] = ()
     forbidden: tuple[str, ...] = ()
 
     @property
@@ -215,7 +215,7 @@ class SectionView:
 _FOLDED_LATER = ("person", "leg", "hands")
 
 
-def sections(seen: Assembled, unit: str, asked: Mapping[str, list[str]]) -> list[SectionView]:
+def sections(seen: Assembled, unit: str, asked: Mapping[str, list[Said]]) -> list[SectionView]:
     """Every section with its boxes; those that stand beside the decision are left out."""
     again = frozenset(to_look_at_again(seen))
     found = []
@@ -308,7 +308,7 @@ class Live:
     safety: SafetyView
     missing: list[tuple[Box | None, str, str]]
     questions: list[str]
-    asked: Mapping[str, list[str]]
+    asked: Mapping[str, list[Said]]
     press: list[Box]
     pressed: Press | None
     again: list[Box]
@@ -365,19 +365,19 @@ def _missing_for_plan(
     seen: Assembled, safety: SafetyView, document: Mapping[str, Any]
 ) -> list[tuple[Box | None, str, str]]:
     """What a plan needs and the decision does not: girths, heights, hands, purpose."""
-    try:
-        case_from_mapping(document, "this visit")
-    except FileError as error:
-        said = {path for _box, path, _text in safety.contradictions}
-        found: list[tuple[Box | None, str, str]] = []
-        for path, text in still_missing(error, seen.visit.episode.side):
-            if path in said:
-                continue
-            needed = () if path in boxes() else required_boxes(path)
-            found += [(box, box.path, "") for box in needed]
-            found += [] if needed else [(boxes().get(path), path, text)]
-        return found
-    return []
+    case = case_in(document, seen.visit.episode.side)
+    if isinstance(case, Case):
+        return []
+    said = {path for _box, path, _text in safety.contradictions}
+    found: list[tuple[Box | None, str, str]] = []
+    for problem in case:
+        path = problem.path
+        if path in said:
+            continue
+        needed = () if path in boxes() else required_boxes(path)
+        found += [(box, box.path, "") for box in needed]
+        found += [] if needed else [(boxes().get(path), path, problem.text)]
+    return found
 
 
 def _changes(seen: Assembled, unit: str) -> list[str]:

@@ -21,6 +21,7 @@ from gaiter.core.safety.rule import (
     Scene,
     Subject,
 )
+from gaiter.core.words import AND, Said, Several
 
 DP, PT = "leg.arterial.dorsalis_pedis_mmhg", "leg.arterial.posterior_tibial_mmhg"
 ANKLES = (DP, PT)
@@ -121,8 +122,9 @@ def _oxygen_hard(scene: Scene) -> Fields | None:
 def _oxygen_soft(scene: Scene) -> Fields | None:
     oxygen, policy = scene.numbers.tcpo2_mmhg, scene.policy
     low, high = policy["tcpo2_hard_stop_below_mmhg"], policy["tcpo2_stop_below_mmhg"]
-    between = oxygen is not None and low <= oxygen < high
-    return {"pressure": oxygen, "limit": high} if between else None
+    if oxygen is None or not low <= oxygen < high:
+        return None
+    return {"pressure": oxygen, "limit": high}
 
 
 def _index_hard(scene: Scene) -> Fields | None:
@@ -184,13 +186,13 @@ def small_vessels_tested(scene: Scene) -> bool:
     return scene.numbers.toe_brachial is not None or by_oxygen
 
 
-def what_to_measure(scene: Scene) -> str:
+def what_to_measure(scene: Scene) -> Said:
     """The test of the small vessels that this foot allows."""
     no_toe = scene.leg.findings.forefoot_amputation
-    return "oxygen at the skin, there is no toe" if no_toe else "toe pressure"
+    return Said("oxygen at the skin, there is no toe" if no_toe else "toe pressure")
 
 
-def _misleading(scene: Scene) -> list[str]:
+def _misleading(scene: Scene) -> list[Said]:
     """Why the ankle's pressure may be falsely high, in words."""
     person, findings, numbers = scene.case.person, scene.leg.findings, scene.numbers
     said = {
@@ -199,10 +201,10 @@ def _misleading(scene: Scene) -> list[str]:
         "person.rheumatoid_arthritis": person.rheumatoid_arthritis,
         "leg.findings.claudication": findings.claudication,
     }
-    because = [words for path, words in _MISLEADS.items() if said[path]]
+    because = [Said(words) for path, words in _MISLEADS.items() if said[path]]
     high = numbers.worst_high_index
     if high is not None and high > scene.policy["ankle_brachial_stiff_above"]:
-        because.insert(0, f"the ABI (ABPI) is {_shown(high)}")
+        because.insert(0, Said("the ABI (ABPI) is {index}", {"index": _shown(high)}))
     return because
 
 
@@ -211,7 +213,9 @@ def _toe_needed(scene: Scene) -> Fields | None:
     if small_vessels_tested(scene) or scene.numbers.ankle_brachial is None:
         return None
     because = _misleading(scene)
-    return {"because": " and ".join(because), "test": what_to_measure(scene)} if because else None
+    if not because:
+        return None
+    return {"because": Several(tuple(because), AND), "test": what_to_measure(scene)}
 
 
 def _oxygen_for_toe(scene: Scene) -> Fields | None:
@@ -229,11 +233,11 @@ def _toe_for_foot_wound(scene: Scene) -> Fields | None:
 
 
 def _toe_index_reduced(scene: Scene) -> Fields | None:
-    index, limit = scene.numbers.worst_low_toe_index, scene.policy["toe_brachial_abnormal_to"]
-    if index is None or index > limit:
+    numbers, limit = scene.numbers, scene.policy["toe_brachial_abnormal_to"]
+    index, shown = numbers.worst_low_toe_index, numbers.toe_brachial
+    if index is None or shown is None or index > limit:
         return None
-    cap = scene.policy["reduced_maximum_mmhg"]
-    return {"index": scene.numbers.toe_brachial, "limit": limit, "cap": cap}
+    return {"index": shown, "limit": limit, "cap": scene.policy["reduced_maximum_mmhg"]}
 
 
 def _toe_index_unusual(scene: Scene) -> Fields | None:
@@ -243,8 +247,9 @@ def _toe_index_unusual(scene: Scene) -> Fields | None:
 
 def _toe_above_ankle(scene: Scene) -> Fields | None:
     ankle, toe = scene.numbers.ankle_mmhg, scene.numbers.toe_mmhg
-    above = ankle is not None and toe is not None and toe > ankle
-    return {"toe": toe, "ankle": ankle} if above else None
+    if ankle is None or toe is None or toe <= ankle:
+        return None
+    return {"toe": toe, "ankle": ankle}
 
 
 def _far_apart(scene: Scene) -> Fields | None:
@@ -261,11 +266,11 @@ def _claudicates(scene: Scene) -> Fields | None:
 
 
 def _ankle_allows(scene: Scene) -> Fields | None:
-    left, full = ankle_allows_mmhg(scene), scene.policy["full_maximum_mmhg"]
-    if left is None or left >= full:
+    left, ankle = ankle_allows_mmhg(scene), scene.numbers.ankle_mmhg
+    if left is None or ankle is None or left >= scene.policy["full_maximum_mmhg"]:
         return None
     margin = scene.policy["ankle_margin_mmhg"]
-    return {"cap": max(left, 0.0), "ankle": scene.numbers.ankle_mmhg, "margin": margin}
+    return {"cap": max(left, 0.0), "ankle": ankle, "margin": margin}
 
 
 def _toe_allows(scene: Scene) -> Fields | None:

@@ -1,5 +1,7 @@
 """A clot in the deep veins, and inflamed veins."""
 
+from collections.abc import Mapping
+
 from gaiter.core.case import ClotSigns, ClotState, LegSign
 from gaiter.core.safety.clot_score import (
     LIKELY_FROM,
@@ -22,6 +24,7 @@ from gaiter.core.safety.rule import (
     Subject,
     finding,
 )
+from gaiter.core.words import SEMICOLON, Said, Several, Value
 
 _STATE = "leg.findings.clot.state"
 _SIGNS = "leg.findings.clot.signs."
@@ -31,8 +34,12 @@ _RISKS = tuple(
     for name in ClotSigns.model_fields
     if name not in {sign.value for sign in LegSign}
 )
+
 _WELLS = "Wells et al. 2003, NEJM 349:1227 (two-level score)"
-_LIMITS = {True: " In pregnancy the score was not tested and says less.", False: ""}
+_LIMITS: Mapping[bool, Value] = {
+    True: Said(" In pregnancy the score was not tested and says less."),
+    False: "",
+}
 
 
 def _counting(scene: Scene) -> ClotSigns:
@@ -100,11 +107,14 @@ def _some_signs(scene: Scene) -> Fields | None:
 def _old_signs(scene: Scene) -> Fields | None:
     counting = _counting(scene)
     old = [
-        f"{sign.value.replace('_', ' ')} since {day}"
+        Said(
+            "{sign} since {day}",
+            {"sign": Said(sign.value.replace("_", " ")), "day": day.isoformat()},
+        )
         for sign, day in unchanged_since(scene.leg.findings.clot).items()
         if not getattr(counting, sign.value)
     ]
-    return {"what": "; ".join(old)} if old else None
+    return {"what": Several(tuple(old), SEMICOLON)} if old else None
 
 
 RULES = (

@@ -15,6 +15,7 @@ from gaiter.core.safety.rule import (
     Scene,
     Subject,
 )
+from gaiter.core.words import AND, Said, Several
 
 _CLASS, _NOW = "person.heart_failure_class", "person.heart_failure_decompensated"
 _LYING, _GAIN = "person.breathless_lying", "person.weight_gain_kg"
@@ -22,9 +23,10 @@ _OTHER = "person.other_leg_compressed"
 _COHORT = "Int J Cardiol Heart Vasc 2024;50:101343"
 
 
-def _gained(scene: Scene) -> bool:
+def _gained(scene: Scene) -> float | None:
+    """Weight gained that counts [kg]; None where it does not."""
     gain = scene.case.person.weight_gain_kg
-    return gain is not None and gain >= scene.policy["weight_gain_kg"]
+    return gain if gain is not None and gain >= scene.policy["weight_gain_kg"] else None
 
 
 def _class_3(scene: Scene) -> bool:
@@ -41,14 +43,13 @@ def _decompensated(scene: Scene) -> Fields | None:
 
 def _decompensating(scene: Scene) -> Fields | None:
     """Class III with one sign of fluid, or anybody with both."""
-    person = scene.case.person
-    signs = []
-    if person.breathless_lying:
-        signs.append("breathless lying flat")
-    if _gained(scene):
-        signs.append(f"{person.weight_gain_kg:g} kg heavier within a week")
+    signs, gain = [], _gained(scene)
+    if scene.case.person.breathless_lying:
+        signs.append(Said("breathless lying flat"))
+    if gain is not None:
+        signs.append(Said("{gain:g} kg heavier within a week", {"gain": gain}))
     enough = len(signs) == 2 or (_class_3(scene) and signs)
-    return {"signs": " and ".join(signs)} if enough else None
+    return {"signs": Several(tuple(signs), AND)} if enough else None
 
 
 def _class_3_cap(scene: Scene) -> Fields | None:
@@ -75,10 +76,8 @@ def _breathless(scene: Scene) -> Fields | None:
 
 
 def _weight(scene: Scene) -> Fields | None:
-    if not _gained(scene):
-        return None
-    limit = scene.policy["weight_gain_kg"]
-    return {"gain": scene.case.person.weight_gain_kg, "limit": limit}
+    gain = _gained(scene)
+    return None if gain is None else {"gain": gain, "limit": scene.policy["weight_gain_kg"]}
 
 
 RULES = (

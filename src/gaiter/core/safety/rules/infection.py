@@ -13,6 +13,7 @@ from gaiter.core.safety.rule import (
     Scene,
     Subject,
 )
+from gaiter.core.words import Said
 
 _PATH = "leg.findings.infection"
 
@@ -21,8 +22,8 @@ def _spreading(scene: Scene) -> Fields | None:
     findings = scene.leg.findings
     if findings.infection is not Infection.SPREADING:
         return None
-    started = ", antibiotics have been started" if findings.antibiotics_started else ""
-    return {"antibiotics": started}
+    started = Said(", antibiotics have been started")
+    return {"antibiotics": started if findings.antibiotics_started else ""}
 
 
 def _local(scene: Scene) -> Fields | None:

@@ -2,6 +2,7 @@
 
 from gaiter.core.safety.reason import RuleKind
 from gaiter.core.safety.rule import Carry, Fields, Rule, Scene, Subject
+from gaiter.core.words import SEMICOLON, Said, Several
 
 
 def _tolerated(scene: Scene) -> Fields | None:
@@ -12,13 +13,17 @@ def _tolerated(scene: Scene) -> Fields | None:
 def _purpose_allows(scene: Scene) -> Fields | None:
     """Some purposes have no use for the full maximum: a sprain does not show 60."""
     purpose, full = scene.leg.purpose, scene.policy["full_maximum_mmhg"]
-    most = scene.policy.targets[purpose].never_above_mmhg if purpose is not None else None
-    return {"purpose": purpose, "cap": most} if most is not None and most < full else None
+    if purpose is None:
+        return None
+    most = scene.policy.targets[purpose].never_above_mmhg
+    if most is None or most >= full:
+        return None
+    return {"purpose": Said(purpose.value), "cap": most}
 
 
 def _loosened(scene: Scene) -> Fields | None:
     changes = scene.policy.loosened
-    return {"changes": "; ".join(changes)} if changes else None
+    return {"changes": Several(changes, SEMICOLON)} if changes else None
 
 
 RULES = (

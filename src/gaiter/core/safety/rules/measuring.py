@@ -15,6 +15,7 @@ from gaiter.core.safety.rule import (
     Subject,
 )
 from gaiter.core.safety.rules.arteries import ANKLES, ARMS, OXYGEN, TOE, toe_is_normal
+from gaiter.core.words import AND, Said, words
 
 _DATE, _FLAT = "leg.arterial.measured_on", "leg.arterial.lying_flat"
 _RESTED, _WORSE = "leg.arterial.rested_min", "leg.findings.worse"
@@ -31,7 +32,7 @@ def _missing(scene: Scene) -> Fields | None:
     if _tested(scene):
         return None
     known = (("an arm", scene.numbers.arm_mmhg), ("an ankle", scene.numbers.ankle_mmhg))
-    return {"missing": " and ".join(name for name, value in known if value is None)}
+    return {"missing": words((name for name, value in known if value is None), AND)}
 
 
 def _foot_wound_untested(scene: Scene) -> Fields | None:
@@ -50,23 +51,21 @@ def _one_ankle_artery(scene: Scene) -> Fields | None:
     if both.count(None) != 1 or toe_is_normal(scene):
         return None
     other = "posterior tibial" if test.posterior_tibial_mmhg is None else "dorsalis pedis"
-    return {"other": other, "cap": scene.policy["reduced_maximum_mmhg"]}
+    return {"other": Said(other), "cap": scene.policy["reduced_maximum_mmhg"]}
 
 
 def _kilopascal(scene: Scene) -> Fields | None:
     places = [place for place in KILOPASCAL_PLACES if scene.numbers.in_kilopascal(place)]
-    return {"places": " and ".join(places)} if places else None
+    return {"places": words(places, AND)} if places else None
 
 
 def _exchanged(scene: Scene) -> Fields | None:
     numbers, policy = scene.numbers, scene.policy
-    high = numbers.worst_high_index
-    if high is None or numbers.arm_mmhg is None:
+    high, arm, ankle = numbers.worst_high_index, numbers.arm_mmhg, numbers.ankle_mmhg
+    if high is None or arm is None or ankle is None:
         return None
-    looks = (
-        high > policy["exchanged_index_above"] and numbers.arm_mmhg < policy["arm_low_below_mmhg"]
-    )
-    return {"arm": numbers.arm_mmhg, "ankle": numbers.ankle_mmhg} if looks else None
+    looks = high > policy["exchanged_index_above"] and arm < policy["arm_low_below_mmhg"]
+    return {"arm": arm, "ankle": ankle} if looks else None
 
 
 def _arm_impossible(scene: Scene) -> Fields | None:
@@ -76,8 +75,10 @@ def _arm_impossible(scene: Scene) -> Fields | None:
 
 def _arm_low(scene: Scene) -> Fields | None:
     arm, policy = scene.numbers.arm_mmhg, scene.policy
-    low = arm is not None and policy["arm_implausible_to_mmhg"] < arm < policy["arm_low_below_mmhg"]
-    return {"arm": arm, "limit": policy["arm_low_below_mmhg"]} if low else None
+    limit = policy["arm_low_below_mmhg"]
+    if arm is None or not policy["arm_implausible_to_mmhg"] < arm < limit:
+        return None
+    return {"arm": arm, "limit": limit}
 
 
 def _one_arm(scene: Scene) -> Fields | None:
@@ -88,7 +89,7 @@ def _one_arm(scene: Scene) -> Fields | None:
 def _one_arm_only(scene: Scene) -> Fields | None:
     alone = scene.numbers.arm_mmhg is not None and scene.numbers.arm_difference_mmhg is None
     arm = scene.case.arms.unusable
-    return {"arm": arm} if alone and arm is not None else None
+    return {"arm": Said(arm)} if alone and arm is not None else None
 
 
 def _arms_differ(scene: Scene) -> Fields | None:
@@ -157,25 +158,22 @@ def _keeps_level(scene: Scene) -> bool:
 
 
 def _overdue(scene: Scene) -> Fields | None:
-    if not test_due(scene) or _keeps_level(scene):
+    days, outer = test_age_days(scene), scene.policy["arterial_outer_days"]
+    if days is None or not test_due(scene) or _keeps_level(scene):
         return None
-    days, policy = test_age_days(scene), scene.policy
-    why = "no level that a stable leg tolerated is on record"
+    why = Said("no level that a stable leg tolerated is on record")
     if scene.leg.findings.worse:
-        why = "the leg is worse since the last visit"
-    elif days is not None and days > policy["arterial_outer_days"]:
-        why = f"after {policy['arterial_outer_days']:g} days no level is kept"
+        why = Said("the leg is worse since the last visit")
+    elif days > outer:
+        why = Said("after {outer:g} days no level is kept", {"outer": outer})
     return {"days": days, "limit": interval_days(scene), "why": why}
 
 
 def _overdue_stable(scene: Scene) -> Fields | None:
-    if not test_due(scene) or not _keeps_level(scene):
+    days, tolerated = test_age_days(scene), scene.leg.tolerated_mmhg
+    if days is None or tolerated is None or not test_due(scene) or not _keeps_level(scene):
         return None
-    return {
-        "days": test_age_days(scene),
-        "limit": interval_days(scene),
-        "cap": scene.leg.tolerated_mmhg,
-    }
+    return {"days": days, "limit": interval_days(scene), "cap": tolerated}
 
 
 def _sitting(scene: Scene) -> Fields | None:
@@ -188,8 +186,9 @@ def _posture_unknown(scene: Scene) -> Fields | None:
 
 def _short_rest(scene: Scene) -> Fields | None:
     rested, limit = scene.leg.arterial.rested_min, scene.policy["rest_min"]
-    short = rested is not None and rested < limit
-    return {"rested": rested, "limit": limit} if short else None
+    if rested is None or rested >= limit:
+        return None
+    return {"rested": rested, "limit": limit}
 
 
 RULES = (

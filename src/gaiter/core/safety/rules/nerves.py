@@ -30,8 +30,9 @@ def _toe_is_good(scene: Scene) -> bool:
 
 def _lost(scene: Scene) -> Fields | None:
     sites = scene.leg.findings.absent_monofilament_sites
-    lost = sites is not None and sites >= scene.policy["sensation_stop_sites"]
-    return {"sites": sites} if lost else None
+    if sites is None or sites < scene.policy["sensation_stop_sites"]:
+        return None
+    return {"sites": sites}
 
 
 def _some(scene: Scene) -> int | None:

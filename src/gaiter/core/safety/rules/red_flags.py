@@ -16,6 +16,7 @@ from gaiter.core.safety.rule import (
     Subject,
     finding,
 )
+from gaiter.core.words import words
 
 _NEW = {
     "new_pain": "new pain",
@@ -25,8 +26,8 @@ _NEW = {
 
 
 def _new_trouble(scene: Scene) -> Fields | None:
-    found = [words for name, words in _NEW.items() if getattr(scene.leg.findings, name)]
-    return {"what": ", ".join(found).capitalize()} if found else None
+    found = [said for name, said in _NEW.items() if getattr(scene.leg.findings, name)]
+    return {"what": words(found, capital=True)} if found else None
 
 
 def _arteries_today(scene: Scene) -> tuple[str, ...]:

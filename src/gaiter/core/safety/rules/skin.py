@@ -16,11 +16,12 @@ from gaiter.core.safety.rule import (
     Subject,
     finding,
 )
+from gaiter.core.words import Said
 
 
 def _shape(scene: Scene) -> Fields | None:
     shape = scene.leg.findings.shape
-    return None if shape in (None, LegShape.ORDINARY) else {"shape": shape}
+    return None if shape in (None, LegShape.ORDINARY) else {"shape": Said(shape.value)}
 
 
 def _foot_wound(scene: Scene) -> Fields | None:
@@ -39,8 +40,9 @@ def _lower_start(scene: Scene) -> Fields | None:
     first = leg.tolerated_mmhg is None
     if leg.start == "full" or not (fragile or first or leg.start == "low"):
         return None
-    why = "fragile skin" if fragile else "no pressure is known to be tolerated yet"
-    return {"why": why}
+    return {
+        "why": Said("fragile skin" if fragile else "no pressure is known to be tolerated yet"),
+    }
 
 
 def _caution(code: str, text: str, source: str, strength: str) -> Rule:

@@ -16,37 +16,39 @@ from gaiter.core.safety.rule import (
     Scene,
     Subject,
 )
+from gaiter.core.words import Said, Several, words
 
 BAD_COLOURS = frozenset({ToeColour.PALER, ToeColour.WHITE, ToeColour.BLUER, ToeColour.GREYER})
 _PATHS = tuple(
     f"leg.findings.toes.{name}" for name in ("colour", "refill", "warmth", "feeling", "movement")
 )
+
 _PAIN = "leg.findings.pain_now"
 
 
-def bad_toes(scene: Scene) -> list[str]:
+def bad_toes(scene: Scene) -> list[Said]:
     """What is wrong with the toes, in words; each one stops by itself."""
     toes = scene.leg.findings.toes
     found = []
     if toes.colour in BAD_COLOURS:
-        found.append(f"toes {toes.colour}")
+        found.append(Said("toes {colour}", {"colour": Said(toes.colour.value)}))
     if toes.warmth == "cold":
-        found.append("toes cold")
+        found.append(Said("toes cold"))
     if toes.feeling == "no toe":
-        found.append("no feeling in the toes")
+        found.append(Said("no feeling in the toes"))
     if toes.movement == "no toe":
-        found.append("toes do not move")
+        found.append(Said("toes do not move"))
     return found
 
 
 def _one_bad(scene: Scene) -> Fields | None:
     found = bad_toes(scene)
-    return {"what": found[0].capitalize()} if len(found) == 1 else None
+    return {"what": Several(tuple(found), capital=True)} if len(found) == 1 else None
 
 
 def _several_bad(scene: Scene) -> Fields | None:
     found = bad_toes(scene)
-    return {"what": ", ".join(found).capitalize()} if len(found) > 1 else None
+    return {"what": Several(tuple(found), capital=True)} if len(found) > 1 else None
 
 
 def _doubtful(scene: Scene) -> Fields | None:
@@ -62,7 +64,7 @@ def _doubtful(scene: Scene) -> Fields | None:
         found.append("not every toe moves")
     if toes.colour is ToeColour.REDDER:
         found.append("toes redder than the other foot's")
-    return {"what": ", ".join(found).capitalize()} if found else None
+    return {"what": words(found, capital=True)} if found else None
 
 
 def _severe_pain(scene: Scene) -> Fields | None:
@@ -72,8 +74,9 @@ def _severe_pain(scene: Scene) -> Fields | None:
 
 def _some_pain(scene: Scene) -> Fields | None:
     pain, policy = scene.leg.findings.pain_now, scene.policy
-    some = pain is not None and policy["pain_bad_above"] < pain < policy["pain_severe_from"]
-    return {"pain": pain} if some else None
+    if pain is None or not policy["pain_bad_above"] < pain < policy["pain_severe_from"]:
+        return None
+    return {"pain": pain}
 
 
 RULES = (

@@ -23,6 +23,7 @@ from gaiter.core.safety.rule import (
     Subject,
     When,
 )
+from gaiter.core.words import SEMICOLON, words
 
 
 def value_at(scene: Scene, path: str) -> Any:
@@ -43,7 +44,7 @@ def _unanswered(scene: Scene, paths: Iterable[str]) -> list[str]:
 def _asks(paths: Sequence[str]) -> When:
     def when(scene: Scene) -> Fields | None:
         missing = _unanswered(scene, paths)
-        return {"missing": "; ".join(map(label_of, missing))} if missing else None
+        return {"missing": words(map(label_of, missing), SEMICOLON)} if missing else None
 
     return when
 
@@ -54,7 +55,7 @@ def _caps(paths: Sequence[str]) -> When:
         if not missing:
             return None
         cap = scene.policy["reduced_maximum_mmhg"]
-        return {"missing": "; ".join(map(label_of, missing)), "cap": cap}
+        return {"missing": words(map(label_of, missing), SEMICOLON), "cap": cap}
 
     return when
 

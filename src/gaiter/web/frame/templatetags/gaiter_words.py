@@ -12,8 +12,10 @@ from django.utils.translation import gettext
 
 from gaiter.core.landmark import Landmark
 from gaiter.core.units import CM_PER_INCH
+from gaiter.core.words import Said
 from gaiter.records.ledger import local_day
 from gaiter.records.read.alarm import Alarm, open_alarm
+from gaiter.records.words import in_language
 
 register = template.Library()
 # Every page is translated and styled, so every template knows these without loading them.
@@ -32,8 +34,8 @@ _SIGNS = {
 
 @register.filter
 def word(value: Any) -> str:
-    """A word of the core in the reader's language."""
-    return gettext(str(value))
+    """What the core says, a word or a whole sentence, in the reader's language."""
+    return in_language(value if isinstance(value, Said) else str(value))
 
 
 @register.filter

@@ -1,0 +1,288 @@
+"""What is wrong with given values, by path: allowed range with unit, received, advice."""
+
+import difflib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from gaiter.core.errors import FieldError
+from gaiter.core.units import CM_PER_INCH
+
+_MM_PER_CM, _CM_PER_M = 10, 100
+_LONGEST_ECHO = 60
+
+
+class Wrong(StrEnum):
+    """What kind of problem it is."""
+
+    MISSING = "missing"
+    UNKNOWN = "unknown"
+    VALUE = "value"
+    CONTRADICTION = "contradiction"
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with what was given.
+
+    Attributes
+    ----------
+    field : str
+        Dotted path of the value that was judged, or of the table whose values contradict each
+        other; empty for the whole.
+    text : str
+        One sentence: what, allowed range with unit, what was received, what to do.
+    code : Wrong
+        What kind of problem it is.
+    about : str
+        Dotted path of the value to correct, in a table that contradicts itself; else ``field``.
+    words : str
+        The sentence without the name of the value in front; else ``text``.
+    """
+
+    field: str
+    text: str
+    code: Wrong = Wrong.VALUE
+    about: str = ""
+    words: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "about", self.about or self.field)
+        object.__setattr__(self, "words", self.words or self.text)
+
+    def __str__(self) -> str:
+        return f"{self.field}: {self.text}" if self.field else self.text
+
+
+_Model = TypeVar("_Model", bound=BaseModel)
+
+
+def judged(model: type[_Model], mapping: Mapping[str, Any]) -> _Model | tuple[Problem, ...]:
+    """The record that a mapping makes, or every problem with it.
+
+    Parameters
+    ----------
+    model : type
+        Record of the core.
+    mapping : Mapping
+        By the names of its fields.
+
+    Examples
+    --------
+    >>> from gaiter.core.case import Person
+    >>> judged(Person, {"age_years": 300})[0].about
+    'age_years'
+    """
+    try:
+        return model.model_validate(mapping)
+    except ValidationError as error:
+        return problems_of(error, model)
+
+
+def problems_of(error: ValidationError, model: type[BaseModel]) -> tuple[Problem, ...]:
+    """Problems in words, in the order of the fields."""
+    schema = model.model_json_schema(by_alias=True)
+    details = error.errors(include_url=False)
+    # What stands under an unknown name cannot be judged; only the name is the problem.
+    unknown = {detail["loc"][:-1] for detail in details if detail["loc"][-1:] == ("[key]",)}
+    # A list whose only entry is wrong is also reported as empty; the entry is the problem.
+    above = {detail["loc"][:end] for detail in details for end in range(len(detail["loc"]))}
+    details = [one for one in details if one["type"] != "too_short" or one["loc"] not in above]
+    return tuple(
+        _problem(detail, schema)
+        for detail in details
+        if detail["loc"][-1:] == ("[key]",)
+        or not any(detail["loc"][: len(place)] == place for place in unknown)
+    )
+
+
+def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
+    path = [str(part) for part in detail["loc"]]
+    field = ".".join(part for part in path if part != "[key]")
+    kind, received, context = detail["type"], detail["input"], detail.get("ctx", {})
+    node = node_at(schema, path)
+    if kind == "extra_forbidden":
+        known = sorted(node_at(schema, path[:-1]).get("properties", {}))
+        return Problem(field, f"unknown field; {nearest(path[-1], known)}", Wrong.UNKNOWN)
+    if kind == "missing":
+        return Problem(field, f"required and missing; give {_allowed(node)}", Wrong.MISSING)
+    if kind == "value_error":
+        return _contradiction(field, context["error"])
+    if kind in ("too_short", "too_long"):
+        return Problem(field, _size_problem(context))
+    if kind in ("enum", "literal_error"):
+        return Problem(field, f"must be one of {context['expected']}; received {_echo(received)}")
+    return Problem(field, _wrong_value(schema, node, path[-1] if path else "", received))
+
+
+def _wrong_value(
+    schema: Mapping[str, Any], node: Mapping[str, Any], name: str, received: Any
+) -> str:
+    """What is wrong with a value in a file, and how to write it."""
+    if _is_quoted(node, received):
+        return f"must be {_allowed(node)}; received {_echo(received)}: remove the quotation marks"
+    if node.get("type") == "object" and not isinstance(received, Mapping):
+        advice = _table_advice(schema, node, name, received)
+        return f"must be a table; received {_echo(received)}: {advice}"
+    return value_problem(node, received)
+
+
+def _is_quoted(node: Mapping[str, Any], received: Any) -> bool:
+    """Whether a number or an answer was written as text."""
+    if not isinstance(received, str):
+        return False
+    if node.get("type") == "boolean":
+        return received in ("true", "false")
+    if node.get("type") not in ("number", "integer"):
+        return False
+    try:
+        float(received)
+    except ValueError:
+        return False
+    return True
+
+
+def _table_advice(
+    schema: Mapping[str, Any], node: Mapping[str, Any], name: str, received: Any
+) -> str:
+    """What to write where a bare value stands in the place of a table."""
+    properties = node.get("properties")
+    if not properties:
+        return f"write [{name}] on a line of its own and its entries below"
+    inner = {key: _resolved(schema, one) for key, one in properties.items()}
+    key = next((key for key, one in inner.items() if received in one.get("enum", ())), None)
+    if key is not None:
+        return f"write {name} = {{ {key} = {json.dumps(received, ensure_ascii=False)} }}"
+    needed = " and ".join(node.get("required", ()))
+    with_what = f"with at least {needed}, of" if needed else "with any of"
+    return f"write {name} = {{ ... }} {with_what} {', '.join(properties)}"
+
+
+def _size_problem(context: Mapping[str, Any]) -> str:
+    if "min_length" in context:
+        return f"must hold at least {context['min_length']}; received none: add one"
+    most, received = context["max_length"], context["actual_length"]
+    return f"must hold at most {most}; received {received}: leave some out"
+
+
+def _contradiction(field: str, error: ValueError) -> Problem:
+    """What a record says of its own values, already one whole sentence."""
+    if not isinstance(error, FieldError):
+        return Problem(field, str(error), Wrong.CONTRADICTION)
+    about = f"{field}.{error.path}" if field else error.path
+    code = Wrong.MISSING if error.missing else Wrong.CONTRADICTION
+    return Problem(field, str(error), code, about, error.words)
+
+
+def value_problem(node: Mapping[str, Any], received: Any) -> str:
+    """What is wrong with a value, given the part of the JSON Schema that describes it."""
+    advice = _unit_advice(node, received)
+    return f"must be {_allowed(node)}; received {_echo(received)}{advice}"
+
+
+def node_at(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
+    """The part of a JSON Schema that describes a field; empty where there is none."""
+    node: Any = schema
+    for part in ["", *path]:
+        if part:
+            properties = node.get("properties", {})
+            beyond = node.get("additionalProperties", node.get("items", {}))
+            node = properties.get(part, beyond)
+        node = _resolved(schema, node)
+        if not isinstance(node, Mapping):
+            return {}
+    return node
+
+
+def _resolved(schema: Mapping[str, Any], node: Any) -> Any:
+    """Follows references and the one real choice of an optional field."""
+    while isinstance(node, Mapping):
+        if "$ref" in node:
+            rest = {key: value for key, value in node.items() if key != "$ref"}
+            node = {**schema["$defs"][node["$ref"].rsplit("/", 1)[-1]], **rest}
+        elif "anyOf" in node:
+            choice = next(c for c in node["anyOf"] if c.get("type") != "null")
+            node = {
+                **choice,
+                **{key: value for key, value in node.items() if key != "anyOf"},
+            }
+        else:
+            return node
+    return node
+
+
+def _allowed(node: Mapping[str, Any]) -> str:
+    unit = node.get("unit", "")
+    low, high = node.get("minimum"), node.get("maximum")
+    if low is not None and high is not None:
+        whole = "a whole number, " if node.get("type") == "integer" else ""
+        return f"{whole}{_number(low)} to {_number(high)} {unit}".strip()
+    if "const" in node:
+        return repr(node["const"])
+    if "enum" in node:
+        return "one of " + ", ".join(str(value) for value in node["enum"])
+    if node.get("format") == "date":
+        return "a date such as 2026-11-25"
+    needed = " and ".join(node.get("required", ()))
+    words = {
+        "boolean": "true or false",
+        "string": "text",
+        "number": "a number",
+        "integer": "a whole number",
+        "object": f"a table with at least {needed}" if needed else "a table",
+        "array": "a list",
+    }
+    words_for = words.get(str(node.get("type")), "a value of the documented kind")
+    if "maxLength" in node:
+        least = node.get("minLength", 0)
+        length = f"{least} to {node['maxLength']}" if least > 1 else f"at most {node['maxLength']}"
+        return f"{words_for} of {length} characters"
+    return words_for
+
+
+def _number(value: float) -> str:
+    """A limit in digits, never as a power of ten."""
+    return f"{value:.0f}" if float(value).is_integer() else f"{value:g}"
+
+
+def allowed_values(node: Mapping[str, Any]) -> str:
+    """What a field takes, as it is written in TOML: text stands in quotation marks."""
+    if "enum" in node:
+        return ", ".join(json.dumps(value, ensure_ascii=False) for value in node["enum"])
+    if "const" in node:
+        return json.dumps(node["const"], ensure_ascii=False)
+    return _allowed(node)
+
+
+def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
+    """Recognises a length typed in millimetres, inches or metres."""
+    low, high = node.get("minimum"), node.get("maximum")
+    if node.get("unit") != "cm" or low is None or high is None:
+        return ": correct it"
+    if not isinstance(received, int | float) or isinstance(received, bool):
+        return ": correct it"
+    if received > high and low <= received / _MM_PER_CM <= high:
+        return f": this looks like millimetres, give {received / _MM_PER_CM:g} cm"
+    if 0 < received < low <= received * CM_PER_INCH <= high:
+        return f": this looks like inches, give {received * CM_PER_INCH:.1f} cm"
+    if 0 < received < low <= received * _CM_PER_M <= high:
+        return f": this looks like metres, give {received * _CM_PER_M:g} cm"
+    return ": measure it again"
+
+
+def nearest(name: str, known: Sequence[str]) -> str:
+    """Advice on an unknown name: the closest known one, or all of them."""
+    close = difflib.get_close_matches(name, known, n=1)
+    if close:
+        return f"did you mean {close[0]}?"
+    return f"expected one of {', '.join(known)}" if known else "remove it"
+
+
+def _echo(value: Any) -> str:
+    text = repr(value) if isinstance(value, str) else str(value)
+    return text if len(text) <= _LONGEST_ECHO else text[:_LONGEST_ECHO] + "…"

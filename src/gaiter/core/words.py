@@ -1,0 +1,192 @@
+"""What is said: one template with its values, so that a language is a catalogue.
+
+A reason, a headline or an instruction is kept as its code, its English template and the values
+that fill it. The template is the *msgid* of gettext: whoever shows it in another language looks
+the template up and fills it with the same values, words among them translated in turn.
+
+What is a plain string among the values stands as it is in every language: a name, what somebody
+typed, a number already written out. A word of ours is a :class:`Said`.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from string import Formatter
+from typing import Any, Union
+
+from pydantic import ConfigDict, TypeAdapter
+
+Translate = Callable[[str], str]
+"""From a template to the same in the reader's language; what it does not know it gives back."""
+
+COMMA, SEMICOLON, AND = "{first}, {second}", "{first}; {second}", "{first} and {second}"
+"""How words stand in a row."""
+
+# A width would let a document ask for any amount of memory.
+_FORMAT = re.compile(r"(\.\d)?[a-z%]?")
+
+
+@dataclass(frozen=True)
+class Several:
+    """Some words in a row.
+
+    Attributes
+    ----------
+    items : tuple[Said, ...]
+        At least one.
+    joint : str
+        Template of two of them, ``first`` and ``second``.
+    capital : bool
+        Whether they begin a sentence.
+
+    Examples
+    --------
+    >>> Several((Said("toes cold"), Said("toes do not move")), capital=True).told(str)
+    'Toes cold, toes do not move'
+    """
+
+    __pydantic_config__ = ConfigDict(extra="forbid")
+
+    items: tuple["Said", ...]
+    joint: str = COMMA
+    capital: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.items:
+            raise ValueError("words in a row must be at least one; received none: say one")
+        if _names(self.joint) != frozenset({"first", "second"}):
+            raise ValueError(
+                f"a joint must name first and second; received {self.joint!r}: correct it"
+            )
+
+    def told(self, translate: Translate) -> str:
+        """The words in the language of ``translate``."""
+        told, *rest = (item.told(translate) for item in self.items)
+        for second in rest:
+            told = _filled(self.joint, {"first": told, "second": second}, translate)
+        return told[:1].upper() + told[1:] if self.capital else told
+
+
+Value = Union[str, int, float, "Said", Several]
+"""What fills the braces of a template."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """A sentence, a headline or a word: template and values.
+
+    Attributes
+    ----------
+    template : str
+        English, with braces that the values fill; without values it is the text itself.
+    values : Mapping[str, Value]
+        By the names in the braces. Numbers are written as the template's formats say.
+    code : str
+        What machines know it by; empty for a word inside another.
+
+    Examples
+    --------
+    >>> said = Said("At most {cap:g} mmHg: {why}.", {"cap": 40.0, "why": Said("fragile skin")})
+    >>> said.text
+    'At most 40 mmHg: fragile skin.'
+    >>> german = {"At most {cap:g} mmHg: {why}.": "Höchstens {cap:g} mmHg: {why}.",
+    ...           "fragile skin": "verletzliche Haut"}
+    >>> said.told(lambda msgid: german.get(msgid, msgid))
+    'Höchstens 40 mmHg: verletzliche Haut.'
+    """
+
+    __pydantic_config__ = ConfigDict(extra="forbid")
+
+    template: str
+    values: Mapping[str, Value] = field(default_factory=dict)
+    code: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.values:
+            return
+        names = _names(self.template)
+        if names is None or not names <= self.values.keys():
+            raise ValueError(
+                f"a template must name values that it has ({', '.join(self.values)}); received "
+                f"{self.template!r}: correct it"
+            )
+
+    @property
+    def text(self) -> str:
+        """The English sentence."""
+        return self.told(str)
+
+    def __str__(self) -> str:
+        return self.text
+
+    def told(self, translate: Translate) -> str:
+        """The sentence in the language of ``translate``."""
+        return _filled(self.template, self.values, translate)
+
+
+_DOCUMENT: TypeAdapter[Said] = TypeAdapter(Said)
+
+
+def as_document(said: Said) -> Any:
+    """What was said as JSON holds it."""
+    return _DOCUMENT.dump_python(said, mode="json")
+
+
+def from_document(kept: Any) -> Said:
+    """What was said, from JSON; a text kept before there were templates is its own template.
+
+    Examples
+    --------
+    >>> from_document(as_document(Said("{n} turns", {"n": 3}))).text
+    '3 turns'
+    >>> from_document("Toes feel: cold").text
+    'Toes feel: cold'
+    """
+    return Said(kept) if isinstance(kept, str) else _DOCUMENT.validate_python(kept)
+
+
+def words(texts: Iterable[str], joint: str = COMMA, *, capital: bool = False) -> Several:
+    """Words of ours in a row.
+
+    Examples
+    --------
+    >>> words(["an arm", "an ankle"], AND).told(str)
+    'an arm and an ankle'
+    """
+    return Several(tuple(map(Said, texts)), joint, capital)
+
+
+def _filled(template: str, values: Mapping[str, Value], translate: Translate) -> str:
+    """The translated template with its values.
+
+    A translation that names other values is not used: what it leaves out may be the number that
+    a leg depends on.
+    """
+    found = translate(template)
+    if not values:
+        return found
+    told = {
+        name: value.told(translate) if isinstance(value, Said | Several) else value
+        for name, value in values.items()
+    }
+    if _names(found) == _names(template):
+        try:
+            return found.format(**told)
+        except (ValueError, TypeError):
+            pass
+    return template.format(**told)
+
+
+def _names(template: str) -> frozenset[str] | None:
+    """Names in the braces of a template; None where it is none of ours."""
+    found = set()
+    try:
+        for _text, name, form, turn in Formatter().parse(template):
+            if name is None:
+                continue
+            if turn or not name.isidentifier() or not _FORMAT.fullmatch(form or ""):
+                return None
+            found.add(name)
+    except ValueError:
+        return None
+    return frozenset(found)

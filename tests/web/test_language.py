@@ -1,0 +1,175 @@
+"""Another language is a catalogue: no English reason reaches a page, whatever stands inside it."""
+
+import html
+import re
+from collections.abc import Iterable
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import translation
+
+from gaiter.core.check import CHECK_BOXES, words
+from gaiter.core.words import Said, Several, Value
+from gaiter.records.actions.checks import record_check, record_deed
+from gaiter.records.actions.plans import record_bandaging
+from gaiter.records.actions.stops import override_stops, record_stop_action
+from gaiter.records.models import Role
+from gaiter.records.read.alarm import open_alarm
+from gaiter.records.read.holding import holding
+from gaiter.records.visit.case import assembled, local_policy
+from gaiter.records.visit.decided import decision_of
+from tests.made_up_language import made_up
+
+# What is found, so that many rules fire with many words inside.
+FINDINGS = {
+    "clot": {"leg.findings.clot.signs.calf_3_cm_larger": True,
+             "leg.findings.clot.signs.pitting_only_this_leg": True},
+    "heart": {"person.heart_failure_class": 3, "person.breathless_lying": True,
+              "person.weight_gain_kg": 3},
+    "toes": {"toes.colour": "white", "toes.feeling": "no toe", "look.pain": 8},
+    "new pain": {"leg.findings.new_pain": True, "leg.findings.colour_change": True},
+    "not asked": {"leg.findings.gangrene": None, "leg.findings.bypass": None,
+                  "leg.findings.stent": None},
+    "arteries": {"person.diabetes": True, "leg.findings.claudication": True,
+                 "leg.arterial.dorsalis_pedis_mmhg": None, "leg.arterial.lying_flat": None},
+    "skin": {"leg.findings.skin_fragile": True, "leg.findings.shape": "inverted bottle",
+             "leg.findings.infection": "spreading"},
+}  # fmt: skip
+
+
+@pytest.fixture
+def foreign(monkeypatch) -> None:
+    """A catalogue that knows every msgid."""
+    monkeypatch.setattr(translation._trans, "gettext", made_up, raising=False)
+
+
+def text_of(response) -> str:
+    """What a page shows, without its marks."""
+    assert response.status_code in (200, 400)
+    page = re.sub(r"<(script|style).*?</\1>|<[^>]*>", " ", response.content.decode(), flags=re.S)
+    return re.sub(r"\s+", " ", html.unescape(page))
+
+
+def english(value: Value) -> Iterable[str]:
+    """What is said in English, and every word or more inside it that is one of ours."""
+    if isinstance(value, Several):
+        for item in value.items:
+            yield from english(item)
+    elif isinstance(value, Said):
+        if " " in value.text:
+            yield value.text
+        for inside in value.values.values():
+            yield from english(inside)
+
+
+def is_told(page: str, said: Said) -> bool:
+    """Whether a page says it in the reader's language; never in English."""
+    assert [text for text in english(said) if text in page] == []
+    return " ".join(said.told(made_up).split()) in page
+
+
+@pytest.mark.parametrize("name", FINDINGS)
+def test_no_english_reason_reaches_a_page(clinic, signed_in, foreign, name) -> None:
+    plan = clinic.approved()
+    clinic.fill(FINDINGS[name])
+    decision = decision_of(assembled(clinic.visit))
+    assert len(decision.reasons) > 1
+    found = holding(clinic.visit, plan)
+    browser = signed_in(Role.PRESCRIBER)
+    pages = {
+        page: text_of(browser.get(address))
+        for page, address in {
+            "visit": f"/visits/{clinic.visit.pk}/",
+            "live": f"/visits/{clinic.visit.pk}/live/",
+            "design": f"/visits/{clinic.visit.pk}/plan/",
+            "check": reverse("check", args=[clinic.visit.pk]),
+            "leg": f"/legs/{clinic.episode.pk}/",
+            "today": "/",
+            "letter": f"/legs/{clinic.episode.pk}/papers/vascular/",
+            "home nurse": f"/legs/{clinic.episode.pk}/papers/home-nurse/",
+        }.items()
+    }
+    asked = ("screen_incomplete", "not_asked", "not_asked_caps")
+    for reason in decision.reasons:
+        told = {page for page, text in pages.items() if is_told(text, reason.said)}
+        # Questions stand there as links to their boxes.
+        assert reason.code in asked or told >= {"visit", "live"}, reason.code
+    for page in ("visit", "live", "design", "leg", "letter"):
+        assert is_told(pages[page], decision.said), page
+    for change in found.reasons:
+        assert is_told(pages["check"], change.said)
+        assert is_told(pages["leg"], change.said)
+
+
+def test_no_english_of_a_recorded_plan_reaches_its_page(clinic, signed_in, foreign) -> None:
+    clinic.fill({"leg.findings.stent": True})
+    override_stops(
+        clinic.actor(Role.PRESCRIBER), clinic.visit, code="stent", aim_low_mmhg=15,
+        aim_high_mmhg=25, maximum_mmhg=30, reason="specialist agreed",
+        words="Spoken to on the telephone today.",
+    )  # fmt: skip
+    plan = clinic.approved()
+    decision = decision_of(assembled(clinic.visit))
+    browser = signed_in(Role.PRESCRIBER)
+    page = text_of(browser.get(reverse("plan", args=[plan.pk])))
+    assert is_told(page, decision.said)
+    for reason in decision.reasons:
+        assert is_told(page, reason.said), reason.code
+    assert "Spoken to on the telephone today." in page
+    leg = text_of(browser.get(f"/legs/{clinic.episode.pk}/"))
+    override = next(reason for reason in decision.reasons if reason.code == "override")
+    assert is_told(leg, override.said)
+
+
+def test_no_english_of_a_check_and_its_alarm_reaches_a_page(clinic, signed_in, foreign) -> None:
+    bandaging = record_bandaging(
+        clinic.actor(), clinic.visit, clinic.approved(), clinic.visit.day + timedelta(days=1)
+    )
+    worst = {key: list(box.answers)[-1] for key, box in CHECK_BOXES.items()} | {"pain": "9"}
+    check = record_check(clinic.actor(), bandaging, "after", worst)
+    alarm = open_alarm(clinic.episode)
+    assert alarm.failed == check.seen
+    assert len(check.seen) == 9
+    browser = signed_in(Role.BANDAGER)
+    addresses = (reverse("check", args=[clinic.visit.pk]), f"/legs/{clinic.episode.pk}/")
+    for address in addresses:
+        page = text_of(browser.get(address))
+        for said in (Said(alarm.headline), *alarm.failed, *alarm.next):
+            assert is_told(page, said), said
+    record_deed(clinic.actor(), bandaging, "taken_off")
+    record_deed(clinic.actor(), bandaging, "not_recovered")
+    page = text_of(browser.get(addresses[0]))
+    for text in words.EMERGENCY_NEXT:
+        assert is_told(page, Said(text)), text
+
+
+def test_what_is_missing_of_a_check_is_asked_in_the_readers_language(
+    clinic, signed_in, foreign
+) -> None:
+    bandaging = record_bandaging(
+        clinic.actor(), clinic.visit, clinic.approved(), clinic.visit.day + timedelta(days=1)
+    )
+    browser = signed_in(Role.BANDAGER)
+    answer = browser.post(reverse("answer-check", args=[bandaging.pk]), {"moment": "after"})
+    page = text_of(answer)
+    assert made_up("Answer every box; still open:") in page
+    assert "still open" not in page
+
+
+def test_a_stop_that_is_not_cleared_is_said_in_the_readers_language(
+    clinic, signed_in, foreign
+) -> None:
+    plan = clinic.approved()
+    clinic.fill({"leg.findings.gangrene": True})
+    record_stop_action(
+        clinic.actor(), clinic.visit, code="gangrene", referred_to="A. Surgeon",
+        on=clinic.visit.day, words="",
+    )  # fmt: skip
+    clinic.fill({"leg.findings.gangrene": False})
+    page = text_of(signed_in(Role.BANDAGER).get(f"/legs/{clinic.episode.pk}/"))
+    assert made_up("Stop: dead tissue.") in page
+    assert "dead tissue" not in page
+    assert "A. Surgeon" in page
+    assert holding(clinic.visit, plan).holds
+    assert local_policy().loosened == ()
