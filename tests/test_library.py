@@ -14,6 +14,7 @@ import pytest
 import gaiter
 from gaiter.core.case import Case
 from gaiter.core.landmark import Side
+from gaiter.core.plan import Status
 from gaiter.files.policy_file import shipped_policy
 from gaiter.library import PlannedCase, PlannedLeg
 
@@ -159,6 +160,20 @@ def test_a_stopped_leg_has_words_and_no_picture() -> None:
     for asked in (leg.table, leg.pressure_map, leg.svg, leg.strip_meshes, leg.mesh):
         with pytest.raises(gaiter.InputError, match="stopped"):
             asked()
+
+
+def test_a_bandage_that_is_no_answer_is_never_handed_out_unasked(leg: PlannedLeg) -> None:
+    beyond = leg.document.model_copy(
+        update={"status": Status.CANNOT_BE_REACHED, "status_reason": "nothing reaches 30 mmHg"}
+    )
+    shown = PlannedLeg(beyond, leg.plan)
+    for asked in (shown.system, shown.table, shown.pressure_map, shown.svg, shown.strip_meshes):
+        with pytest.raises(gaiter.InputError, match="cannot be reached .nothing reaches 30 mmHg"):
+            asked()
+    assert shown._repr_svg_() is None
+    assert shown.system("four_layer") == leg.system()
+    whole = leg.plan.model_copy(update={"legs": {Side.RIGHT: beyond}})
+    assert "Four layers" not in PlannedCase(whole)._repr_html_()
 
 
 def test_words_of_a_case_are_never_markup_in_a_notebook() -> None:

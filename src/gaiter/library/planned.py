@@ -102,13 +102,15 @@ class PlannedLeg:
     def system(self, name: str | None = None) -> SystemPlan:
         """A system of the leg; the recommended one when no name is given.
 
+        One that is no answer, on a leg that is not planned, is given only by its name.
+
         Raises
         ------
         InputError
-            If the leg has no such system.
+            If the leg has no such system, or is not planned and none was named.
         """
         systems = self.systems
-        if not systems:
+        if not systems or (name is None and self.status is not Status.PLANNED):
             raise InputError(
                 f"the {self.side.value} leg has no bandage, because it is {self.status.value} "
                 f"({self.document.status_reason}): ask for its status first"
@@ -232,7 +234,7 @@ class PlannedLeg:
 
     def _repr_svg_(self) -> str | None:
         """What a notebook shows; without a bandage there is no picture, and the words remain."""
-        return self.svg() if self.document.status is Status.PLANNED else None
+        return self.svg() if self.status is Status.PLANNED else None
 
     def __repr__(self) -> str:
         return repr(self.document)
@@ -284,7 +286,7 @@ class PlannedCase:
         parts = []
         for leg in self.legs.values():
             words = f"{leg.side.value.capitalize()} leg: {leg.headline}"
-            if leg.document.systems:
+            if leg.status is Status.PLANNED:
                 words += f" – {leg.system().title}"
             parts.append(f"<p><strong>{escape(words)}</strong></p>")
             parts.append(leg._repr_svg_() or f"<p>{escape(leg.document.status_reason)}</p>")

@@ -7,7 +7,7 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Plan, plan
 from gaiter.core.plan.rebuilt import bandaged_leg_of
 from gaiter.core.plan.skin_map import likely_skin_map, skin_map
-from gaiter.core.pressure.discs import reading_sites
+from gaiter.core.pressure.discs import bony_places, reading_sites
 from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
@@ -94,3 +94,28 @@ def test_a_learnt_habit_moves_the_likely_map_by_as_much(made: Plan) -> None:
     assert pressed.any()
     assert loose[-30][pressed] / usual[-30][pressed] == pytest.approx(np.exp(-0.2))
     assert loose[5] == pytest.approx(usual[5])  # in the foot, below the ankle
+
+
+def test_a_pad_lets_less_arrive_where_the_leg_is_round(made: Plan) -> None:
+    """1 / (1 + curvature × thickness): 1 cm over a radius of 2 cm takes a third."""
+    leg = next(iter(made.legs.values()))
+    bandaged_leg = bandaged_leg_of(leg)
+    bare = leg.systems[0].model_copy(update={"pads_mm": {}})
+    mapped = skin_map(bandaged_leg, bare, 1.0)
+    place = next(where for where in bony_places(mapped.surface) if "shin" in where.name)
+    padded = bare.model_copy(update={"pads_mm": {place.name: 10.0}})
+    ring = int(np.abs(mapped.surface.s_cm - place.s_cm).argmin())
+    column = round(place.angle / (2 * np.pi) * mapped.pressure_mmhg.shape[1])
+    under = skin_map(bandaged_leg, padded, 1.0).pressure_mmhg[ring, column]
+    forms = mapped.surface.forms
+    curvature = float(forms.second[2, ring, column] / forms.metric[2, ring, column])
+    assert curvature > 0.2
+    # At the middle of the pad it has its whole thickness of 1 cm.
+    assert under == pytest.approx(
+        mapped.pressure_mmhg[ring, column] / (1 + curvature * 1.0), rel=0.02
+    )
+    calf = int(np.abs(mapped.surface.s_cm - mapped.surface.landmark_s_cm[Landmark.CALF]).argmin())
+    back = mapped.pressure_mmhg.shape[1] // 2
+    assert mapped.pressure_mmhg[calf, back] == pytest.approx(
+        skin_map(bandaged_leg, padded, 1.0).pressure_mmhg[calf, back]
+    )
