@@ -1,4 +1,4 @@
-# Shared by start and check: a virtual environment from a locked list, made once.
+# Shared by start and check: a virtual environment from a locked list.
 
 # Prints the first Python that is new enough.
 find_python() {
@@ -24,20 +24,25 @@ need_package() {
     fi
 }
 
-# environment FOLDER LOCK: installs the lock and Gaiter itself, unless it is done already.
+# environment FOLDER LOCK: installs what the lock lists when the lock has changed, and Gaiter itself,
+# which takes seconds, when its description or the commit has: its version comes from git.
 environment() {
     folder=$1 lock=$2
-    stamp=$(cat "$lock" pyproject.toml | cksum)
-    if [ "$(cat "$folder/.stamp" 2>/dev/null)" = "$stamp" ]; then
-        return
+    listed=$(cksum <"$lock")
+    own="$listed $(cksum <pyproject.toml) $(git rev-parse HEAD 2>/dev/null || echo no commit)"
+    if [ "$(cat "$folder/.stamp-lock" 2>/dev/null)" != "$listed" ]; then
+        python=$(find_python)
+        "$python" -c 'import ensurepip' 2>/dev/null || need_package python3-venv
+        rm -rf "$folder"
+        "$python" -m venv "$folder"
+        echo "Installing what $lock lists ..."
+        "$folder/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes \
+            -r "$lock"
+        echo "$listed" >"$folder/.stamp-lock"
     fi
-    python=$(find_python)
-    "$python" -c 'import ensurepip' 2>/dev/null || need_package python3-venv
-    rm -rf "$folder"
-    "$python" -m venv "$folder"
-    echo "Installing what $lock lists ..."
-    "$folder/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes -r "$lock"
-    "$folder/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps \
-        --no-build-isolation --editable .
-    echo "$stamp" >"$folder/.stamp"
+    if [ "$(cat "$folder/.stamp-own" 2>/dev/null)" != "$own" ]; then
+        "$folder/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps \
+            --no-build-isolation --editable .
+        echo "$own" >"$folder/.stamp-own"
+    fi
 }

@@ -1,12 +1,14 @@
 """``gaiter applied`` and ``gaiter technique``: from a plan and its readings to the next case."""
 
 import json
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
 from gaiter.cli import app
+from gaiter.core.case import Habit
 from gaiter.files.case_file import read_case
 from gaiter.files.plan_file import plan_json
 from tests.core.applied.applied_plan import CASE, SYSTEM, marks_cm, plan
@@ -130,3 +132,61 @@ def test_a_file_that_is_no_applied_bandage_is_refused(run, plan_file) -> None:
     result = run("technique", plan_file, "--training", "trained", "--today", "2026-11-25")
     assert result.exit_code == 2
     assert "Traceback" not in result.output
+
+
+def applied_file(run, plan_file: Path, folder: Path, off_cm: float, name: str) -> Path:
+    readings = readings_file(folder, off_cm, f"{name}.toml")
+    run("applied", plan_file, readings, "-o", folder / name)
+    return folder / name / "applied.json"
+
+
+def test_technique_refuses_the_same_bandage_twice(run, plan_file, tmp_path) -> None:
+    """Read once and given twice, it would count as two."""
+    first = applied_file(run, plan_file, tmp_path, -1.0, "first")
+    other = applied_file(run, plan_file, tmp_path, -0.9, "other")
+    again = applied_file(run, plan_file, tmp_path, -1.0, "again")
+    options = "--training", "trained", "--today", plan().today
+    assert run("technique", first, other, *options).exit_code == 0
+    for twice in (again, first):
+        result = run("technique", first, other, twice, *options)
+        assert result.exit_code == 2
+        assert f"{twice}: is the same bandage as {first}: leave one of them out" in result.output
+
+
+def test_technique_refuses_a_bandage_of_a_day_to_come(run, plan_file, tmp_path) -> None:
+    made = applied_file(run, plan_file, tmp_path, -1.0, "made")
+    before = plan().today - timedelta(days=1)
+    result = run("technique", made, "--training", "trained", "--today", before)
+    assert result.exit_code == 2
+    assert f"{made}: the bandage must be of --today, {before}, or before; received" in result.output
+
+
+def test_technique_prints_json(run, plan_file, tmp_path) -> None:
+    made = applied_file(run, plan_file, tmp_path, -1.0, "made")
+    options = "--training", "trained", "--today", plan().today
+    told = json.loads(run("technique", made, *options, "--json").stdout)
+    assert told["bandages"] == 1
+    assert told["habits"]["long_stretch_elastic"]["readings"] == 3
+    assert told["calibration"] is None
+    assert Habit.model_validate(told["habits"]["long_stretch_elastic"])
+
+
+def test_readings_and_plan_are_piped_in_one_at_a_time(run, plan_file, tmp_path) -> None:
+    readings = readings_file(tmp_path)
+    whole = run("applied", plan_file, readings, "--json").stdout
+    command = ["applied", str(plan_file), "-", "-o", "-"]
+    piped = CliRunner().invoke(app, command, input=readings.read_text())
+    assert piped.stdout == whole
+    command = ["applied", "-", str(readings), "--json"]
+    piped = CliRunner().invoke(app, command, input=plan_file.read_text())
+    assert piped.stdout == whole
+    result = run("applied", "-", "-")
+    assert (result.exit_code, "is given twice" in result.output) == (2, True)
+
+
+def test_a_sheet_is_printed_from_a_plan_piped_in(plan_file, tmp_path) -> None:
+    out = tmp_path / "sheet.pdf"
+    text = plan_file.read_text()
+    assert CliRunner().invoke(app, ["sheet", "-", "-o", str(out)], input=text).exit_code == 0
+    piped = CliRunner().invoke(app, ["sheet", "-", "-o", "-"], input=text)
+    assert piped.stdout_bytes == out.read_bytes()

@@ -56,7 +56,8 @@ def test_a_study_writes_its_results_and_prints_its_tables(tmp_path: Path, asked)
     assert result.exit_code == 0, result.output
     assert asked == [2]
     assert {path.name for path in tmp_path.iterdir()} == {
-        "few_materials.csv", "legs.parquet", "parts", "study.json", "summary.csv",
+        "few_materials.csv", "legs.parquet", "not_planned.csv", "parts", "study.json",
+        "summary.csv",
     }  # fmt: skip
     words = " ".join(result.output.split())
     for said in (
@@ -109,8 +110,12 @@ def test_a_leg_without_a_plan_and_a_missing_price_are_said(tmp_path: Path) -> No
     cohort.write_text("\n".join([*lines, "invented-9,f,,37,,,,,11,29,38,no ankle"]))
     prices.write_text('currency = "EUR"\n[roll]\nzinc_paste = 1\n')
     result = ran(tmp_path / "out", *QUICK, "--prices", str(prices), cohort=str(cohort))
-    assert result.exit_code == 0, result.output
-    assert "Leg invented-9 was not planned: not measured: girth of ankle" in result.output
+    assert result.exit_code == 1, result.output
+    assert "Leg invented-9 was not planned: not measured: girth of ankle" in result.stderr
+    listed = (tmp_path / "out/not_planned.csv").read_text()
+    assert listed == "leg,reason\ninvented-9,not measured: girth of ankle\n"
+    as_json = json.loads(ran(tmp_path / "out", *QUICK, "--json", cohort=str(cohort)).stdout)
+    assert [one["leg"] for one in as_json["not_planned"]] == ["invented-9"]
     assert "No price given for: cohesive_elastic" in result.output
 
 
@@ -174,3 +179,49 @@ def test_an_end_before_time_says_what_is_kept(
     assert result.exit_code == code
     assert words in " ".join(result.output.split())
     assert "run the same command again" in " ".join(result.output.split())
+
+
+def test_what_is_printed_names_its_denominators(tmp_path: Path) -> None:
+    """One leg of two has a plan: every share says of how many."""
+    cohort = tmp_path / "legs.csv"
+    lines = (EXAMPLES / "six-legs.csv").read_text().split("\n")[:2]
+    cohort.write_text("\n".join([*lines, "invented-9,f,,37,,,,,11,29,38,no ankle"]))
+    result = ran(tmp_path / "out", *QUICK, cohort=str(cohort))
+    words = " ".join(result.stdout.replace("┃", " ").replace("│", " ").split())
+    assert "(of 2 legs)" in words
+    assert words.count("1 (50%) 1 (50%)") == 2
+    assert "0 (0%)" in words
+    assert "planned)" in words
+
+
+def test_a_study_goes_on_without_its_prices(tmp_path: Path) -> None:
+    prices = ["--prices", str(EXAMPLES / "prices.toml")]
+    assert ran(tmp_path, *QUICK, *prices).exit_code == 0
+    (tmp_path / "parts/00001.parquet").unlink()
+    before = (tmp_path / "legs.parquet").read_bytes()
+    again = ran(tmp_path, *QUICK)
+    assert again.exit_code == 0, again.output
+    assert "Prices: those the study was begun with, in EUR." in again.output
+    assert (tmp_path / "legs.parquet").read_bytes() == before
+
+
+def test_a_study_whose_folder_kept_no_prices_asks_for_them(tmp_path: Path) -> None:
+    prices = ["--prices", str(EXAMPLES / "prices.toml")]
+    assert ran(tmp_path, *QUICK, *prices).exit_code == 0
+    document = json.loads((tmp_path / "study.json").read_text())
+    del document["prices"]
+    (tmp_path / "study.json").write_text(json.dumps(document))
+    again = ran(tmp_path, *QUICK)
+    assert again.exit_code == 2
+    assert "was begun with prices: give the same file with --prices again" in again.output
+    assert ran(tmp_path, *QUICK, *prices).exit_code == 0
+
+
+def test_other_prices_make_another_study(tmp_path: Path) -> None:
+    other = tmp_path / "prices.toml"
+    other.write_text('currency = "EUR"\n[roll]\nzinc_paste = 1\n')
+    out = tmp_path / "out"
+    assert ran(out, *QUICK, "--prices", str(EXAMPLES / "prices.toml")).exit_code == 0
+    again = ran(out, *QUICK, "--prices", str(other))
+    assert again.exit_code == 2
+    assert "holds another study (other prices)" in again.output

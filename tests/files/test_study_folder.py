@@ -5,8 +5,8 @@ from pathlib import Path
 import pyarrow.parquet as pq
 import pytest
 
-from gaiter.core.cohort.study import LegOutcome, LegRow
-from gaiter.files.study_folder import open_study, parquet_bytes, rows_of, write_whole
+from gaiter.core.cohort.study import LegOutcome, LegRow, Stock, SystemSummary
+from gaiter.files.study_folder import not_planned, open_study, parquet_bytes, rows_of, write_whole
 from gaiter.files.wording import FileError
 
 PRINT = {"cohort_sha256": "a", "samples": 256, "systems": ("x", "y"), "versions": {"numpy": "2"}}
@@ -105,3 +105,30 @@ def test_a_write_that_fails_leaves_what_was_there(tmp_path: Path, monkeypatch) -
 def test_study_json_says_what_the_study_is(tmp_path: Path) -> None:
     open_study(tmp_path, PRINT)
     assert json.loads((tmp_path / "study.json").read_text())["samples"] == 256
+
+
+def test_the_table_says_what_it_holds_and_in_which_unit(tmp_path: Path) -> None:
+    open_study(tmp_path, PRINT).keep_results(ROWS, [], [])
+    schema = pq.read_schema(tmp_path / "legs.parquet")
+    assert b"every candidate bandage system on every leg" in schema.metadata[b"what"]
+    assert json.loads(schema.metadata[b"study"])["versions"] == {"numpy": "2"}
+    assert schema.field("median_at_gaiter_mmhg").metadata[b"unit"] == b"mmHg"
+    assert schema.field("chance_in_range").metadata[b"unit"] == b"fraction, 0 to 1"
+    assert all(field.metadata[b"what"] for field in schema)
+
+
+def test_numbers_of_a_table_of_text_are_rounded(tmp_path: Path) -> None:
+    one = SystemSummary("x", "X", 3, 3, 1, 1 / 3, 0.123456789, 0.0, 2.5, None)
+    folder = open_study(tmp_path, PRINT)
+    folder.keep_results(ROWS, [one], [Stock(("a",), ("a",), 2, 2 / 3, 0.5)])
+    assert (tmp_path / "summary.csv").read_text().split("\n")[1] == (
+        "x,X,3,3,1,0.3333,0.1235,0.0,2.5,"
+    )
+    assert (tmp_path / "few_materials.csv").read_text().split("\n")[1] == "a,a,2,0.6667,0.5"
+
+
+def test_legs_that_could_not_be_planned_are_listed_once_each(tmp_path: Path) -> None:
+    twice = [*ROWS, LegRow("b", "zinc_paste", LegOutcome.NOT_PLANNED, "no calf")]
+    open_study(tmp_path, PRINT).keep_results(twice, [], [])
+    assert (tmp_path / "not_planned.csv").read_text() == "leg,reason\nb,no calf\n"
+    assert not_planned(ROWS[:1]) == []

@@ -1,3 +1,4 @@
+import multiprocessing
 import os
 import signal
 import subprocess
@@ -17,6 +18,7 @@ from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.cluster import ClusterError, cluster_executor
 from gaiter.files.cohort_file import read_cohort
 from gaiter.files.policy_file import shipped_policy
+from gaiter.files.prices_file import Prices
 from gaiter.files.study_run import Study, StudyStoppedError, process_pool, run_study, study_part
 from gaiter.files.wording import FileError
 
@@ -182,7 +184,7 @@ def test_a_crashed_worker_loses_only_unfinished_parts(whole: Path, tmp_path: Pat
         ({"terms": StudyTerms(SYSTEMS, samples=128)}, r"\(samples 64, now 128\)"),
         ({"terms": StudyTerms(SYSTEMS, samples=64, seed=4)}, r"\(seed 20261, now 4\)"),
         ({"cohort_sha256": "f" * 64}, r"\(another cohort file\)"),
-        ({"prices_sha256": "f" * 64}, r"\(another prices\)"),
+        ({"prices": Prices.of("EUR", {"crepe": 1.0})}, r"\(other prices\)"),
         ({"policy": shipped_policy().model_copy(update={"sha256": "f" * 64})}, "another policy"),
         ({"legs": study().legs[:5]}, "number of legs 6, now 5"),
     ],
@@ -201,6 +203,16 @@ def test_workers_have_one_thread_and_this_process_keeps_its_own(monkeypatch) -> 
         assert pool.submit(os.getenv, "OMP_NUM_THREADS").result() == "1"
         assert pool.submit(os.getenv, "OPENBLAS_NUM_THREADS").result() == "3"
     assert "OMP_NUM_THREADS" not in os.environ
+
+
+def test_workers_that_are_only_starting_do_not_mind_ctrl_c() -> None:
+    """They printed a traceback each when they were interrupted before their first part."""
+    with process_pool(2) as pool:
+        starting = multiprocessing.active_children()
+        assert len(starting) == 2
+        for worker in starting:
+            os.kill(worker.pid or 0, signal.SIGINT)
+        assert pool.submit(abs, -1).result(timeout=60) == 1
 
 
 INTERRUPTED = """

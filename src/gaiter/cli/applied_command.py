@@ -5,45 +5,65 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaiter.cli.output import STOPPED_FOR_SAFETY, console, plain_errors, print_json
+from gaiter.cli.output import (
+    STANDARD,
+    STOPPED_FOR_SAFETY,
+    AsJson,
+    console,
+    note_written,
+    plain_errors,
+    print_json,
+    require_one_standard_input,
+)
 
 if TYPE_CHECKING:
     from gaiter.core.applied.document import Applied
 
 
 def applied(
-    plan_file: Annotated[Path, typer.Argument(metavar="PLAN.json", help="The plan, JSON.")],
+    plan_file: Annotated[
+        Path, typer.Argument(metavar="PLAN.json", help="The plan, JSON; - is standard input.")
+    ],
     readings_file: Annotated[
-        Path, typer.Argument(metavar="READINGS", help="Readings, TOML or JSON.")
+        Path,
+        typer.Argument(metavar="READINGS", help="Readings, TOML or JSON; - is standard input."),
     ],
     out: Annotated[
-        Path | None, typer.Option(help="Folder for applied.json and applied.svg.")
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            help="Folder for applied.json and applied.svg. - prints applied.json.",
+        ),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the result as JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Tell the pressure of a bandage that lies, from its mark spacings or a sensor.
 
     Exit code 0: good, or something to redo or read; 2: bad input; 3: take it off now.
     """
     with plain_errors():
+        require_one_standard_input([plan_file, readings_file])
         # Imported here: the numerical libraries take longer to load than most commands to run.
         from gaiter.core.applied.document import Advice
         from gaiter.core.applied.judge import applied_pressure
         from gaiter.core.applied.readings import Readings
         from gaiter.core.draw.profile import applied_profile
+        from gaiter.files.applied_file import applied_json, with_identity
         from gaiter.files.document_file import read_document
         from gaiter.files.plan_file import read_plan, write_folder
 
         plan, readings = read_plan(plan_file), read_document(readings_file, Readings)
-        made = applied_pressure(plan, readings)
-        text = made.model_dump_json(by_alias=True, indent=1) + "\n"
-        if out is not None:
+        made = with_identity(applied_pressure(plan, readings), plan, readings)
+        text = applied_json(made)
+        if out is not None and out != STANDARD:
             drawing = applied_profile(plan.legs[made.side], made)
             write_folder(
                 out,
                 {"applied.json": text.encode(), "applied.svg": drawing.to_text().encode()},
             )
-        if as_json:
+            note_written(out / "applied.json", out / "applied.svg")
+        if as_json or out == STANDARD:
             print_json(text)
         else:
             _summary(made)

@@ -1,12 +1,19 @@
 """``gaiter bench``: a roll's readings in, its stretch curve and stock entry out."""
 
-import json
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from gaiter.cli.output import BAD_INPUT, console, errors, plain_errors, print_json
+from gaiter.cli.output import (
+    BAD_INPUT,
+    AsJson,
+    console,
+    errors,
+    note_written,
+    plain_errors,
+    print_mapping,
+)
 
 
 def bench(
@@ -16,7 +23,7 @@ def bench(
     instructions: Annotated[
         Path | None, typer.Option(help="Write the one-page bench sheet (PDF) here instead.")
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the result as JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Fit the stretch curve of your own roll and print it with a stock entry for a case."""
     if (readings is None) == (instructions is None):
@@ -27,7 +34,11 @@ def bench(
             from gaiter.sheets import bench_sheet_pdf
 
             instructions.write_bytes(bench_sheet_pdf())
-            console.print(f"Bench sheet: {instructions}", markup=False)
+            note_written(instructions)
+            if as_json:
+                print_mapping({"instructions": str(instructions)})
+            else:
+                console.print(f"Bench sheet: {instructions}", markup=False)
             return
         if readings is not None:
             _print_fit(readings, as_json)
@@ -59,7 +70,7 @@ def _print_fit(readings: Path, as_json: bool) -> None:
             "odd": list(result.odd),
             "curve": table,
         }
-        print_json(json.dumps(numbers, indent=1))
+        print_mapping(numbers)
         return
     console.print(f"{test.material}, tested {test.tested_on}, {test.washes} washes", markup=False)
     console.print("  stretch   10 cm marks   tension")

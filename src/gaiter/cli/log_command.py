@@ -1,13 +1,12 @@
 """``gaiter log``: a pressure sensor's log in; plateaus, stiffness, swing, drift and doubts out."""
 
-import json
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from gaiter.cli.output import console, plain_errors, print_json
+from gaiter.cli.output import AsJson, console, plain_errors, print_mapping
 from gaiter.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,7 +19,7 @@ _SPAN = typer.Option(metavar="START:END", help="Span in seconds; looked for if l
 
 
 def log(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Log, CSV.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Log, CSV; - is standard input.")],
     time: Annotated[str, typer.Option(metavar="COLUMN", help="Name of the time column.")],
     time_unit: Annotated[str, typer.Option(help="s, ms, min, or iso for dates with times.")],
     unit: Annotated[str, typer.Option(help="Unit of the pressures: mmHg, kPa, hPa or cmH2O.")],
@@ -31,23 +30,25 @@ def log(
     rest: Annotated[str | None, _SPAN] = None,
     standing: Annotated[str | None, _SPAN] = None,
     movement: Annotated[str | None, _SPAN] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the result as JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Read a pressure sensor's log: resting and standing pressure, stiffness, swing, drift."""
     with plain_errors():
         from gaiter.core.sensor.log import analyse_log
         from gaiter.core.sensor.spans import StatedSpans
         from gaiter.files.sensor_log_file import LogColumns, read_sensor_log
+        from gaiter.files.text_file import name_of
 
         columns = LogColumns.stated(time, time_unit, unit, _sites(site))
         stated = StatedSpans(
             _span("rest", rest), _span("standing", standing), _span("movement", movement)
         )
-        result = analyse_log(read_sensor_log(file, columns), stated)
+        called = name_of(file)
+        result = analyse_log(read_sensor_log(file, columns, called), stated)
     if as_json:
-        print_json(json.dumps(_as_mapping(result), indent=1))
+        print_mapping(_as_mapping(result))
     else:
-        _print_result(file.name, result)
+        _print_result(called, result)
 
 
 def _sites(given: list[str]) -> dict[str, str]:

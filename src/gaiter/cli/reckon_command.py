@@ -1,13 +1,12 @@
 """``gaiter reckon``: the closed form on a cylinder, any three of four."""
 
-import json
 import math
 from collections.abc import Callable
 from typing import Annotated
 
 import typer
 
-from gaiter.cli.output import console, plain_errors, print_json
+from gaiter.cli.output import AsJson, console, plain_errors, print_mapping
 from gaiter.core.errors import InputError
 from gaiter.core.pressure.laplace import cylinder
 from gaiter.core.units import (
@@ -31,7 +30,7 @@ def reckon(
         float | None, typer.Option(help="Thicknesses on each other (half overlap: 2).")
     ] = None,
     pressure_mmhg: Annotated[float | None, typer.Option(help="Pressure [mmHg].")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Reckon on a cylinder: any three of tension, girth, thicknesses, pressure give the fourth."""
     with plain_errors():
@@ -61,7 +60,7 @@ def reckon(
             "pressure_mmhg": found.pressure_mmhg,
             "pressure_with_published_constant_mmhg": rounded,
         }
-        print_json(json.dumps(result, indent=1))
+        print_mapping(result)
         return
     for name, words in (
         ("tension", f"{newtons:.3f} N ({kgf:.3f} kgf) over {width_cm:g} cm"),

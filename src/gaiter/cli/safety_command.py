@@ -5,18 +5,27 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaiter.cli.output import console, decided, plain_errors, print_json
+from gaiter.cli.output import (
+    AsJson,
+    console,
+    decided,
+    plain_errors,
+    print_json,
+    require_one_standard_input,
+)
 
 if TYPE_CHECKING:
     from gaiter.core.safety import LegDecision
 
 
 def safety(
-    case_file: Annotated[Path, typer.Argument(metavar="CASE", help="Case, TOML or JSON.")],
+    case_file: Annotated[
+        Path, typer.Argument(metavar="CASE", help="Case, TOML or JSON; - is standard input.")
+    ],
     policy: Annotated[
         Path | None, typer.Option(help="The clinic's own policy, laid over the shipped one.")
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the decision as JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Decide whether each leg may be compressed, what is aimed at and what is never exceeded.
 
@@ -25,6 +34,7 @@ def safety(
     leg is stopped for safety; 4: something has to be asked or measured first.
     """
     with plain_errors():
+        require_one_standard_input([case_file, policy])
         from gaiter.core.safety import decide
         from gaiter.files.case_file import read_safety_case
         from gaiter.files.policy_file import read_policy, shipped_policy

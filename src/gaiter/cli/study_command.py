@@ -1,6 +1,6 @@
 """``gaiter study``: a cohort of legs in; which few materials to stock out."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaiter.cli.output import FAILED, INTERRUPTED, console, errors, plain_errors
+from gaiter.cli.output import (
+    FAILED,
+    INTERRUPTED,
+    AsJson,
+    console,
+    errors,
+    note_written,
+    plain_errors,
+    print_mapping,
+    require_one_standard_input,
+)
 from gaiter.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -18,6 +28,7 @@ if TYPE_CHECKING:
     from gaiter.core.plan.system_catalogue import BandageCatalogue
     from gaiter.files.cohort_file import Cohort
     from gaiter.files.prices_file import Prices
+    from gaiter.files.study_folder import NotPlanned
     from gaiter.files.study_run import StudyResult
 
 
@@ -34,7 +45,10 @@ class _Wishes:
 
 def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
     cohort: Annotated[Path, typer.Argument(metavar="COHORT", help="Legs, one a line (CSV).")],
-    out: Annotated[Path, typer.Option(help="Folder of the study; the same command resumes it.")],
+    out: Annotated[
+        Path,
+        typer.Option("--out", "-o", help="Folder of the study; the same command resumes it."),
+    ],
     systems: Annotated[
         str | None, typer.Option(help="Candidate systems, separated by commas; else all.")
     ] = None,
@@ -52,11 +66,16 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
         str | None, typer.Option(metavar="ADDRESS", help="Scheduler of a cluster to work on.")
     ] = None,
     limit: Annotated[int | None, typer.Option(min=1, help="Only the first legs.")] = None,
-    prices: Annotated[Path | None, typer.Option(help="Price of a roll by material.")] = None,
+    prices: Annotated[
+        Path | None,
+        typer.Option(help="Price of a roll by material; a study that is resumed has kept it."),
+    ] = None,
+    as_json: AsJson = False,
 ) -> None:
     """Plan every leg of a cohort with every candidate system, to see which materials to stock.
 
-    Exit code 0: done; 1: a worker failed, what is finished is kept; 2: bad input.
+    Exit code 0: done; 1: legs could not be planned, or a worker failed (what is finished is kept);
+    2: bad input; 130: ended by Ctrl-C (what is finished is kept).
     """
     with plain_errors():
         if cluster is not None and workers is not None:
@@ -66,10 +85,12 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
         from gaiter.files.cohort_file import read_cohort
         from gaiter.files.policy_file import read_policy, shipped_policy
         from gaiter.files.prices_file import read_prices
+        from gaiter.files.study_folder import not_planned, prices_begun_with
         from gaiter.files.study_run import Study, StudyStoppedError, run_study
 
+        require_one_standard_input([cohort, policy, prices])
         catalogue = shipped_catalogue()
-        paid = read_prices(prices, catalogue.materials) if prices else None
+        paid = read_prices(prices, catalogue.materials) if prices else prices_begun_with(out)
         terms = _terms(_Wishes(systems, purpose, training, samples, seed), catalogue, paid)
         read = read_cohort(cohort)
         wanted = Study(
@@ -78,9 +99,13 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
             terms,
             read_policy(policy) if policy else shipped_policy(),
             catalogue,
-            paid.sha256 if paid else None,
+            paid,
         )
-        _say_before(read)
+        if not as_json:
+            _say_before(read)
+            if paid and not prices:
+                words = f"Prices: those the study was begun with, in {paid.currency}."
+                console.print(words, markup=False)
         try:
             with _executor(workers, cluster) as executor, _bar(len(wanted.legs)) as progress:
                 result = run_study(wanted, out, executor, progress)
@@ -91,8 +116,17 @@ def study(  # noqa: PLR0913, PLR0917 - one parameter for each option
         except StudyStoppedError as stop:
             errors.print(str(stop), markup=False)
             raise typer.Exit(FAILED) from None
-        _say_after(result, paid)
-        console.print(f"Legs: {out / 'legs.parquet'}; summary: {out / 'summary.csv'}", markup=False)
+        note_written(out)
+        lost = not_planned(result.rows)
+        if as_json:
+            print_mapping(_as_mapping(result, out, lost))
+        else:
+            _say_after(result, paid)
+            words = f"Legs: {out / 'legs.parquet'}; summary: {out / 'summary.csv'}"
+            console.print(words, markup=False)
+        _say_lost(lost, out)
+    if lost:
+        raise typer.Exit(FAILED)
 
 
 def _terms(wishes: _Wishes, catalogue: "BandageCatalogue", paid: "Prices | None") -> "StudyTerms":
@@ -158,57 +192,88 @@ def _say_after(result: "StudyResult", paid: "Prices | None") -> None:
     derived = sorted({name for row in rows for name in row.estimated})
     if derived:
         console.print(f"Estimated on some or all legs: {', '.join(derived)}.", markup=False)
-    lost = dict.fromkeys((row.leg, row.reason) for row in rows if row.outcome == "not planned")
-    for leg, reason in list(lost)[:_MOST_LOST]:
-        console.print(f"Leg {leg} was not planned: {reason}", markup=False)
-    if len(lost) > _MOST_LOST:
-        console.print(f"… and {len(lost) - _MOST_LOST} more; see legs.parquet.", markup=False)
     used = {material for row in rows for material in row.materials}
     if paid and (unpriced := sorted(used - set(paid.of_roll))):
         console.print(f"No price given for: {', '.join(unpriced)}.", markup=False)
     console.print(_systems_table(result.summaries, paid))
-    console.print(_stock_table(result.stocks))
+    legs = len({row.leg for row in rows})
+    console.print(_stock_table(result.stocks, legs))
 
 
-_MOST_LOST = 10
+def _say_lost(lost: "Sequence[NotPlanned]", out: Path) -> None:
+    """The legs that could not be planned, on the error stream."""
+    for one in lost[:_MOST_LOST]:
+        errors.print(f"Leg {one.leg} was not planned: {one.reason}", markup=False)
+    if len(lost) > _MOST_LOST:
+        more = len(lost) - _MOST_LOST
+        errors.print(f"... and {more} more: {out / 'not_planned.csv'}", markup=False)
+
+
+_MOST_LOST = 20
+
+
+def _as_mapping(
+    result: "StudyResult", out: Path, lost: "Sequence[NotPlanned]"
+) -> dict[str, object]:
+    from dataclasses import asdict
+
+    return {
+        "folder": str(out),
+        "legs": len({row.leg for row in result.rows}),
+        "systems": [asdict(one) for one in result.summaries],
+        "few_materials": [asdict(one) for one in result.stocks],
+        "not_planned": [asdict(one) for one in lost],
+    }
 
 
 def _systems_table(summaries: "tuple[SystemSummary, ...]", paid: "Prices | None") -> object:
     from rich.table import Table
 
-    table = Table(title="Systems over all legs; rolls and price for one change")
-    table.add_column("System")
-    for heading in ("Fits", "In range", "Above max.", "Rolls"):
+    table = Table(title="Systems; rolls and price are of one change")
+    table.add_column("System", overflow="fold", min_width=14)
+    legs = summaries[0].legs if summaries else 0
+    for heading in (
+        f"Fits\n(of {legs} legs)",
+        f"Planned\n(of {legs} legs)",
+        "In range\n(mean of\nplanned)",
+        "Above max.\n(of planned)",
+        "Rolls\n(mean of\nplanned)",
+    ):
         table.add_column(heading, justify="right")
     if paid:
-        table.add_column(paid.currency, justify="right")
+        table.add_column(f"{paid.currency}\n(mean of\nplanned)", justify="right")
     for one in summaries:
+        share = one.share_above_maximum
         cells = [
             one.title,
-            f"{one.share_fit:.0%}",
+            _part(one.fit, one.legs),
+            _part(one.planned, one.legs),
             _shown(one.mean_chance_in_range, ".0%"),
-            _shown(one.share_above_maximum, ".0%"),
+            "–" if share is None else _part(round(share * one.planned), one.planned),
             _shown(one.mean_rolls, ".1f"),
         ]
         table.add_row(*cells, *([_shown(one.mean_cost, ".2f")] if paid else []))
     return table
 
 
-def _stock_table(stocks: "tuple[Stock, ...]") -> object:
+def _stock_table(stocks: "tuple[Stock, ...]", legs: int) -> object:
     from rich.table import Table
 
     table = Table(title="Few materials: each line keeps those above")
     table.add_column("Materials", justify="right")
     table.add_column("Added")
-    for heading in ("Legs that fit", "In range"):
-        table.add_column(heading, justify="right")
+    table.add_column(f"Fits\n(of {legs} legs)", justify="right")
+    table.add_column(f"In range\n(mean of {legs})", justify="right")
     for stock in stocks:
         added = ", ".join(material.replace("_", " ") for material in stock.added)
-        table.add_row(
-            str(len(stock.materials)), added, f"{stock.share_fit:.1%}",
-            f"{stock.mean_best_chance:.0%}",
-        )  # fmt: skip
+        chance = f"{stock.mean_best_chance:.0%}"
+        table.add_row(str(len(stock.materials)), added, _part(stock.fit, legs), chance)
     return table
+
+
+def _part(part: int, whole: int) -> str:
+    """A count and its share of the column's denominator."""
+    return f"{part} ({part / whole:.0%})" if whole else "0"
 
 
 def _shown(value: float | None, form: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from gaiter.core.case import Case, SafetyCase
-from gaiter.files.text_file import parsed_file
+from gaiter.files.document_file import read_document
 from gaiter.files.wording import FileError, problems_of
 
 
@@ -19,7 +19,7 @@ def read_case(path: Path) -> Case:
     FileError
         With every problem in words.
     """
-    return case_from_mapping(parsed_file(path).mapping, path.name)
+    return read_document(path, Case)
 
 
 def case_from_mapping(mapping: Mapping[str, Any], name: str = "case") -> Case:
@@ -38,7 +38,7 @@ def read_safety_case(path: Path) -> SafetyCase:
     FileError
         With every problem in words.
     """
-    return safety_case_from_mapping(parsed_file(path).mapping, path.name)
+    return read_document(path, SafetyCase)
 
 
 def safety_case_from_mapping(mapping: Mapping[str, Any], name: str = "case") -> SafetyCase:

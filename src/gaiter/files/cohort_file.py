@@ -17,6 +17,8 @@ from gaiter.core.cohort.legs import CohortLeg
 from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.leg import from_bones
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
+from gaiter.files.document_file import require_lines
+from gaiter.files.text_file import name_of, text_of
 from gaiter.files.wording import FileError, Problem, node_at, problems_of
 
 LARGEST_BYTES = 100_000_000
@@ -98,8 +100,9 @@ def read_cohort(path: Path) -> Cohort:
         With every problem of the file in words. A leg whose numbers cannot be those of a leg is
         kept, with the reason.
     """
-    name = path.name or str(path)
-    text, sha256 = _text(path, name)
+    name = name_of(path)
+    text, raw = text_of(path, LARGEST_BYTES, "comma-separated text")
+    require_lines(text, "a cohort, one leg a line,", name)
     lines = _cells(text, name)
     header = [cell.strip().lower() for cell in lines[0][1]]
     columns = _columns(header, name)
@@ -114,24 +117,11 @@ def read_cohort(path: Path) -> Cohort:
         _leg(leg, sex, values) for leg, sex, values in zip(names, sexes, numbers, strict=True)
     )
     used = {column.name for column in columns} | {"sex", *_NAME_COLUMNS}
-    return Cohort(legs, sha256, tuple(column for column in header if column not in used))
-
-
-def _text(path: Path, name: str) -> tuple[str, str]:
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST_BYTES + 1)
-    except OSError as error:
-        text = f"cannot be read ({error.strerror}): check the path"
-        raise FileError(name, [Problem("", text)]) from error
-    if len(raw) > LARGEST_BYTES:
-        text = f"the file must be at most {LARGEST_BYTES // 1_000_000} MB: is this the right file?"
-        raise FileError(name, [Problem("", text)])
-    try:
-        return raw.decode("utf-8-sig"), hashlib.sha256(raw).hexdigest()
-    except UnicodeDecodeError as error:
-        text = "is not a text file in UTF-8: save it as comma-separated text"
-        raise FileError(name, [Problem("", text)]) from error
+    return Cohort(
+        legs,
+        hashlib.sha256(raw).hexdigest(),
+        tuple(column for column in header if column not in used),
+    )
 
 
 def _cells(text: str, name: str) -> list[tuple[int, list[str]]]:

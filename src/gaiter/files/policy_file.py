@@ -8,7 +8,8 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from gaiter.core.policy import Policy, overlaid
-from gaiter.files.text_file import parsed_file
+from gaiter.files.document_file import require_kind
+from gaiter.files.text_file import name_of, parsed_file
 from gaiter.files.wording import FileError, problems_of
 
 
@@ -28,7 +29,8 @@ def read_policy(path: Path) -> Policy:
         With every problem in words.
     """
     parsed = parsed_file(path)
+    require_kind(parsed.mapping, "policy", name_of(path))
     try:
         return overlaid(shipped_policy(), parsed.mapping, parsed.sha256)
     except ValidationError as error:
-        raise FileError(path.name, problems_of(error, Policy)) from error
+        raise FileError(name_of(path), problems_of(error, Policy)) from error

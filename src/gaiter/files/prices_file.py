@@ -3,11 +3,12 @@
 import hashlib
 import json
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from gaiter.files.text_file import parsed_file
+from gaiter.files.document_file import require_kind
+from gaiter.files.text_file import name_of, parsed_file
 from gaiter.files.wording import FileError, Problem, nearest
 
 _LARGEST_PRICE = 100_000.0
@@ -31,6 +32,13 @@ class Prices:
     of_roll: dict[str, float]
     sha256: str
 
+    @classmethod
+    def of(cls, currency: str, of_roll: Mapping[str, float]) -> "Prices":
+        """Prices with their fingerprint, in one order."""
+        ordered = {key: float(price) for key, price in sorted(of_roll.items())}
+        told = json.dumps([currency, ordered])
+        return cls(currency, ordered, hashlib.sha256(told.encode()).hexdigest())
+
 
 def read_prices(path: Path, materials: Collection[str]) -> Prices:
     """The prices in a TOML or JSON file: ``currency`` and a table ``[roll]``.
@@ -48,6 +56,7 @@ def read_prices(path: Path, materials: Collection[str]) -> Prices:
         With every problem in words.
     """
     mapping = parsed_file(path).mapping
+    require_kind(mapping, "prices", name_of(path))
     problems = [
         Problem(key, f"unknown field; {nearest(key, ['currency', 'roll'])}")
         for key in mapping
@@ -68,7 +77,5 @@ def read_prices(path: Path, materials: Collection[str]) -> Prices:
             text = f"must be a price, 0 to {_LARGEST_PRICE:g}; received {price!r}: correct it"
             problems.append(Problem(f"roll.{key}", text))
     if problems:
-        raise FileError(path.name, problems)
-    of_roll = {key: float(price) for key, price in sorted(table.items())}
-    text = json.dumps([currency, of_roll])
-    return Prices(str(currency), of_roll, hashlib.sha256(text.encode()).hexdigest())
+        raise FileError(name_of(path), problems)
+    return Prices.of(str(currency), table)

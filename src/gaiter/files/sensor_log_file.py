@@ -16,6 +16,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.log import SensorLog
 from gaiter.core.units import PASCAL_PER_CMH2O, PASCAL_PER_MMHG
+from gaiter.files.document_file import require_lines
 from gaiter.files.text_file import text_of
 from gaiter.files.wording import FileError, Problem
 
@@ -138,7 +139,7 @@ def _one_of(kind: type[Choice], what: str, received: str) -> Choice:
         ) from None
 
 
-def read_sensor_log(path: Path, columns: LogColumns) -> SensorLog:
+def read_sensor_log(path: Path, columns: LogColumns, name: str = "") -> SensorLog:
     """The log in a CSV file.
 
     Fields are separated by commas, semicolons or tabs; with semicolons numbers may have a decimal
@@ -149,6 +150,8 @@ def read_sensor_log(path: Path, columns: LogColumns) -> SensorLog:
     ----------
     path : Path
     columns : LogColumns
+    name : str
+        How the file is called in a refusal; else by its own name, without its folder.
 
     Returns
     -------
@@ -159,11 +162,13 @@ def read_sensor_log(path: Path, columns: LogColumns) -> SensorLog:
     FileError
         With what is wrong, in words.
     """
-    text, _rest = text_of(path, LARGEST_LOG_BYTES, "CSV text in UTF-8")
+    called = name or path.name
+    text, _rest = text_of(path, LARGEST_LOG_BYTES, "CSV text in UTF-8", called)
+    require_lines(text, "a sensor's log, CSV,", called)
     try:
         return _log(text, columns)
     except InputError as error:
-        raise FileError(path.name, [Problem("", str(error))]) from error
+        raise FileError(called, [Problem("", str(error))]) from error
 
 
 def _log(text: str, columns: LogColumns) -> SensorLog:

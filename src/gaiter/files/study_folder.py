@@ -17,24 +17,39 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from gaiter.core.cohort.study import LegOutcome, LegRow, Stock, SystemSummary
+from gaiter.files.prices_file import Prices
 from gaiter.files.wording import FileError, Problem
 
+
+def _column(name: str, kind: pa.DataType, what: str, unit: str = "", **more: bool) -> pa.Field:
+    """A column that says what it holds and in which unit."""
+    told = {"what": what} | ({"unit": unit} if unit else {})
+    return pa.field(name, kind, metadata=told, **more)
+
+
+_TEXT, _TEXTS, _NUMBER = pa.string(), pa.list_(pa.string()), pa.float64()
+_CHANCE = "fraction, 0 to 1"
 SCHEMA = pa.schema(
     [
-        pa.field("leg", pa.string(), nullable=False),
-        pa.field("system", pa.string(), nullable=False),
-        pa.field("outcome", pa.string(), nullable=False),
-        pa.field("reason", pa.string(), nullable=False),
-        pa.field("estimated", pa.list_(pa.string()), nullable=False),
-        pa.field("materials", pa.list_(pa.string()), nullable=False),
-        pa.field("chance_in_range", pa.float64()),
-        pa.field("chance_at_gaiter", pa.float64()),
-        pa.field("chance_above_maximum", pa.float64()),
-        pa.field("median_at_gaiter_mmhg", pa.float64()),
-        pa.field("rolls", pa.int64()),
-        pa.field("cost", pa.float64()),
+        _column("leg", _TEXT, "name of the leg in the cohort", nullable=False),
+        _column("system", _TEXT, "name of the bandage system", nullable=False),
+        _column("outcome", _TEXT, "what came of this system on this leg", nullable=False),
+        _column("reason", _TEXT, "why, in words", nullable=False),
+        _column("estimated", _TEXTS, "what of the leg was not measured", nullable=False),
+        _column("materials", _TEXTS, "every material of the layers, once each", nullable=False),
+        _column("chance_in_range", _NUMBER, "that every judged site is in its range", _CHANCE),
+        _column("chance_at_gaiter", _NUMBER, "that the gaiter is in its range", _CHANCE),
+        _column(
+            "chance_above_maximum", _NUMBER, "largest above the maximum at a judged site", _CHANCE
+        ),
+        _column("median_at_gaiter_mmhg", _NUMBER, "likely pressure at the gaiter", "mmHg"),
+        _column("rolls", pa.int64(), "rolls for one bandage", "rolls"),
+        _column("cost", _NUMBER, "price of these rolls", "currency of the prices"),
     ]
 )
+# A chance from 1024 samples is known to about 0.01; two digits more leave nothing to chance.
+_CSV_DIGITS = 4
+_ABOUT_LEGS = "every candidate bandage system on every leg of a cohort, one row each"
 
 # How a fingerprint's entries are called in a refusal.
 _WORDS = {
@@ -46,6 +61,20 @@ _WORDS = {
     "legs": "number of legs",
     "legs_in_a_part": "size of the parts",
 }
+
+
+@dataclass(frozen=True)
+class NotPlanned:
+    """A leg that could not be planned, and why."""
+
+    leg: str
+    reason: str
+
+
+def not_planned(rows: Sequence[LegRow]) -> list[NotPlanned]:
+    """Legs that could not be planned, each reason of a leg once."""
+    lost = [NotPlanned(r.leg, r.reason) for r in rows if r.outcome is LegOutcome.NOT_PLANNED]
+    return list(dict.fromkeys(lost))
 
 
 @dataclass(frozen=True)
@@ -76,10 +105,13 @@ class StudyFolder:
         summaries: Sequence[SystemSummary],
         stocks: Sequence[Stock],
     ) -> None:
-        """Writes ``legs.parquet``, ``summary.csv`` and ``few_materials.csv``."""
-        write_whole(self.path / "legs.parquet", parquet_bytes(rows))
+        """Writes ``legs.parquet``, ``summary.csv``, ``few_materials.csv``, ``not_planned.csv``."""
+        study = json.loads((self.path / "study.json").read_text(encoding="utf-8"))
+        told = {"what": _ABOUT_LEGS, "study": json.dumps(study, sort_keys=True)}
+        write_whole(self.path / "legs.parquet", parquet_bytes(rows, told))
         write_whole(self.path / "summary.csv", _csv_bytes(SystemSummary, summaries))
         write_whole(self.path / "few_materials.csv", _csv_bytes(Stock, stocks))
+        write_whole(self.path / "not_planned.csv", _csv_bytes(NotPlanned, not_planned(rows)))
 
     def _part(self, number: int) -> Path:
         return self.path / "parts" / f"{number:05}.parquet"
@@ -118,6 +150,28 @@ def open_study(path: Path, fingerprint: Mapping[str, Any]) -> StudyFolder:
     return StudyFolder(path)
 
 
+def prices_begun_with(path: Path) -> Prices | None:
+    """Prices that the study in a folder was begun with; None where there are none.
+
+    Raises
+    ------
+    FileError
+        If it was begun with prices that its folder did not keep.
+    """
+    document = path / "study.json"
+    held = _read(document) if document.is_file() else None
+    if not isinstance(held, dict) or held.get("prices_sha256") is None:
+        return None
+    try:
+        kept = Prices.of(held["prices"]["currency"], held["prices"]["roll"])
+    except (KeyError, TypeError, AttributeError, ValueError):
+        kept = None
+    if kept is None or kept.sha256 != held["prices_sha256"]:
+        text = "holds a study that was begun with prices: give the same file with --prices again"
+        raise FileError(str(path), [Problem("", text)])
+    return kept
+
+
 def _read(document: Path) -> Any:
     try:
         return json.loads(document.read_text(encoding="utf-8"))
@@ -129,14 +183,18 @@ def _require_same(path: Path, held: Any, wanted: Mapping[str, Any]) -> None:
     if not isinstance(held, dict):
         text = "holds a study.json that cannot be read: choose another folder"
         raise FileError(str(path), [Problem("", text)])
-    different = [key for key in {**wanted, **held} if held.get(key) != wanted.get(key)]
+    different = [
+        key
+        for key in {**wanted, **held}
+        if key != "prices" and held.get(key) != wanted.get(key)  # their fingerprint tells
+    ]
     if not different:
         return
     said = []
     for key in different:
         words = _WORDS.get(key, key)
         if key.endswith("sha256"):
-            said.append(f"another {words}")
+            said.append(f"{'other' if words == 'prices' else 'another'} {words}")
         else:
             said.append(f"{words} {_echo(held.get(key))}, now {_echo(wanted.get(key))}")
     text = f"holds another study ({'; '.join(said)}): choose another folder"
@@ -157,11 +215,19 @@ def _rows_in(path: Path) -> int | None:
         return None
 
 
-def parquet_bytes(rows: Sequence[LegRow]) -> bytes:
-    """Rows as Parquet; the same rows give the same bytes."""
+def parquet_bytes(rows: Sequence[LegRow], about: Mapping[str, str] | None = None) -> bytes:
+    """Rows as Parquet; the same rows give the same bytes.
+
+    Parameters
+    ----------
+    rows : sequence of LegRow
+    about : Mapping[str, str], optional
+        What the file is, kept in its metadata.
+    """
     records = [{**asdict(row), "outcome": row.outcome.value} for row in rows]
     sink = pa.BufferOutputStream()
-    pq.write_table(pa.Table.from_pylist(records, schema=SCHEMA), sink)
+    schema = SCHEMA.with_metadata(dict(about)) if about else SCHEMA
+    pq.write_table(pa.Table.from_pylist(records, schema=schema), sink)
     return sink.getvalue().to_pybytes()
 
 
@@ -185,10 +251,15 @@ def _csv_bytes(kind: type[Any], records: Sequence[Any]) -> bytes:
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(field.name for field in fields(kind))
     for record in records:
-        writer.writerow(
-            " + ".join(value) if isinstance(value, tuple) else value for value in astuple(record)
-        )
+        writer.writerow(map(_cell, astuple(record)))
     return stream.getvalue().encode()
+
+
+def _cell(value: Any) -> Any:
+    """A list in one cell; a number with as many digits as a spread of samples can tell."""
+    if isinstance(value, float):
+        return round(value, _CSV_DIGITS)
+    return " + ".join(value) if isinstance(value, tuple) else value
 
 
 def write_whole(path: Path, content: bytes) -> None:

@@ -4,6 +4,7 @@ import math
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import (
     BrokenExecutor,
@@ -36,6 +37,7 @@ from gaiter.core.cohort.study import (
 from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 from gaiter.core.spread import sums
+from gaiter.files.prices_file import Prices
 from gaiter.files.study_folder import StudyFolder, open_study
 
 # A leg takes about a second: a part is then half a minute, the most that a stop can lose. A
@@ -81,8 +83,8 @@ class Study:
         Fingerprint of the file they come from.
     terms, policy, catalogue
         As for one leg.
-    prices_sha256 : str or None
-        Fingerprint of the prices in ``terms``.
+    prices : Prices or None
+        Those in ``terms``; the folder keeps them, so that the study goes on without their file.
     """
 
     legs: tuple[CohortLeg, ...]
@@ -90,7 +92,7 @@ class Study:
     terms: StudyTerms
     policy: Policy
     catalogue: BandageCatalogue
-    prices_sha256: str | None = None
+    prices: Prices | None = None
 
     def __post_init__(self) -> None:
         """Refuse systems that the catalogue does not have, before any worker starts."""
@@ -119,7 +121,12 @@ class Study:
             "policy_sha256": self.policy.sha256,
             "catalogue_sha256": self.catalogue.sha256,
             "systems_sha256": self.catalogue.systems_sha256,
-            "prices_sha256": self.prices_sha256,
+            "prices_sha256": self.prices.sha256 if self.prices else None,
+            "prices": (
+                {"currency": self.prices.currency, "roll": self.prices.of_roll}
+                if self.prices
+                else None
+            ),
             "legs_in_a_part": self._legs_in_a_part,
             "versions": {
                 "gaiter": __version__,
@@ -240,13 +247,36 @@ def process_pool(workers: int | None = None) -> Iterator[Executor]:
     # of threads when they start.
     spawn = multiprocessing.get_context("spawn")
     with _environment(dict.fromkeys(_ONE_THREAD, "1")):
-        pool = ProcessPoolExecutor(workers or os.cpu_count(), spawn, _end_at_once)
+        count = workers or os.cpu_count() or 1
+        pool = ProcessPoolExecutor(count, spawn, _end_at_once)
         try:
+            with _deaf_to_ctrl_c():
+                for _worker in range(count):  # each starts one, as none is idle yet
+                    pool.submit(_begun)
             yield pool
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
+            for worker in multiprocessing.active_children():
+                worker.terminate()
             raise
         pool.shutdown()
+
+
+def _begun() -> None:
+    """Nothing; what is asked of a worker so that it starts."""
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """Processes started meanwhile ignore Ctrl-C until they can end without a traceback."""
+    if threading.current_thread() is not threading.main_thread():
+        yield  # only the main thread may say what a signal does
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _end_at_once() -> None:

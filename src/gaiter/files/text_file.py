@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import sys
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +13,9 @@ from gaiter.files.wording import FileError, Problem
 # A case is a few kB; anything near this size is another kind of file.
 LARGEST_BYTES = 1_000_000
 
+STANDARD_INPUT = Path("-")
+"""Stands for what is piped in."""
+
 
 @dataclass(frozen=True)
 class Parsed:
@@ -21,40 +25,55 @@ class Parsed:
     sha256: str
 
 
-def text_of(path: Path, largest_bytes: int, save_as: str) -> tuple[str, bytes]:
+def name_of(path: Path) -> str:
+    """How a file is called in a message: its path as it was given."""
+    return "standard input" if path == STANDARD_INPUT else str(path)
+
+
+def text_of(path: Path, largest_bytes: int, save_as: str, name: str = "") -> tuple[str, bytes]:
     """The text of a file without its byte order mark, and its bytes.
 
     Parameters
     ----------
     path : Path
+        ``-`` is standard input.
     largest_bytes : int
         No more than this is read.
     save_as : str
         How the file should have been saved, for the reader of a refusal.
+    name : str
+        How the file is called in a refusal, if not by its path.
 
     Raises
     ------
     FileError
         If it cannot be read, is too large, or is no text.
     """
+    called = name or name_of(path)
     try:
-        # Reads no further than the limit: a pipe or a device has no size to ask for.
-        with path.open("rb") as stream:
-            raw = stream.read(largest_bytes + 1)
+        raw = _bytes_of(path, largest_bytes + 1)
         if len(raw) > largest_bytes:
-            size = path.stat().st_size
+            size = 0 if path == STANDARD_INPUT else path.stat().st_size
             received = f"{size // 1000} kB" if size > largest_bytes else "more"
             raise _refusal(
-                path,
+                called,
                 f"the file must be at most {largest_bytes // 1000} kB; received {received}: "
                 f"is this the right file?",
             )
     except OSError as error:
-        raise _refusal(path, f"cannot be read ({error.strerror}): check the path") from error
+        raise _refusal(called, f"cannot be read ({error.strerror}): check the path") from error
     try:
         return raw.decode("utf-8-sig"), raw  # some editors put a byte order mark first
     except UnicodeDecodeError as error:
-        raise _refusal(path, f"is not a text file in UTF-8: save it as {save_as}") from error
+        raise _refusal(called, f"is not a text file in UTF-8: save it as {save_as}") from error
+
+
+def _bytes_of(path: Path, most: int) -> bytes:
+    """No more than the first bytes: a pipe or a device has no size to ask for."""
+    if path == STANDARD_INPUT:
+        return sys.stdin.buffer.read(most)
+    with path.open("rb") as stream:
+        return stream.read(most)
 
 
 def parsed_file(path: Path) -> Parsed:
@@ -66,22 +85,42 @@ def parsed_file(path: Path) -> Parsed:
         If it cannot be read, is too large, is no text, or is malformed.
     """
     text, raw = text_of(path, LARGEST_BYTES, "TOML or JSON text")
+    as_json = True if path.suffix.lower() == ".json" else None
+    return Parsed(mapping_in(text, name_of(path), as_json), hashlib.sha256(raw).hexdigest())
+
+
+def mapping_in(text: str, name: str, as_json: bool | None = None) -> dict[str, Any]:
+    """The table at the top of a TOML or JSON text.
+
+    Parameters
+    ----------
+    text : str
+        What was read.
+    name : str
+        How it is called in a refusal.
+    as_json : bool or None
+        None: JSON where it begins with a brace.
+
+    Raises
+    ------
+    FileError
+        If it is malformed.
+    """
+    if as_json is None:
+        as_json = text.lstrip().startswith("{")
     try:
-        if path.suffix.lower() == ".json" or text.lstrip().startswith("{"):
-            mapping = json.loads(
-                text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_twice
-            )
-        else:
-            mapping = tomllib.loads(text)
+        if not as_json:
+            return tomllib.loads(text)
+        found = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_twice)
     except (ValueError, RecursionError) as error:
-        raise _refusal(path, f"is not well-formed: {error}") from error
-    if not isinstance(mapping, dict):
-        raise _refusal(path, "must hold one table at the top; received a list or a bare value")
-    return Parsed(mapping, hashlib.sha256(raw).hexdigest())
+        raise _refusal(name, f"is not well-formed: {error}") from error
+    if not isinstance(found, dict):
+        raise _refusal(name, "must hold one table at the top; received a list or a bare value")
+    return found
 
 
-def _refusal(path: Path, text: str) -> FileError:
-    return FileError(path.name or str(path), [Problem("", text)])
+def _refusal(name: str, text: str) -> FileError:
+    return FileError(name, [Problem("", text)])
 
 
 def _refuse_constant(name: str) -> float:

@@ -1,6 +1,7 @@
 """Turns a failed validation into sentences: field, allowed range with unit, received, advice."""
 
 import difflib
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -76,7 +77,50 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
         return Problem(field, _size_problem(context))
     if kind in ("enum", "literal_error"):
         return Problem(field, f"must be one of {context['expected']}; received {_echo(received)}")
-    return Problem(field, value_problem(node, received))
+    return Problem(field, _wrong_value(schema, node, path[-1] if path else "", received))
+
+
+def _wrong_value(
+    schema: Mapping[str, Any], node: Mapping[str, Any], name: str, received: Any
+) -> str:
+    """What is wrong with a value in a file, and how to write it."""
+    if _is_quoted(node, received):
+        return f"must be {_allowed(node)}; received {_echo(received)}: remove the quotation marks"
+    if node.get("type") == "object" and not isinstance(received, Mapping):
+        advice = _table_advice(schema, node, name, received)
+        return f"must be a table; received {_echo(received)}: {advice}"
+    return value_problem(node, received)
+
+
+def _is_quoted(node: Mapping[str, Any], received: Any) -> bool:
+    """Whether a number or an answer was written as text."""
+    if not isinstance(received, str):
+        return False
+    if node.get("type") == "boolean":
+        return received in ("true", "false")
+    if node.get("type") not in ("number", "integer"):
+        return False
+    try:
+        float(received)
+    except ValueError:
+        return False
+    return True
+
+
+def _table_advice(
+    schema: Mapping[str, Any], node: Mapping[str, Any], name: str, received: Any
+) -> str:
+    """What to write where a bare value stands in the place of a table."""
+    properties = node.get("properties")
+    if not properties:
+        return f"write [{name}] on a line of its own and its entries below"
+    inner = {key: _resolved(schema, one) for key, one in properties.items()}
+    key = next((key for key, one in inner.items() if received in one.get("enum", ())), None)
+    if key is not None:
+        return f"write {name} = {{ {key} = {json.dumps(received, ensure_ascii=False)} }}"
+    needed = " and ".join(node.get("required", ()))
+    with_what = f"with at least {needed}, of" if needed else "with any of"
+    return f"write {name} = {{ ... }} {with_what} {', '.join(properties)}"
 
 
 def _size_problem(context: Mapping[str, Any]) -> str:
@@ -128,25 +172,42 @@ def _allowed(node: Mapping[str, Any]) -> str:
     low, high = node.get("minimum"), node.get("maximum")
     if low is not None and high is not None:
         whole = "a whole number, " if node.get("type") == "integer" else ""
-        return f"{whole}{low:g} to {high:g} {unit}".strip()
+        return f"{whole}{_number(low)} to {_number(high)} {unit}".strip()
     if "const" in node:
         return repr(node["const"])
     if "enum" in node:
         return "one of " + ", ".join(str(value) for value in node["enum"])
     if node.get("format") == "date":
         return "a date such as 2026-11-25"
+    needed = " and ".join(node.get("required", ()))
     words = {
         "boolean": "true or false",
         "string": "text",
         "number": "a number",
         "integer": "a whole number",
-        "object": "a table",
+        "object": f"a table with at least {needed}" if needed else "a table",
         "array": "a list",
     }
     words_for = words.get(str(node.get("type")), "a value of the documented kind")
     if "maxLength" in node:
-        return f"{words_for} of at most {node['maxLength']} characters"
+        least = node.get("minLength", 0)
+        length = f"{least} to {node['maxLength']}" if least > 1 else f"at most {node['maxLength']}"
+        return f"{words_for} of {length} characters"
     return words_for
+
+
+def _number(value: float) -> str:
+    """A limit in digits, never as a power of ten."""
+    return f"{value:.0f}" if float(value).is_integer() else f"{value:g}"
+
+
+def allowed_values(node: Mapping[str, Any]) -> str:
+    """What a field takes, as it is written in TOML: text stands in quotation marks."""
+    if "enum" in node:
+        return ", ".join(json.dumps(value, ensure_ascii=False) for value in node["enum"])
+    if "const" in node:
+        return json.dumps(node["const"], ensure_ascii=False)
+    return _allowed(node)
 
 
 def _unit_advice(node: Mapping[str, Any], received: Any) -> str:

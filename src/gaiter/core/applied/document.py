@@ -82,6 +82,7 @@ class Applied(Record):
     """The whole document."""
 
     document: Literal["gaiter.applied/1"] = Field("gaiter.applied/1", alias="schema")
+    gaiter: str = Field("", description="Version of the program; empty: made before it was kept")
     case: str | None
     invented: bool
     today: date
@@ -103,3 +104,6 @@ class Applied(Record):
     remainder_median: float = Field(description="Of measured over theory, after any sensor value")
     remainder_planned: float
     cautions: tuple[str, ...] = ()
+    bandage: str = Field(
+        "", description="Identity of the bandage; empty: not written by `gaiter applied`, or before"
+    )

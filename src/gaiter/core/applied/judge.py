@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaiter import __version__
 from gaiter.core.applied.document import (
     Advice,
     Applied,
@@ -70,6 +71,7 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
     limits = _Limits.of(leg, system)
     advice, reasons = _advice(sites, questions, system, readings, limits)
     return Applied(
+        gaiter=__version__,
         case=plan.case.reference,
         invented=plan.case.invented,
         today=plan.today,

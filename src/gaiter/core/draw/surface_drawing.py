@@ -9,7 +9,7 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import LegPlan, SystemPlan
 from gaiter.core.plan.laying import BandagedLeg
-from gaiter.core.plan.rebuilt import laid_layers, padded_leg_of
+from gaiter.core.plan.skin_map import skin_map
 from gaiter.core.pressure.discs import bony_places
 
 _COLUMNS, _ROWS = 48, 44
@@ -31,7 +31,7 @@ def surface_map(
     system : SystemPlan
         One of its systems.
     bandaged_leg : BandagedLeg
-        The leg, as :func:`gaiter.core.draw.leg_drawing.bandaged_leg_of` builds it.
+        The leg, as :func:`gaiter.core.plan.rebuilt.bandaged_leg_of` builds it.
     remainder : float
         Median of the theory remainder; the map is the theory times this.
 
@@ -41,18 +41,8 @@ def surface_map(
         What arrives under the pads; hatched above the bony places' maximum, dotted where the
         fabric spans a hollow, crossed where skin is bare.
     """
-    padded_leg = padded_leg_of(bandaged_leg, system)
-    laid = laid_layers(bandaged_leg, system)
-    tensions = [
-        layer.tensions_n_per_cm for layer in system.layers if layer.tensions_n_per_cm is not None
-    ]
-    pressure = np.zeros(padded_leg.surface.section_cm.shape[1:])
-    covered = np.zeros_like(pressure)
-    for one, (foot, up) in zip(laid, tensions, strict=True):
-        foot_map, leg_map = one.part_maps
-        pressure += remainder * (foot * foot_map + up * leg_map)
-        covered += one.thicknesses
-    pressure *= padded_leg.arrives
+    mapped = skin_map(bandaged_leg, system, remainder)
+    surface = mapped.surface
     maximum = leg.decision.maximum_mmhg or 0.0
     drawing = Drawing(
         _WIDTH + _KEY,
@@ -62,18 +52,16 @@ def surface_map(
     )
     limit = leg.maxima.bony_mmhg if leg.maxima else 2 * maximum
     steps = _steps(limit)
-    _cells(drawing, padded_leg.surface, pressure, covered, steps, leg.side)
-    _frame(drawing, padded_leg.surface, leg.side)
+    _cells(drawing, surface, mapped.pressure_mmhg, mapped.thicknesses, steps, leg.side)
+    _frame(drawing, surface, leg.side)
     names = {point.place: n for n, point in enumerate(system.pressure_points, start=1)}
-    for where in bony_places(padded_leg.surface):
+    for where in bony_places(surface):
         if where.name in names:
             ring = round(float(where.weights @ where.rings))
-            angle = float(
-                np.angle(where.weights @ np.exp(1j * padded_leg.surface.angle[where.angles]))
-            )
+            angle = float(np.angle(where.weights @ np.exp(1j * surface.angle[where.angles])))
             x, y = (
                 _x(np.rad2deg(angle), leg.side),
-                _y(padded_leg.surface, padded_leg.surface.s_cm[ring]),
+                _y(surface, surface.s_cm[ring]),
             )
             drawing.circle(x, y, 8, fill="#FFFFFF", stroke=STOP, stroke_width=1.5)
             drawing.text(

@@ -33,7 +33,8 @@ def distance_behind(psi: Array, x_cm: Array, z_cm: Array, profile: Array) -> Arr
     Parameters
     ----------
     psi, x_cm, z_cm : ndarray, shape (rings,)
-        Plane angle [rad] and guide point [cm], as :meth:`Guide.planes` gives them.
+        Plane angle [rad] and guide point [cm], as
+        :meth:`~gaiter.core.leg.guide.Guide.planes` gives them.
     profile : ndarray, shape (points, 2)
         As :func:`heel_profile` gives it.
 

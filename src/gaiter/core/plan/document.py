@@ -357,6 +357,13 @@ class SystemPlan(Record):
     )
     supplies: tuple[Supply, ...] = ()
 
+    def __repr__(self) -> str:
+        gaiter = next((s for s in self.sites if s.landmark is Landmark.GAITER), None)
+        likely = f", likely {gaiter.median_mmhg:.0f} mmHg at the gaiter" if gaiter else ""
+        return f"<SystemPlan {self.title}: {self.outcome.value}{likely}>"
+
+    __str__ = __repr__
+
     @property
     def spread_words(self) -> str:
         """Where the band at the gaiter comes from, in words; small shares are left out."""
@@ -395,6 +402,12 @@ class LegPlan(Record):
     wound_place: WoundPlace | None = None
     next_visit: date | None = None
 
+    def __repr__(self) -> str:
+        first = f"; {self.systems[0].title}" if self.systems else ""
+        return f"<LegPlan {self.side.value}, {self.status.value}: {self.headline_words}{first}>"
+
+    __str__ = __repr__
+
     @property
     def headline_words(self) -> str:
         """The decision's words; of a planned leg with the likely pressure between its numbers."""
@@ -427,6 +440,12 @@ class Plan(Record):
     )
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    def __repr__(self) -> str:
+        legs = ", ".join(f"{side.value} {leg.status.value}" for side, leg in self.legs.items())
+        return f"<Plan {self.case.reference or 'without reference'}, {self.today}: {legs}>"
+
+    __str__ = __repr__
 
     def remainder_of(self, system: SystemPlan) -> float:
         """Median of measured over theory that a system was planned with."""

@@ -1,0 +1,63 @@
+"""Where ``gaiter serve`` may listen, and what stops it."""
+
+import socket
+
+import pytest
+from typer.testing import CliRunner
+
+from gaiter.cli import app
+from gaiter.cli.serve_command import _refuse_a_taken_port, listening_address
+from gaiter.core.errors import InputError
+from gaiter.operations.environment import read_environment
+
+ALONE = read_environment({})
+BEHIND_A_PROXY = read_environment({"GAITER_HOSTS": "gaiter.clinic.example", "GAITER_HTTPS": "yes"})
+
+
+@pytest.mark.parametrize(
+    ("bind", "address"),
+    [("127.0.0.1", "127.0.0.1"), ("localhost", "127.0.0.1"), ("::1", "::1"), ("127.9.9.9",) * 2],
+)
+def test_this_machine_needs_no_settings(bind: str, address: str) -> None:
+    assert listening_address(bind, ALONE) == address
+
+
+@pytest.mark.parametrize("bind", ["0.0.0.0", "::", "10.0.0.5", "2001:db8::1"])
+def test_other_machines_need_hosts_and_tls(bind: str) -> None:
+    assert listening_address(bind, BEHIND_A_PROXY) == bind
+    for settings, missing in (
+        ({}, "GAITER_HOSTS .* and GAITER_HTTPS=yes .*: set them"),
+        ({"GAITER_HTTPS": "yes"}, r"needs GAITER_HOSTS \(the names .*\): set it, or leave"),
+        ({"GAITER_HOSTS": "a.example"}, r"needs GAITER_HTTPS=yes \(a TLS proxy .*\): set it"),
+        ({"GAITER_HOSTS": "localhost", "GAITER_HTTPS": "yes"}, "needs GAITER_HOSTS"),
+    ):
+        with pytest.raises(InputError, match=missing):
+            listening_address(bind, read_environment(settings))
+
+
+@pytest.mark.parametrize("bind", ["clinic.example", "127.0.0.1:8000", "", "999.1.1.1", "0"])
+def test_a_name_is_no_address(bind: str) -> None:
+    with pytest.raises(InputError, match="--bind must be an IP address such as 127.0.0.1"):
+        listening_address(bind, BEHIND_A_PROXY)
+
+
+def test_what_stands_in_the_way_of_a_port_is_said() -> None:
+    with socket.socket() as holder:
+        holder.bind(("127.0.0.1", 0))
+        holder.listen()
+        port = holder.getsockname()[1]
+        with pytest.raises(InputError, match=f"port {port} is taken: stop what runs there"):
+            _refuse_a_taken_port("127.0.0.1", port)
+    # 192.0.2.0/24 is kept for documentation (RFC 5737): no machine has it.
+    with pytest.raises(InputError, match="--bind 192.0.2.1 is no address of this machine"):
+        _refuse_a_taken_port("192.0.2.1", 8000)
+
+
+def test_the_command_refuses_before_it_touches_the_database(tmp_path, monkeypatch) -> None:
+    from gaiter.cli import serve_command
+
+    monkeypatch.setattr(serve_command, "set_up", lambda prepare: ALONE)
+    monkeypatch.setattr(serve_command, "migrated", lambda: pytest.fail("it went on"))
+    result = CliRunner().invoke(app, ["serve", "--bind", "0.0.0.0"])
+    assert result.exit_code == 2
+    assert "--bind 0.0.0.0 is reached from other machines and needs GAITER_HOSTS" in result.output
