@@ -2,6 +2,7 @@
 
 import pytest
 from django.apps import apps
+from django.core.management import call_command
 
 from gaiter.records import models
 from gaiter.records.ledger import Row
@@ -16,6 +17,11 @@ pytestmark = pytest.mark.django_db
 def test_every_model_is_a_row_and_is_named_in_the_package() -> None:
     assert {model.__name__ for model in MODELS} | {"Role"} == set(models.__all__)
     assert all(issubclass(model, Row) for model in MODELS)
+
+
+def test_no_model_has_changed_without_its_migration() -> None:
+    """Tables, and with them the constraints below, are made by migrations."""
+    call_command("makemigrations", "records", check=True, dry_run=True, verbosity=0)
 
 
 @pytest.mark.parametrize("model", MODELS, ids=lambda model: model.__name__)
