@@ -7,7 +7,13 @@ from enum import StrEnum
 
 
 class Landmark(StrEnum):
-    """A named place where a girth is taken."""
+    """A named place where a girth is taken, distal to proximal.
+
+    Examples
+    --------
+    >>> [place.value for place in Landmark][:3]
+    ['metatarsal_heads', 'instep', 'heel_instep']
+    """
 
     METATARSAL_HEADS = "metatarsal_heads"
     INSTEP = "instep"
@@ -21,6 +27,12 @@ class Landmark(StrEnum):
     def label(self) -> str:
         """The landmark's name as printed for a reader.
 
+        Returns
+        -------
+        str
+
+        Examples
+        --------
         >>> Landmark.BELOW_KNEE.label
         'below knee'
         """
@@ -41,7 +53,13 @@ ENDS = (Landmark.BELOW_KNEE, Landmark.CALF)
 
 
 class Side(StrEnum):
-    """Which limb of the person."""
+    """Which limb of the person.
+
+    Examples
+    --------
+    >>> [side.value for side in Side]
+    ['right', 'left']
+    """
 
     RIGHT = "right"
     LEFT = "left"

@@ -19,7 +19,22 @@ from gaiter.core.record import Record
 
 @dataclass(frozen=True)
 class Bound:
-    """Allowed range of a policy value, and the direction in which it guards less."""
+    """Allowed range of a policy value, and the direction in which it guards less.
+
+    Attributes
+    ----------
+    low, high : float
+        Both limits are allowed [unit].
+    unit : str
+        Unit of the value and of its limits.
+    looser : str
+        ``"lower"`` or ``"higher"``: where the value guards less; empty where neither does.
+
+    Examples
+    --------
+    >>> BOUNDS["ankle_stop_mmhg"]
+    Bound(low=40, high=100, unit='mmHg', looser='lower')
+    """
 
     low: float
     high: float
@@ -96,7 +111,20 @@ BOUNDS: Mapping[str, Bound] = {
 
 
 class Value(Record):
-    """One threshold."""
+    """One threshold.
+
+    Attributes
+    ----------
+    value : float
+        The number, in the unit of its :class:`Bound`.
+    source, strength : str
+        Where it comes from and how strong that is, at least 3 characters each.
+
+    Examples
+    --------
+    >>> Value(value=60, source="Rabe et al. 2020, Phlebology 35:447", strength="consensus").value
+    60.0
+    """
 
     value: float
     source: str = Field(min_length=3)
@@ -104,7 +132,21 @@ class Value(Record):
 
 
 class TargetRule(Record):
-    """Target range at the gaiter for one purpose."""
+    """Target range at the gaiter for one purpose.
+
+    Attributes
+    ----------
+    gaiter_low_mmhg, gaiter_high_mmhg : float
+        The range, 0 to 80 [mmHg].
+    never_above_mmhg : float or None
+        A maximum of its own, 10 to 80 [mmHg]; None: the leg's.
+    source : str
+        Where it comes from.
+
+    Examples
+    --------
+    >>> TargetRule(gaiter_low_mmhg=30, gaiter_high_mmhg=40, source="invented").never_above_mmhg
+    """
 
     gaiter_low_mmhg: float = Field(ge=0, le=80)
     gaiter_high_mmhg: float = Field(ge=0, le=80)
@@ -115,7 +157,21 @@ class TargetRule(Record):
 
 
 class SiteShare(Record):
-    """Target range of a site as shares of the gaiter's: low of its low, high of its high."""
+    """Target range of a site as shares of the gaiter's: low of its low, high of its high.
+
+    Attributes
+    ----------
+    low, high : float
+        Shares, 0 to 2.
+    source : str
+        Where they come from.
+
+    Examples
+    --------
+    >>> share = SiteShare(low=0.5, high=0.75, source="invented")
+    >>> share.low * 40, share.high * 60
+    (20.0, 45.0)
+    """
 
     low: float = Field(ge=0, le=2)
     high: float = Field(ge=0, le=2)
@@ -123,14 +179,56 @@ class SiteShare(Record):
 
 
 class Hands(Record):
-    """Spread of tension of one training level."""
+    """Spread of tension of one training level.
+
+    Attributes
+    ----------
+    tension_cv : float
+        Coefficient of variation of the tension, 0.02 to 1.
+    source : str
+        Where it comes from.
+
+    Examples
+    --------
+    >>> Hands(tension_cv=0.15, source="invented").tension_cv
+    0.15
+    """
 
     tension_cv: float = Field(ge=0.02, le=1)
     source: str = Field(min_length=3)
 
 
 class Policy(Record):
-    """Thresholds, target ranges and spreads, with the name and version of who set them."""
+    """Thresholds, target ranges and spreads, with the name and version of who set them.
+
+    Attributes
+    ----------
+    name, version : str
+        Who set it, and which edition.
+    values : Mapping[str, Value]
+        Every threshold of ``BOUNDS``, in its range.
+    targets : Mapping[Purpose, TargetRule]
+        One for every purpose [mmHg].
+    site_share : Mapping[Landmark, SiteShare]
+        Other sites' ranges by the gaiter's.
+    hands : Mapping[Training, Hands]
+        Spread of tension by training.
+    sha256 : str
+        Fingerprint of the file.
+    changes, loosened : tuple[str, ...]
+        What differs from the shipped policy, and what of it guards less, in words.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        If a threshold is missing, unknown or out of its range.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> shipped_policy()["ankle_stop_mmhg"]
+    60.0
+    """
 
     name: str = Field(min_length=1, max_length=120)
     version: str = Field(min_length=1, max_length=40)
@@ -173,7 +271,19 @@ class Policy(Record):
 
     @property
     def label(self) -> str:
-        """Name and version in one."""
+        """Name and version in one.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> from gaiter.files.policy_file import shipped_policy
+        >>> policy = shipped_policy()
+        >>> policy.label == f"{policy.name}, version {policy.version}"
+        True
+        """
         return f"{self.name}, version {self.version}"
 
 
@@ -199,6 +309,14 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     ------
     pydantic.ValidationError
         Naming the entry that is wrong.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> stricter = {"value": 70, "source": "our vascular team", "strength": "local"}
+    >>> ours = {"name": "Invented", "version": "1", "values": {"ankle_stop_mmhg": stricter}}
+    >>> overlaid(shipped_policy(), ours, sha256="").changes
+    ('ankle stop mmhg: 60 to 70 mmHg (Invented, version 1)',)
     """
     merged: dict[str, Any] = shipped.model_dump(mode="json", exclude={"changes", "loosened"})
     merged["sha256"] = sha256

@@ -29,7 +29,13 @@ _BALL_SHARE_OF_FOOT = (0.6, 0.85)
 
 @dataclass(frozen=True)
 class Completion:
-    """Complete measurements and questions about wild entries, in words."""
+    """Complete measurements and questions about wild entries, in words.
+
+    Examples
+    --------
+    >>> Completion(LegMeasurements(26.5, {}, {}), ("measure both again",)).questions
+    ('measure both again',)
+    """
 
     measurements: LegMeasurements
     questions: tuple[str, ...]
