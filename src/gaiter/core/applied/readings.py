@@ -19,7 +19,13 @@ SPACING_PLACES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW
 
 
 class Spacing(Record):
-    """Distance between two marks along the visible edge of a layer."""
+    """Distance between two marks along the visible edge of a layer.
+
+    Examples
+    --------
+    >>> Spacing(layer=2, place="calf", cm=15).cm
+    15.0
+    """
 
     layer: Annotated[int, measured("Number of the layer on the plan", 1, 9, "number")]
     place: Annotated[Landmark, Field(description="ankle, gaiter, calf or below_knee")]
@@ -38,21 +44,42 @@ class Spacing(Record):
 
 
 class Overlap(Record):
-    """How much of the width lies on the turn before, read once for a layer."""
+    """How much of the width lies on the turn before, read once for a layer.
+
+    Examples
+    --------
+    >>> Overlap(layer=2, cm=5).layer
+    2
+    """
 
     layer: Annotated[int, measured("Number of the layer on the plan", 1, 9, "number")]
     cm: Annotated[float, measured("Part of the width that lies on the turn before", 0, 30, "cm")]
 
 
 class SensorValue(Record):
-    """Resting pressure at a reading site, the person lying."""
+    """Resting pressure at a reading site, the person lying.
+
+    Examples
+    --------
+    >>> SensorValue(place="gaiter", mmhg=38).mmhg
+    38.0
+    """
 
     place: Annotated[Landmark, Field(description="Reading site, on the inner side")]
     mmhg: Annotated[float, measured("Pressure under the whole bandage", 0, 150, "mmHg")]
 
 
 class Readings(Record):
-    """The document, ``gaiter.readings/1``: one leg, one bandage."""
+    """The document, ``gaiter.readings/1``: one leg, one bandage.
+
+    Examples
+    --------
+    >>> Readings(
+    ...     document="gaiter.readings/1", side="right", system="two layers",
+    ...     spacings=[{"layer": 2, "place": "calf", "cm": 15}],
+    ... ).confirmed
+    False
+    """
 
     document: Annotated[Literal["gaiter.readings/1"], Field(alias="schema")]
     case: Annotated[
@@ -91,6 +118,20 @@ class Readings(Record):
 
 def read_system(plan: Plan, readings: Readings) -> tuple[LegPlan, SystemPlan]:
     """The leg and the system of a plan that the readings belong to.
+
+    Parameters
+    ----------
+    plan : Plan
+        What it was bandaged by.
+    readings : Readings
+        What was read.
+
+    Returns
+    -------
+    leg : LegPlan
+        The leg.
+    system : SystemPlan
+        The system that was applied.
 
     Raises
     ------

@@ -86,15 +86,18 @@ def build_for(leg: Leg, bare: Surface, even_cm: float) -> Build:
 
     Examples
     --------
-    The shape of an ordinary leg with an ankle of 5 pi = 15.7 cm:
+    An ordinary leg with an ankle of 5 pi = 15.7 cm:
 
-    >>> from types import SimpleNamespace
     >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
     >>> ring = 2.5 * np.stack([np.cos(angle), np.sin(angle)])
     >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
     ...                np.tile(ring[:, None], (1, 81, 1)),
     ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-    >>> leg = SimpleNamespace(findings=SimpleNamespace(shape=LegShape.ORDINARY))
+    >>> leg = Leg(
+    ...     purpose="venous ulcer",
+    ...     girth_cm={"metatarsal_heads": 23.5, "ankle": 15.7, "calf": 37, "below_knee": 34},
+    ...     position_cm={"ankle": 12, "calf": 31, "below_knee": 39},
+    ... )
     >>> build_for(leg, tube, 0.1).value, build_for(leg, tube, 0.5).value
     ('thin ankle', 'even')
     """

@@ -29,7 +29,13 @@ _ODD_SHARE = 0.08
 
 
 class BenchReading(Record):
-    """One step: the pull, and the distance between the marks."""
+    """One step: the pull, and the distance between the marks.
+
+    Examples
+    --------
+    >>> BenchReading(mass_kg=0.5, length_cm=140).branch
+    'up'
+    """
 
     mass_kg: Annotated[float | None, Field(ge=0, le=30, json_schema_extra={"unit": "kg"})] = None
     force_n: Annotated[float | None, Field(ge=0, le=300, json_schema_extra={"unit": "N"})] = None
@@ -44,14 +50,40 @@ class BenchReading(Record):
 
     @property
     def newton(self) -> float:
-        """The pull [N]."""
+        """The pull [N].
+
+        Returns
+        -------
+        float
+            [N].
+
+        Examples
+        --------
+        >>> BenchReading(mass_kg=1.0, length_cm=140).newton
+        9.80665
+        """
         if self.force_n is not None:
             return self.force_n
         return newton_from_kgf(self.mass_kg or 0.0)
 
 
 class Hold(Record):
-    """A stretch held for a while: the pull at its start and end."""
+    """A stretch held for a while: the pull at its start and end.
+
+    Attributes
+    ----------
+    length_cm : float
+        Distance between the marks [cm], up to 600.
+    start_kg, end_kg : float
+        Pull at its start and end [kg], up to 30; the end at most the start.
+    hours : float
+        How long [h], up to 72.
+
+    Examples
+    --------
+    >>> Hold(length_cm=150, start_kg=1.0, end_kg=0.8).hours
+    1.0
+    """
 
     length_cm: Annotated[float, Field(gt=0, le=600, json_schema_extra={"unit": "cm"})]
     start_kg: Annotated[float, Field(gt=0, le=30, json_schema_extra={"unit": "kg"})]
@@ -69,7 +101,17 @@ class Hold(Record):
 
 
 class BenchTest(Record):
-    """The document, ``gaiter.bench/1``."""
+    """The document, ``gaiter.bench/1``.
+
+    Examples
+    --------
+    >>> BenchTest(
+    ...     document="gaiter.bench/1", material="elastic", tested_on=date(2026, 1, 1),
+    ...     width_cm=10, relaxed_cm=100,
+    ...     readings=[{"force_n": f, "length_cm": 100 + 10 * f} for f in (1, 2, 3, 4)],
+    ... ).stretch(150)
+    0.5
+    """
 
     document: Annotated[Literal["gaiter.bench/1"], Field(alias="schema")]
     material: str
@@ -106,7 +148,23 @@ class BenchTest(Record):
         return self
 
     def stretch(self, length_cm: float) -> float:
-        """Stretch at a length between the marks, as a fraction."""
+        """Stretch at a length between the marks, as a fraction.
+
+        Parameters
+        ----------
+        length_cm : float
+            Distance between the marks [cm].
+
+        Returns
+        -------
+        float
+            0 at the relaxed length.
+
+        Examples
+        --------
+        >>> BenchTest.model_construct(relaxed_cm=100.0).stretch(125.0)
+        0.25
+        """
         return length_cm / self.relaxed_cm - 1
 
 
@@ -128,6 +186,12 @@ class BenchResult:
         Share of tension lost over the hold; None without one.
     odd : tuple[str, ...]
         Readings far off the curve, in words.
+
+    Examples
+    --------
+    >>> curve = StretchCurve(0.5, 1.0, 2.0)
+    >>> BenchResult(curve, 0.01, 0.02, 0.1, None, None, ()).curve.locking_stretch
+    2.0
     """
 
     curve: StretchCurve
@@ -155,6 +219,20 @@ def fit_bench_test(test: BenchTest) -> BenchResult:
     ------
     InputError
         If no curve of the model's form passes near the readings.
+
+    Examples
+    --------
+    Readings on a curve of 1 N/cm at a stretch of 0.5 that locks at 2, on 10 cm of width:
+
+    >>> curve = StretchCurve(0.5, 1.0, 2.0)
+    >>> pulls = [(10 * float(curve.tension_n_per_cm(e)), e) for e in (0.2, 0.4, 0.5, 0.8, 1.0)]
+    >>> found = fit_bench_test(BenchTest(
+    ...     document="gaiter.bench/1", material="elastic", tested_on=date(2026, 1, 1),
+    ...     width_cm=10, relaxed_cm=100, usual_stretch=0.5,
+    ...     readings=[{"force_n": n, "length_cm": 100 * (1 + e)} for n, e in pulls],
+    ... )).curve
+    >>> round(found.usual_tension_n_per_cm, 3), round(found.locking_stretch, 3)
+    (1.0, 2.0)
     """
     up = [r for r in test.readings if r.branch == "up" and r.newton > 0]
     stretch = np.array([test.stretch(r.length_cm) for r in up])
