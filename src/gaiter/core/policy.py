@@ -145,7 +145,8 @@ class TargetRule(Record):
 
     Examples
     --------
-    >>> TargetRule(gaiter_low_mmhg=30, gaiter_high_mmhg=40, source="invented").never_above_mmhg is None
+    >>> rule = TargetRule(gaiter_low_mmhg=30, gaiter_high_mmhg=40, source="invented")
+    >>> rule.never_above_mmhg is None
     True
     """
 

@@ -78,6 +78,17 @@ def what_next(verdict: str, policy: Policy) -> tuple[str, ...]:
         A value of `Verdict`.
     policy : Policy
         Minutes until the next look, and of walking.
+
+    Returns
+    -------
+    tuple[str, ...]
+        Sentences.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> what_next("take it off now", shipped_policy())[0]
+    'Take the whole bandage off, wool and all. Ask nobody first.'
     """
     again = policy["check_again_min"]
     if verdict == "take it off now":
@@ -101,7 +112,23 @@ def what_next(verdict: str, policy: Policy) -> tuple[str, ...]:
 
 
 def look_again_words(policy: Policy) -> str:
-    """The question of the look after taking off."""
+    """The question of the look after taking off.
+
+    Parameters
+    ----------
+    policy : Policy
+        Minutes until that look.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> look_again_words(shipped_policy()).startswith("10 minutes after it came off")
+    True
+    """
     return (
         f"{policy['check_again_min']:g} minutes after it came off: are colour, warmth, feeling, "
         "movement and pain as they were before the bandage?"

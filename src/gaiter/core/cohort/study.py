@@ -22,7 +22,13 @@ SYSTEM_TITLES: Mapping[str, str] = {s.name: s.title for s in bandage_systems(23.
 
 
 class LegOutcome(StrEnum):
-    """What came of one system on one leg; the first four are the plan's own words."""
+    """What came of one system on one leg; the first four are the plan's own words.
+
+    Examples
+    --------
+    >>> LegOutcome("fits") is LegOutcome.FITS
+    True
+    """
 
     FITS = "fits"
     TO_ACCEPT = "to be accepted by name"
@@ -46,6 +52,16 @@ class StudyTerms:
         Seed and size (a power of two) of the spread, the same for every leg.
     prices : Mapping[str, float] or None
         Price of a roll by material, in one currency.
+
+    Raises
+    ------
+    InputError
+        If a system is unknown or named twice, or the sample size is no allowed power of two.
+
+    Examples
+    --------
+    >>> StudyTerms(systems=("wool_short_stretch",)).samples == STUDY_SAMPLES
+    True
     """
 
     systems: tuple[str, ...] = tuple(SYSTEM_TITLES)
@@ -96,6 +112,11 @@ class LegRow:
         Rolls for one bandage.
     cost : float or None
         Price of these rolls; None also where a price is missing.
+
+    Examples
+    --------
+    >>> LegRow("a", "wool_short_stretch", LegOutcome.NOT_PLANNED, "no girth", ()).rolls is None
+    True
     """
 
     leg: str
@@ -131,6 +152,15 @@ def study_leg(
     tuple[LegRow, ...]
         One row a system, in the order of ``terms.systems``; they depend on nothing but the
         arguments. A leg that cannot be planned gives rows with the reason.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> unmeasured = CohortLeg("17", None, None, reason="no ankle girth")
+    >>> terms = StudyTerms(systems=("wool_short_stretch",))
+    >>> study_leg(unmeasured, terms, shipped_policy(), shipped_catalogue())[0].reason
+    'no ankle girth'
     """
     if leg.leg is None:
         return _unplanned(leg, terms, leg.reason)
@@ -242,6 +272,20 @@ def summary(rows: Iterable[LegRow], allowed_chance_above: float) -> tuple[System
         All rows of a study.
     allowed_chance_above : float
         Chance above the maximum that the policy allows, 0 to 1.
+
+    Returns
+    -------
+    tuple[SystemSummary, ...]
+
+    Examples
+    --------
+    It fits one of two legs; the chance of the planned one is 0.8.
+
+    >>> made = LegRow("a", "wool_short_stretch", LegOutcome.FITS, "", (), ("wool",), 0.8)
+    >>> none = LegRow("b", "wool_short_stretch", LegOutcome.NOT_PLANNED, "no girth", ())
+    >>> found = summary([made, none], 0.025)[0]
+    >>> found.share_fit, found.mean_chance_in_range
+    (0.5, 0.8)
     """
     by_system: dict[str, list[LegRow]] = defaultdict(list)
     for row in rows:
@@ -303,6 +347,18 @@ def few_materials(rows: Iterable[LegRow]) -> tuple[Stock, ...]:
     Greedy, so a larger list is not always the best of its size. A system counts only with all
     its materials, although gauze or crepe may be left out in need.
 
+    Parameters
+    ----------
+    rows : iterable of LegRow
+        All rows of a study.
+
+    Returns
+    -------
+    tuple[Stock, ...]
+        Step by step.
+
+    Examples
+    --------
     >>> fits = LegRow("a", "wool_short_stretch", LegOutcome.FITS, "", (), ("short", "wool"), 0.5)
     >>> few_materials([fits])[0].materials
     ('short', 'wool')

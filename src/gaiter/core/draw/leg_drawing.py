@@ -74,6 +74,16 @@ def bare_leg_drawing(
     Returns
     -------
     Drawing
+
+    Examples
+    --------
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> girth = dict(zip(L, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+    >>> place = dict(zip([m for m in L if m is not L.HEEL_INSTEP],
+    ...                  (19.5, 14.5, 12.0, 19.5, 31.0, 39.0)))
+    >>> drawing = bare_leg_drawing(LegMeasurements(26.5, girth, place), Side.RIGHT)
+    >>> "calf 37.0 cm" in drawing.to_text()
+    True
     """
     surface = leg_surface(measured)
     earlier = leg_surface(before) if before is not None else None
