@@ -36,7 +36,27 @@ def not_borne(person: Person, materials: Sequence[Material], traits: Set[Trait])
 
 
 def allergic_to(person: Person, materials: Sequence[Material]) -> tuple[str, ...]:
-    """A sentence for every material that may contain what a person is allergic to."""
+    """A sentence for every material that may contain what a person is allergic to.
+
+    Parameters
+    ----------
+    person : Person
+        With allergies as said.
+    materials : sequence of Material
+        Of the layers, from the skin outwards.
+
+    Returns
+    -------
+    tuple[str, ...]
+
+    Examples
+    --------
+    >>> from gaiter.core.case import Allergen
+    >>> person = Person(allergies=["latex"])
+    >>> cohesive = Material.model_construct(title="Cohesive", allergens=(Allergen.LATEX,))
+    >>> allergic_to(person, [cohesive])
+    ('allergy to latex, which cohesive may contain',)
+    """
     found = []
     for material in materials:
         shared = set(material.allergens) & set(person.allergies or ())
@@ -47,7 +67,24 @@ def allergic_to(person: Person, materials: Sequence[Material]) -> tuple[str, ...
 
 
 def not_tolerated(person: Person, traits: Set[Trait]) -> tuple[str, ...]:
-    """A sentence for every trait of a system that a person does not tolerate."""
+    """A sentence for every trait of a system that a person does not tolerate.
+
+    Parameters
+    ----------
+    person : Person
+        With intolerances as said.
+    traits : set of Trait
+        Of the bandage system.
+
+    Returns
+    -------
+    tuple[str, ...]
+
+    Examples
+    --------
+    >>> not_tolerated(Person(does_not_tolerate=["cohesive"]), {Trait.COHESIVE, Trait.ELASTIC})
+    ('does not tolerate cohesive bandages',)
+    """
     return tuple(
         f"does not tolerate {name} bandages"
         for name in person.does_not_tolerate
