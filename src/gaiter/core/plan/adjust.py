@@ -154,6 +154,24 @@ def chosen_by_hand(
     ------
     InputError
         If a stretch or an overlap lies outside what the material and the technique allow.
+
+    Examples
+    --------
+    The foot keeps its share of the stretch.
+
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> laid = SimpleNamespace(geometry=Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    >>> computed = SimpleNamespace(
+    ...     layers=[SimpleNamespace(laid=laid, stretch=0.5, foot_stretch=0.5)]
+    ... )
+    >>> change = Adjustment("elastic", {elastic.key: LayerChange(stretch=0.4, overlap=0.6)})
+    >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    >>> found = chosen_by_hand(change, [layer], computed)[0]
+    >>> found.stretch, found.foot_stretch, found.geometry.overlap
+    (0.4, 0.4, 0.6)
     """
     fixed = []
     for layer, was in zip(layers, computed.layers, strict=True):

@@ -141,6 +141,14 @@ def plan_change(then: LegPlan, now: LegPlan | None, drift_share: float) -> PlanC
     PlanChange
         ``still right``, or the first of: cannot be made, another maximum, another aim, beyond
         the maximum, another pressure.
+
+    Examples
+    --------
+    >>> from gaiter.core.plan.document import SitePressure
+    >>> site = SitePressure.model_construct(landmark=Landmark.GAITER, median_mmhg=40.0)
+    >>> system = SystemPlan.model_construct(sites=(site,))
+    >>> plan_change(LegPlan.model_construct(systems=(system,)), None, 0.1).code.value
+    'cannot be made'
     """
     before = gaiter_mmhg(then.systems[0])
     if now is None or not now.systems:

@@ -280,8 +280,16 @@ class Design:
     >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
     >>> 34 < design.median_mmhg(Landmark.GAITER) < 38
     True
+    >>> 35 < design.ring_mmhg[Landmark.CALF] < 36.6
+    True
     >>> design.pressure_mmhg.shape == (len(leg.discs), 256)
     True
+    >>> design.profile_mmhg.shape == (len(leg.profile[1]), 256)
+    True
+    >>> design.with_pads({"heel": 0.6}).padded_leg.pads_cm
+    {'heel': 0.6}
+    >>> design.often_above(200.0)
+    ()
     """
 
     padded_leg: PaddedLeg
@@ -313,6 +321,14 @@ class Design:
         -------
         list[tuple[float, float]]
             From the skin outwards.
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> layer = DesignedLayer(None, shipped_catalogue()["long_stretch_elastic"], 0.5, 0.5)
+        >>> design = Design(None, (layer,), np.zeros((0, 0)), 0.0, 0.0, True, None)
+        >>> round(design.tensions_n_per_cm[0][1], 3)  # 40 x 23 / (2 x 471.278)
+        0.976
         """
         return [layer.tensions_n_per_cm for layer in self.layers]
 
@@ -460,6 +476,13 @@ class Design:
         Returns
         -------
         ndarray, shape (rings, angles)
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> layers = [SimpleNamespace(pressure_map_mmhg=np.array([[p]])) for p in (20.0, 15.0)]
+        >>> Design(None, layers, np.zeros(0), 0.0, 0.0, True, None).pressure_map_mmhg.tolist()
+        [[35.0]]
         """
         return sum((layer.pressure_map_mmhg for layer in self.layers), np.zeros(1))
 
@@ -470,6 +493,14 @@ class Design:
         Returns
         -------
         ndarray, shape (rings, angles)
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> laid = SimpleNamespace(thicknesses=np.array([[2.0]]))
+        >>> layers = [SimpleNamespace(laid=laid), SimpleNamespace(laid=laid)]
+        >>> Design(None, layers, np.zeros(0), 0.0, 0.0, True, None).thicknesses.tolist()
+        [[4.0]]
         """
         return sum((layer.laid.thicknesses for layer in self.layers), np.zeros(1))
 
@@ -496,6 +527,14 @@ class Design:
         -------
         float
             [mmHg].
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> leg = SimpleNamespace(sites={Landmark.GAITER: None})
+        >>> pressure = np.array([[30.0, 38.0, 60.0]])
+        >>> Design(leg, (), pressure, 0.0, 0.0, True, None).median_mmhg(Landmark.GAITER)
+        38.0
         """
         row = list(self.padded_leg.sites).index(landmark)
         return float(np.median(self.pressure_mmhg[row]))

@@ -119,14 +119,53 @@ class LaidLayer:
 
     Examples
     --------
+    On a tube of radius 4 cm in place of a leg:
+
     >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
     >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
     >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
     ...                np.tile(ring[:, None], (1, 81, 1)),
     ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
     >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     >>> LaidLayer(leg, Geometry(Pattern.SPIRAL, 0.5, 10.0)).strips.turns
     11
+    >>> laid.on(leg.under_pads({"heel": 0.6})).strips is laid.strips
+    True
+
+    No turn of foot and ankle reaches the calf.
+
+    >>> laid.ring_units.shape, float(laid.ring_units[0, 2])
+    ((2, 4), 0.0)
+    >>> foot, up = laid.part_maps
+    >>> bool(np.allclose(foot + up, laid.unit_map))
+    True
+
+    Two thicknesses on a radius of 4 cm press 2 x 75.0062 / 4 = 37.5 mmHg for 1 N/cm, a
+    little less where the turns rise.
+
+    >>> bool(35 < laid.unit_map[48:52].mean() < 37.5)
+    True
+
+    At half overlap two on average:
+
+    >>> round(float(laid.thicknesses[46:56].mean()), 1)
+    2.0
+    >>> laid.table.shape == (laid.strips.turns, len(SHIFTS_CM), len(leg.discs))
+    True
+    >>> laid.profile_table.shape[2] == len(leg.profile[1])
+    True
+    >>> float(laid.table_at(leg.discs[:1])[0].max())
+    0.0
+    >>> laid.sampled(resting=False).turns.foot_turns == FOOT_TURNS
+    True
+
+    Up the leg the turns lie half a width apart.
+
+    >>> np.diff(laid.turn_s_cm[5:8]).round(1).tolist()
+    [4.9, 5.0]
+    >>> bool(np.allclose(laid.heights.sum(axis=1), 1))
+    True
     """
 
     def __init__(self, padded_leg: "PaddedLeg", geometry: Geometry) -> None:
@@ -156,18 +195,6 @@ class LaidLayer:
         Returns
         -------
         LaidLayer
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> laid.on(leg.under_pads({"heel": 0.6})).strips is laid.strips
-        True
         """
         other = copy(self)
         other.padded_leg = padded_leg
@@ -182,20 +209,6 @@ class LaidLayer:
         Returns
         -------
         ndarray, shape (2, sites)
-
-        Examples
-        --------
-        No turn of foot and ankle reaches the calf.
-
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> laid.ring_units.shape, float(laid.ring_units[0, 2])
-        ((2, 4), 0.0)
         """
         surface = self.padded_leg.surface
         return np.array(
@@ -212,19 +225,6 @@ class LaidLayer:
         Returns
         -------
         foot, leg : ndarray, shape (rings, angles)
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> foot, up = laid.part_maps
-        >>> bool(np.allclose(foot + up, laid.unit_map))
-        True
         """
         turns = range(self.strips.turns)
         foot, leg = turns[HOLDING_TURNS:FOOT_TURNS], turns[FOOT_TURNS:]
@@ -237,21 +237,6 @@ class LaidLayer:
         Returns
         -------
         ndarray, shape (rings, angles)
-
-        Examples
-        --------
-        Two thicknesses on a radius of 4 cm press 2 x 75.0062 / 4 = 37.5 mmHg for 1 N/cm, a
-        little less where the turns rise.
-
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> bool(35 < laid.unit_map[48:52].mean() < 37.5)
-        True
         """
         foot, leg = self.part_maps
         return foot + leg
@@ -263,20 +248,6 @@ class LaidLayer:
         Returns
         -------
         ndarray, shape (rings, angles)
-
-        Examples
-        --------
-        At half overlap two on average:
-
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> round(float(laid.thicknesses[46:56].mean()), 1)
-        2.0
         """
         return thicknesses(self.strips)
 
@@ -287,18 +258,6 @@ class LaidLayer:
         Returns
         -------
         ndarray, shape (turns, shifts, discs)
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> laid.table.shape == (laid.strips.turns, len(SHIFTS_CM), len(leg.discs))
-        True
         """
         return self.table_at(self.padded_leg.discs)
 
@@ -309,18 +268,6 @@ class LaidLayer:
         Returns
         -------
         ndarray, shape (turns, shifts, discs)
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> laid.profile_table.shape[2] == len(leg.profile[1])
-        True
         """
         return self.table_at(self.padded_leg.profile[1])
 
@@ -336,18 +283,6 @@ class LaidLayer:
         -------
         ndarray, shape (turns, shifts, discs)
             0 for the turn that only holds the end.
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> float(laid.table_at(leg.discs[:1])[0].max())
-        0.0
         """
         table = shifted_unit_table(self.strips, discs, SHIFTS_CM)
         table[:HOLDING_TURNS] = 0
@@ -366,18 +301,6 @@ class LaidLayer:
         Returns
         -------
         SampledLayer
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> laid.sampled(resting=False).turns.foot_turns == FOOT_TURNS
-        True
         """
         turns = LayerTurns(self.strips.turns, FOOT_TURNS, resting, self.heights)
         return SampledLayer(turns, self.profile_table if profile else self.table)
@@ -389,20 +312,6 @@ class LaidLayer:
         Returns
         -------
         ndarray, shape (turns,)
-
-        Examples
-        --------
-        Up the leg the turns lie half a width apart.
-
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> np.diff(laid.turn_s_cm[5:8]).round(1).tolist()
-        [4.9, 5.0]
         """
         path = self.strips.path
         middle = path.turn[0] + np.arange(self.strips.turns) + 0.5
@@ -416,18 +325,6 @@ class LaidLayer:
         -------
         ndarray, shape (turns, 3)
             Just above the ankle, calf, below the knee; each row sums to 1.
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> bool(np.allclose(laid.heights.sum(axis=1), 1))
-        True
         """
         middle = self.turn_s_cm
         known = [self.padded_leg.surface.landmark_s_cm[landmark] for landmark in HABIT_HEIGHTS]
@@ -450,14 +347,57 @@ class PaddedLeg:
 
     Examples
     --------
+    On a tube of radius 4 cm in place of a leg:
+
+    >>> from gaiter.core.spread.draws import Hands
     >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
     >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
     >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
     ...                np.tile(ring[:, None], (1, 81, 1)),
     ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
     >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     >>> leg.names[:4]
     ['metatarsal heads', 'instep', 'ankle', 'gaiter']
+    >>> leg.sites[Landmark.CALF].s_cm
+    30.0
+    >>> leg.bony[0].name
+    'inner ankle bone'
+    >>> bool(np.allclose(leg.hoop_curvature, 1 / 4))
+    True
+
+    On a radius of 4 cm a pad of 1 cm lets 1 / (1 + 1/4) arrive.
+
+    >>> round(leg.under_pads({"heel": 1.0}).discs[-1].arrives, 3)
+    0.8
+    >>> leg.names[-1]
+    'heel'
+    >>> s_cm, angle = leg.place("calf")
+    >>> s_cm, round(float(np.rad2deg(angle)), 6)
+    (30.0, 90.0)
+    >>> float(leg.under_pads({"heel": 0.6}).pads_on_cells_cm.max())
+    0.6
+    >>> float(leg.under_pads({"heel": 1.0}).arrives.min().round(6))
+    0.8
+    >>> round(leg.girth_cm(Landmark.CALF), 2)  # 8 pi
+    25.13
+    >>> s_cm, discs = leg.profile
+    >>> s_cm[:2].tolist(), len(discs) == len(s_cm)
+    ([1.25, 2.75], True)
+    >>> len(leg.discs) == len(leg.sites) + len(leg.bony)
+    True
+    >>> leg.girths(leg.discs[:1]).girth_cm.round(2).tolist()
+    [25.13]
+
+    Half-way between gaiter and calf each brings half of the tape's 0.3 cm.
+
+    >>> leg.girths_at(np.array([25.0])).error_cm[0, 4:].round(3).tolist()
+    [0.15, 0.15, 0.0]
+    >>> leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0)) is laid
+    True
+    >>> sampling = Sampling(SpreadInputs((Hands(0.1, 0.1),), 0.9, 0.35), 8, seed=1)
+    >>> leg.units([(laid, False)], sampling).shape
+    (1, 2, 15, 8)
     """
 
     def __init__(
@@ -480,17 +420,6 @@ class PaddedLeg:
         Returns
         -------
         Mapping[Landmark, Disc]
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> leg.sites[Landmark.CALF].s_cm
-        30.0
         """
         return reading_sites(self.surface, self.pads_cm)
 
@@ -501,17 +430,6 @@ class PaddedLeg:
         Returns
         -------
         tuple[Disc, ...]
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> leg.bony[0].name
-        'inner ankle bone'
         """
         return bony_places(self.surface, self.pads_cm)
 
@@ -522,17 +440,6 @@ class PaddedLeg:
         Returns
         -------
         ndarray, shape (rings, angles)
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> bool(np.allclose(leg.hoop_curvature, 1 / 4))
-        True
         """
         return hoop_curvature(self.surface)
 
@@ -547,19 +454,6 @@ class PaddedLeg:
         Returns
         -------
         PaddedLeg
-
-        Examples
-        --------
-        On a radius of 4 cm a pad of 1 cm lets 1 / (1 + 1/4) arrive.
-
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> round(leg.under_pads({"heel": 1.0}).discs[-1].arrives, 3)
-        0.8
         """
         other = PaddedLeg(self.surface, self.wool, tuple(self._estimated), pads_cm)
 
@@ -581,17 +475,6 @@ class PaddedLeg:
         Returns
         -------
         list[str]
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> leg.names[-1]
-        'heel'
         """
         return [site.label for site in self.sites] + [where.name for where in self.bony]
 
@@ -614,18 +497,6 @@ class PaddedLeg:
         ------
         ValueError
             If the leg has no such place.
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> s_cm, angle = leg.place("calf")
-        >>> s_cm, round(float(np.rad2deg(angle)), 6)
-        (30.0, 90.0)
         """
         where = self.discs[self.names.index(name)]
         return where.s_cm, where.angle
@@ -637,17 +508,6 @@ class PaddedLeg:
         Returns
         -------
         ndarray, shape (rings, angles)
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> float(leg.under_pads({"heel": 0.6}).pads_on_cells_cm.max())
-        0.6
         """
         cells = np.zeros(self.surface.section_cm.shape[1:])
         for name, thickness in self.pads_cm.items():
@@ -663,17 +523,6 @@ class PaddedLeg:
         Returns
         -------
         ndarray, shape (rings, angles)
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> float(leg.under_pads({"heel": 1.0}).arrives.min().round(6))
-        0.8
         """
         share: Array = 1 / (1 + self.hoop_curvature * self.pads_on_cells_cm)
         return share
@@ -690,17 +539,6 @@ class PaddedLeg:
         -------
         float
             [cm].
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> round(leg.girth_cm(Landmark.CALF), 2)  # 8 pi
-        25.13
         """
         s_cm = self.surface.landmark_s_cm[landmark]
         more = girth_over_pads_cm(self.surface, self.pads_on_cells_cm, s_cm)
@@ -716,18 +554,6 @@ class PaddedLeg:
             [cm].
         discs : tuple[Disc, ...]
             One for each.
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> s_cm, discs = leg.profile
-        >>> s_cm[:2].tolist(), len(discs) == len(s_cm)
-        ([1.25, 2.75], True)
         """
         return inner_line(self.surface, _PROFILE_STEP_CM)
 
@@ -738,17 +564,6 @@ class PaddedLeg:
         Returns
         -------
         tuple[Disc, ...]
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> len(leg.discs) == len(leg.sites) + len(leg.bony)
-        True
         """
         return (*self.sites.values(), *self.bony)
 
@@ -763,17 +578,6 @@ class PaddedLeg:
         Returns
         -------
         Girths
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> leg.girths(leg.discs[:1]).girth_cm.round(2).tolist()
-        [25.13]
         """
         rings = np.array([round(float(disc.weights @ disc.rings)) for disc in discs])
         return self.girths_at(self.surface.s_cm[rings])
@@ -793,19 +597,6 @@ class PaddedLeg:
         References
         ----------
         Gordon et al. 2014, NATICK/TR-15/007 (spread of an estimated girth).
-
-        Examples
-        --------
-        Half-way between gaiter and calf each brings half of the tape's 0.3 cm.
-
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> leg.girths_at(np.array([25.0])).error_cm[0, 4:].round(3).tolist()
-        [0.15, 0.15, 0.0]
         """
         surface = self.surface
         places = [surface.landmark_s_cm[landmark] for landmark in Landmark]
@@ -827,18 +618,6 @@ class PaddedLeg:
         Returns
         -------
         LaidLayer
-
-        Examples
-        --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0)) is laid
-        True
         """
         if geometry not in self._laid:
             self._laid[geometry] = LaidLayer(self, geometry)
@@ -858,20 +637,6 @@ class PaddedLeg:
         -------
         ndarray, shape (layers, 2, discs, samples)
             [mmHg cm/N].
-
-        Examples
-        --------
-        >>> from gaiter.core.spread.draws import Hands
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-        >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
-        >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
-        >>> sampling = Sampling(SpreadInputs((Hands(0.1, 0.1),), 0.9, 0.35), 8, seed=1)
-        >>> leg.units([(laid, False)], sampling).shape
-        (1, 2, 15, 8)
         """
         key = (tuple((laid.geometry, resting) for laid, resting in layers), sampling)
         if key not in self._units:

@@ -132,6 +132,33 @@ def best_design(
     -------
     Design
         ``within`` is False where every choice exceeds the maximum too often.
+
+    Examples
+    --------
+    Stretch on the foot is never above that up the leg.
+
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> from gaiter.core.bandage.wool import Build, WoolBuild
+    >>> from gaiter.core.leg.surface import Surface
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.draws import Hands, SpreadInputs
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    >>> target = Target(20, 30, dict.fromkeys(Landmark, (20, 30)), "invented")
+    >>> aim = Aim(target, Maxima(90, 90, 180), allowed_chance_above=0.025)
+    >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 64, seed=1)
+    >>> best = best_design(leg, [layer], aim, sampling)
+    >>> best.within, best.layers[0].foot_stretch <= best.layers[0].stretch
+    (True, True)
     """
     judge = _Judge(padded_leg, layers, aim, sampling)
     calf = padded_leg.surface.girth_at_cm(Landmark.CALF)

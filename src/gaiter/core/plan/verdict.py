@@ -66,6 +66,21 @@ def verdict_in_these_hands(
     Returns
     -------
     FitVerdict
+
+    Examples
+    --------
+    What fits in these hands is not asked of others.
+
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.sampling import Band
+    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 100), 0.025)
+    >>> places = [JudgedPlace("heel", Band(70, 50, 95), 95, 0.01, 100, 0.0, exceeds=False)]
+    >>> design = SimpleNamespace(median_mmhg=lambda site: 36.0, ring_mmhg={}, within=True)
+    >>> others = None  # nobody is asked
+    >>> verdict_in_these_hands(design, places, aim, Training.UNTRAINED, others).fit.value
+    'fits'
     """
     verdict = verdict_of(design, places, aim)
     usable = verdict.fit is not Fit.CANNOT_BE_REACHED
@@ -129,6 +144,21 @@ def verdict_of(
     Returns
     -------
     FitVerdict
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.sampling import Band
+    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 100), 0.025)
+    >>> places = [JudgedPlace("heel", Band(70, 50, 95), 95, 0.01, 100, 0.0, exceeds=False)]
+    >>> design = SimpleNamespace(median_mmhg=lambda site: 36.0, ring_mmhg={}, within=True)
+    >>> verdict_of(design, places, aim).fit.value
+    'fits'
+    >>> design.median_mmhg = lambda site: 26.0
+    >>> verdict_of(design, places, aim).fit is Fit.CANNOT_BE_REACHED
+    True
     """
     middle = design.median_mmhg(Landmark.GAITER)
     low, high = aim.target.gaiter_low_mmhg, aim.target.gaiter_high_mmhg
