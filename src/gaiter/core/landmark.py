@@ -7,13 +7,7 @@ from enum import StrEnum
 
 
 class Landmark(StrEnum):
-    """A named place where a girth is taken, distal to proximal.
-
-    Examples
-    --------
-    >>> [place.value for place in Landmark][:3]
-    ['metatarsal_heads', 'instep', 'heel_instep']
-    """
+    """A named place where a girth is taken."""
 
     METATARSAL_HEADS = "metatarsal_heads"
     INSTEP = "instep"
@@ -53,13 +47,7 @@ ENDS = (Landmark.BELOW_KNEE, Landmark.CALF)
 
 
 class Side(StrEnum):
-    """Which limb of the person.
-
-    Examples
-    --------
-    >>> [side.value for side in Side]
-    ['right', 'left']
-    """
+    """Which limb of the person."""
 
     RIGHT = "right"
     LEFT = "left"

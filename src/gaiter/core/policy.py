@@ -111,20 +111,7 @@ BOUNDS: Mapping[str, Bound] = {
 
 
 class Value(Record):
-    """One threshold.
-
-    Attributes
-    ----------
-    value : float
-        The number, in the unit of its :class:`Bound`.
-    source, strength : str
-        Where it comes from and how strong that is, at least 3 characters each.
-
-    Examples
-    --------
-    >>> Value(value=60, source="Rabe et al. 2020, Phlebology 35:447", strength="consensus").value
-    60.0
-    """
+    """One threshold."""
 
     value: float
     source: str = Field(min_length=3)
@@ -132,23 +119,7 @@ class Value(Record):
 
 
 class TargetRule(Record):
-    """Target range at the gaiter for one purpose.
-
-    Attributes
-    ----------
-    gaiter_low_mmhg, gaiter_high_mmhg : float
-        The range, 0 to 80 [mmHg].
-    never_above_mmhg : float or None
-        A maximum of its own, 10 to 80 [mmHg]; None: the leg's.
-    source : str
-        Where it comes from.
-
-    Examples
-    --------
-    >>> rule = TargetRule(gaiter_low_mmhg=30, gaiter_high_mmhg=40, source="invented")
-    >>> rule.never_above_mmhg is None
-    True
-    """
+    """Target range at the gaiter for one purpose."""
 
     gaiter_low_mmhg: float = Field(ge=0, le=80)
     gaiter_high_mmhg: float = Field(ge=0, le=80)
@@ -159,21 +130,7 @@ class TargetRule(Record):
 
 
 class SiteShare(Record):
-    """Target range of a site as shares of the gaiter's: low of its low, high of its high.
-
-    Attributes
-    ----------
-    low, high : float
-        Shares, 0 to 2.
-    source : str
-        Where they come from.
-
-    Examples
-    --------
-    >>> share = SiteShare(low=0.5, high=0.75, source="invented")
-    >>> share.low * 40, share.high * 60
-    (20.0, 45.0)
-    """
+    """Target range of a site as shares of the gaiter's: low of its low, high of its high."""
 
     low: float = Field(ge=0, le=2)
     high: float = Field(ge=0, le=2)
@@ -181,56 +138,14 @@ class SiteShare(Record):
 
 
 class Hands(Record):
-    """Spread of tension of one training level.
-
-    Attributes
-    ----------
-    tension_cv : float
-        Coefficient of variation of the tension, 0.02 to 1.
-    source : str
-        Where it comes from.
-
-    Examples
-    --------
-    >>> Hands(tension_cv=0.15, source="invented").tension_cv
-    0.15
-    """
+    """Spread of tension of one training level."""
 
     tension_cv: float = Field(ge=0.02, le=1)
     source: str = Field(min_length=3)
 
 
 class Policy(Record):
-    """Thresholds, target ranges and spreads, with the name and version of who set them.
-
-    Attributes
-    ----------
-    name, version : str
-        Who set it, and which edition.
-    values : Mapping[str, Value]
-        Every threshold of ``BOUNDS``, in its range.
-    targets : Mapping[Purpose, TargetRule]
-        One for every purpose [mmHg].
-    site_share : Mapping[Landmark, SiteShare]
-        Other sites' ranges by the gaiter's.
-    hands : Mapping[Training, Hands]
-        Spread of tension by training.
-    sha256 : str
-        Fingerprint of the file.
-    changes, loosened : tuple[str, ...]
-        What differs from the shipped policy, and what of it guards less, in words.
-
-    Raises
-    ------
-    pydantic.ValidationError
-        If a threshold is missing, unknown or out of its range.
-
-    Examples
-    --------
-    >>> from gaiter.files.policy_file import shipped_policy
-    >>> shipped_policy()["ankle_stop_mmhg"]
-    60.0
-    """
+    """Thresholds, target ranges and spreads, with the name and version of who set them."""
 
     name: str = Field(min_length=1, max_length=120)
     version: str = Field(min_length=1, max_length=40)

@@ -61,6 +61,10 @@ def bandage_reading(applied: Applied) -> BandageReading | None:
     BandageReading or None
         None without a sensor value up the leg, or while it is doubted.
 
+    References
+    ----------
+    Hafner et al. 2000, doi 10.1046/j.1524-4725.2000.99257.x (sensors of the trade read to 3 mmHg).
+
     Examples
     --------
     36 mmHg read where theory has 40 is a remainder of 0.9.
@@ -107,6 +111,11 @@ def learnt_calibration(readings: Iterable[BandageReading], policy: Policy) -> Ca
     -----
     How much the policy's spread is believed, and from how many bandages a system has its own
     remainder, is our choice.
+
+    References
+    ----------
+    Murphy KP. Conjugate Bayesian analysis of the Gaussian distribution, 2007 (from memory); see
+    :func:`gaiter.core.applied.conjugate.learnt`.
 
     Examples
     --------

@@ -19,13 +19,7 @@ SPACING_PLACES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW
 
 
 class Spacing(Record):
-    """Distance between two marks along the visible edge of a layer.
-
-    Examples
-    --------
-    >>> Spacing(layer=2, place="calf", cm=15).cm
-    15.0
-    """
+    """Distance between two marks along the visible edge of a layer."""
 
     layer: Annotated[int, measured("Number of the layer on the plan", 1, 9, "number")]
     place: Annotated[Landmark, Field(description="ankle, gaiter, calf or below_knee")]
@@ -44,42 +38,21 @@ class Spacing(Record):
 
 
 class Overlap(Record):
-    """How much of the width lies on the turn before, read once for a layer.
-
-    Examples
-    --------
-    >>> Overlap(layer=2, cm=5).layer
-    2
-    """
+    """How much of the width lies on the turn before, read once for a layer."""
 
     layer: Annotated[int, measured("Number of the layer on the plan", 1, 9, "number")]
     cm: Annotated[float, measured("Part of the width that lies on the turn before", 0, 30, "cm")]
 
 
 class SensorValue(Record):
-    """Resting pressure at a reading site, the person lying.
-
-    Examples
-    --------
-    >>> SensorValue(place="gaiter", mmhg=38).mmhg
-    38.0
-    """
+    """Resting pressure at a reading site, the person lying."""
 
     place: Annotated[Landmark, Field(description="Reading site, on the inner side")]
     mmhg: Annotated[float, measured("Pressure under the whole bandage", 0, 150, "mmHg")]
 
 
 class Readings(Record):
-    """The document, ``gaiter.readings/1``: one leg, one bandage.
-
-    Examples
-    --------
-    >>> Readings(
-    ...     document="gaiter.readings/1", side="right", system="two layers",
-    ...     spacings=[{"layer": 2, "place": "calf", "cm": 15}],
-    ... ).confirmed
-    False
-    """
+    """The document, ``gaiter.readings/1``: one leg, one bandage."""
 
     document: Annotated[Literal["gaiter.readings/1"], Field(alias="schema")]
     case: Annotated[

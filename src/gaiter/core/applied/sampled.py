@@ -145,6 +145,11 @@ def sampled_after(
     Returns
     -------
     SampledApplied
+
+    References
+    ----------
+    Hafner et al. 2000, doi 10.1046/j.1524-4725.2000.99257.x (sensors of the trade read to 3 mmHg);
+    how far single sites and mean overlaps stray is our choice.
     """
     padded_leg = padded_leg_of(bandaged_leg_of(leg), system)
     layers = tuple(layer for layer in system.layers if layer.presses)

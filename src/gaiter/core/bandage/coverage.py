@@ -172,6 +172,10 @@ def gaps(surface: Surface, compressive: tuple[Strips, ...]) -> tuple[Patch, ...]
     tuple[Patch, ...]
         Largest first.
 
+    Notes
+    -----
+    Gaps below 0.5 cm2 are left out (our choice).
+
     Examples
     --------
     A band of 10 cm on 40 cm leaves skin bare below and above it.

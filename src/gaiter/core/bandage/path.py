@@ -149,6 +149,11 @@ def faired_path(surface: Surface, points: tuple[Waypoint, ...]) -> Path:
     ValueError
         If the surface's angles are no multiple of the samples of a turn.
 
+    References
+    ----------
+    do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (geodesic curvature; from
+    memory). Waypoints' tolerances and the weight of the bend are our choice.
+
     Examples
     --------
     Two level turns on a girth of 8 pi cm:

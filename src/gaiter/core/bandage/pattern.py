@@ -20,13 +20,7 @@ from gaiter.core.leg.surface import Surface
 
 
 class Pattern(StrEnum):
-    """How a layer goes up the leg above the ankle.
-
-    Examples
-    --------
-    >>> [pattern.value for pattern in Pattern]
-    ['spiral', 'herringbone']
-    """
+    """How a layer goes up the leg above the ankle."""
 
     SPIRAL = "spiral"
     HERRINGBONE = "herringbone"

@@ -80,6 +80,10 @@ def rolls_for(
     ValueError
         If the stretch is below 0 or the roll no longer than two joins.
 
+    Notes
+    -----
+    How far joins keep off the shin's edge (45 degrees) and the wound (5 cm) is our choice.
+
     Examples
     --------
     Two turns on a girth of 8 pi cm at a stretch of one half take 50.3 / 1.5 cm.

@@ -181,6 +181,10 @@ def lay(surface: Surface, path: Path, width_cm: Array | float) -> Strips:
     -------
     Strips
 
+    References
+    ----------
+    do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (geodesics; from memory).
+
     Examples
     --------
     On a tube the edges of a level turn lie half the width from its middle.

@@ -19,13 +19,7 @@ _SMOOTHING_CM = 1.5
 
 
 class Build(StrEnum):
-    """What the wool is built up to.
-
-    Examples
-    --------
-    >>> [build.value for build in Build]
-    ['even', 'thin ankle', 'cone']
-    """
+    """What the wool is built up to."""
 
     EVEN = "even"
     THIN_ANKLE = "thin ankle"

@@ -118,6 +118,10 @@ def judge_check(
     InputError
         If a box is not answered, or answered with what it does not offer.
 
+    Notes
+    -----
+    Common practice, no source; that two slight signs count as a grave one is our choice.
+
     Examples
     --------
     >>> from gaiter.files.policy_file import shipped_policy

@@ -84,6 +84,10 @@ def what_next(verdict: str, policy: Policy) -> tuple[str, ...]:
     tuple[str, ...]
         Sentences.
 
+    Notes
+    -----
+    Common practice, no source.
+
     Examples
     --------
     >>> from gaiter.files.policy_file import shipped_policy

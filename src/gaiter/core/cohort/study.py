@@ -357,6 +357,10 @@ def few_materials(rows: Iterable[LegRow]) -> tuple[Stock, ...]:
     tuple[Stock, ...]
         Step by step.
 
+    Notes
+    -----
+    The order of gains is our choice.
+
     Examples
     --------
     >>> fits = LegRow("a", "wool_short_stretch", LegOutcome.FITS, "", (), ("short", "wool"), 0.5)

@@ -29,13 +29,7 @@ _ODD_SHARE = 0.08
 
 
 class BenchReading(Record):
-    """One step: the pull, and the distance between the marks.
-
-    Examples
-    --------
-    >>> BenchReading(mass_kg=0.5, length_cm=140).branch
-    'up'
-    """
+    """One step: the pull, and the distance between the marks."""
 
     mass_kg: Annotated[float | None, Field(ge=0, le=30, json_schema_extra={"unit": "kg"})] = None
     force_n: Annotated[float | None, Field(ge=0, le=300, json_schema_extra={"unit": "N"})] = None
@@ -68,22 +62,7 @@ class BenchReading(Record):
 
 
 class Hold(Record):
-    """A stretch held for a while: the pull at its start and end.
-
-    Attributes
-    ----------
-    length_cm : float
-        Distance between the marks [cm], up to 600.
-    start_kg, end_kg : float
-        Pull at its start and end [kg], up to 30; the end at most the start.
-    hours : float
-        How long [h], up to 72.
-
-    Examples
-    --------
-    >>> Hold(length_cm=150, start_kg=1.0, end_kg=0.8).hours
-    1.0
-    """
+    """A stretch held for a while: the pull at its start and end."""
 
     length_cm: Annotated[float, Field(gt=0, le=600, json_schema_extra={"unit": "cm"})]
     start_kg: Annotated[float, Field(gt=0, le=30, json_schema_extra={"unit": "kg"})]
@@ -101,17 +80,7 @@ class Hold(Record):
 
 
 class BenchTest(Record):
-    """The document, ``gaiter.bench/1``.
-
-    Examples
-    --------
-    >>> BenchTest(
-    ...     document="gaiter.bench/1", material="elastic", tested_on=date(2026, 1, 1),
-    ...     width_cm=10, relaxed_cm=100,
-    ...     readings=[{"force_n": f, "length_cm": 100 + 10 * f} for f in (1, 2, 3, 4)],
-    ... ).stretch(150)
-    0.5
-    """
+    """The document, ``gaiter.bench/1``."""
 
     document: Annotated[Literal["gaiter.bench/1"], Field(alias="schema")]
     material: str
@@ -219,6 +188,10 @@ def fit_bench_test(test: BenchTest) -> BenchResult:
     ------
     InputError
         If no curve of the model's form passes near the readings.
+
+    Notes
+    -----
+    The recipe of the test and the form of the curve are our choice; no open curve was found.
 
     Examples
     --------

@@ -192,6 +192,10 @@ def nearest_sex(heel_ankle_girth_cm: float | None, foot_length_cm: float | None)
     -------
     Sex
 
+    Notes
+    -----
+    Taking the men's without any foot size is our choice.
+
     References
     ----------
     Gordon et al. 2014, NATICK/TR-15/007 (the means compared with).

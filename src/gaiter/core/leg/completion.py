@@ -60,6 +60,8 @@ def complete_measurements(leg: Leg, sex: Sex | None = None) -> Completion:
     ----------
     Gordon et al. 2014, NATICK/TR-15/007 (regressions); see
     :mod:`gaiter.core.leg.anthropometry`.
+    Mosti & Partsch 2011, EJVES, doi 10.1016/j.ejvs.2011.04.023 (gaiter 12 cm above the inner ankle
+    bone); 8 cm in Partsch et al. 2006, J Vasc Surg, doi 10.1016/j.jvs.2006.06.024.
 
     Examples
     --------

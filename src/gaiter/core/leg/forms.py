@@ -57,6 +57,10 @@ class Forms:
         -------
         ndarray, shape (rings, angles)
 
+        References
+        ----------
+        do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (from memory).
+
         Examples
         --------
         >>> metric = np.array([1.0, 0.0, 25.0]).reshape(3, 1, 1)

@@ -68,6 +68,10 @@ def distance_behind(psi: Array, x_cm: Array, z_cm: Array, profile: Array) -> Arr
     ndarray, shape (rings,)
         The farthest crossing where a plane meets the profile more than once.
 
+    Notes
+    -----
+    A plane that meets the profile nowhere gives minus infinity.
+
     Examples
     --------
     A level plane at a height of 30 cm, 7 cm before the heel, over a tendon at 1.6 cm:

@@ -31,6 +31,10 @@ def frustum_ml(lower_girth_cm: float, upper_girth_cm: float, height_cm: float) -
     ValueError
         If a girth or the height is not above 0 cm.
 
+    References
+    ----------
+    Native Tree Society, table of worked frusta (70.13213 for the second example).
+
     Examples
     --------
     A cylinder of radius 3 cm and height 10 cm holds 90 pi mL.
@@ -98,6 +102,10 @@ def limb_volume_ml(measured: LegMeasurements) -> float:
     -------
     float
         [mL].
+
+    References
+    ----------
+    Chromy A. Limb volume measurements: frusta err by 2 to 8 %, depending on the operator.
 
     Examples
     --------
@@ -170,6 +178,11 @@ def excess_percent(affected_ml: float, reference_ml: float) -> float:
     ------
     ValueError
         If the reference volume is not above 0 mL.
+
+    References
+    ----------
+    EWMA Journal 2014/15: an excess is only for one-sided swelling, and is not to be exchanged for
+    a change of absolute volume.
 
     Examples
     --------

@@ -84,6 +84,11 @@ def place_maxima(maximum_mmhg: float, arterial_bound_mmhg: float | None, policy:
     -------
     Maxima
 
+    Notes
+    -----
+    Twice the leg's maximum at bony places, at most 120 mmHg, and 60 mmHg on the foot are our
+    choice, no published value; a clinic's policy may hold others.
+
     Examples
     --------
     What the arteries allow holds everywhere, bony places included.

@@ -128,6 +128,10 @@ def padded(
     places : tuple[JudgedPlace, ...]
         Places in the order of the design.
 
+    Notes
+    -----
+    What a pad does is derived, see :func:`gaiter.core.pressure.discs.disc`.
+
     Examples
     --------
     A pad chosen by hand is kept.
@@ -192,6 +196,10 @@ def rises_of(rings: Mapping[Landmark, float], allowed: float) -> tuple[Rise, ...
     -------
     tuple[Rise, ...]
         For each site from which it rises, the largest rise above it.
+
+    Notes
+    -----
+    That 5 % is allowed is our choice.
 
     Examples
     --------

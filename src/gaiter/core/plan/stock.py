@@ -33,14 +33,14 @@ def in_stock(case: Case, catalogue: Catalogue) -> Mapping[str, Material]:
     catalogue : Catalogue
         What the materials are.
 
+    Returns
+    -------
+    Mapping[str, Material]
+
     Raises
     ------
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
-
-    Returns
-    -------
-    Mapping[str, Material]
 
     Examples
     --------

@@ -55,6 +55,11 @@ def target_range(aim: Aim, maximum_mmhg: float, policy: Policy) -> Target:
     -------
     Target
 
+    References
+    ----------
+    RAL-GZ 387 (hosiery profile, from memory) and Lee et al. 2006, EJVES 31:542 (below the knee):
+    the shares of the gaiter's range in the shipped policy.
+
     Examples
     --------
     >>> from gaiter.files.policy_file import shipped_policy

@@ -192,6 +192,10 @@ def hoop_curvature(surface: Surface) -> Array:
     ndarray, shape (rings, angles)
         [1/cm], 0 or more.
 
+    References
+    ----------
+    do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (from memory).
+
     Examples
     --------
     >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
@@ -225,6 +229,11 @@ def reading_sites(
     -------
     Mapping[Landmark, Disc]
         Landmarks between start and end of the bandage, distal to proximal.
+
+    References
+    ----------
+    Veraart, Pronk & Neumann, Dermatol Surg 1997 (sensors at the smallest girth: the inner side
+    reads 74 % of the mean round the limb).
 
     Examples
     --------

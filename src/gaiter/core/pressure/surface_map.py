@@ -57,6 +57,11 @@ def turn_pressure(strips: Strips, turn: int, reach_cm: float = 0.0) -> TurnPress
     TurnPressure or None
         None for a turn that lies wholly outside the grid.
 
+    References
+    ----------
+    Thomas S. EWMA Journal 2003;3(1):21-23 (tension over the radius of curvature, which here is that
+    of the surface along the turn).
+
     Examples
     --------
     A level turn on a radius of 4 cm presses 75.0062 / 4 mmHg for 1 N/cm.
@@ -107,6 +112,11 @@ def unit_map(strips: Strips, turns: range | None = None) -> Array:
     -------
     ndarray, shape (rings, angles)
         Multiply by the layer's tension in N per cm of width.
+
+    References
+    ----------
+    Thomas S. EWMA Journal 2003;3(1):21-23 (tension over the radius of curvature, which here is that
+    of the surface along the turn).
 
     Examples
     --------

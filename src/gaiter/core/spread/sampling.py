@@ -283,6 +283,10 @@ class Band:
     median_mmhg, low_mmhg, high_mmhg : float
         Median and the 5th and 95th percentile [mmHg].
 
+    Notes
+    -----
+    Nine in ten bandages lie in it.
+
     Examples
     --------
     >>> Band(40.0, 30.0, 52.0).high_mmhg
