@@ -66,6 +66,13 @@ class SampledApplied:
         Pressure without the remainder, before any sensor value.
     spacing_surprise, sensor_surprise : tuple of float
         Standard deviations between each reading and what the others lead one to expect.
+
+    Examples
+    --------
+    >>> none = np.zeros((0, 0))
+    >>> after = SampledApplied(None, (), (), none, none, (), np.full(4, 0.9), none, (), ())
+    >>> float(np.median(after.remainder))
+    0.9
     """
 
     padded_leg: PaddedLeg
@@ -93,6 +100,18 @@ class SampledApplied:
         -------
         int
             Counted from 0.
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> places = SimpleNamespace(landmark_s_cm={Landmark.CALF: 30.0})
+        >>> leg = SimpleNamespace(surface=places)
+        >>> laid = SimpleNamespace(turn_s_cm=np.arange(0.0, 60.0, 5.0), padded_leg=leg)
+        >>> none = np.zeros((0, 0))
+        >>> layers = (SimpleNamespace(number=2),)
+        >>> after = SampledApplied(leg, layers, (laid,), none, none, (), none[0:0], none, (), ())
+        >>> after.turn_at(2, Landmark.CALF)
+        6
         """
         index = [layer.number for layer in self.layers].index(number)
         return turn_at(self.laid[index], place)

@@ -249,6 +249,13 @@ class SystemSummary:
         Means over the planned legs; None where there is none.
     share_above_maximum : float or None
         Share of the planned legs on which the system exceeds the maximum more often than allowed.
+
+    Examples
+    --------
+    >>> rows = [LegRow("b", "wool_short_stretch", LegOutcome.NOT_PLANNED, "no girth", ())]
+    >>> [found] = summary(rows, 0.025)
+    >>> found.legs, found.planned, found.mean_rolls is None
+    (1, 0, True)
     """
 
     system: str
@@ -330,6 +337,11 @@ class Stock:
         ``fit`` over all legs.
     mean_best_chance : float
         Mean over all legs of the best bandaged_leg system's chance in range; 0 for a leg with none.
+
+    Examples
+    --------
+    >>> Stock(("short", "wool"), ("short", "wool"), fit=8, share_fit=0.8, mean_best_chance=0.6).fit
+    8
     """
 
     materials: tuple[str, ...]

@@ -57,6 +57,11 @@ class Plateau:
     left_out_share, flagged_share : float
         Share of the samples that should be there and have no value; share of the values used
         that lie in a flagged artefact.
+
+    Examples
+    --------
+    >>> Plateau(40.0, 0.4, Span(0.0, 60.0), True, 120, 0.0, 0.0).mean_mmhg
+    40.0
     """
 
     mean_mmhg: float
@@ -79,6 +84,11 @@ class WorkingAmplitude:
     cycles : int
     span, stated, left_out_share, flagged_share
         As in :class:`Plateau`.
+
+    Examples
+    --------
+    >>> WorkingAmplitude(20.0, 9, Span(0.0, 10.0), False, 0.0, 0.0).cycles
+    9
     """
 
     median_mmhg: float
@@ -100,6 +110,11 @@ class Drift:
         independent, which neighbouring samples are not: the true one is larger.
     over_s : float
         Time from the first to the last value used [s].
+
+    Examples
+    --------
+    >>> Drift(slope_mmhg_per_h=-6.0, error_mmhg_per_h=0.2, over_s=600.0).over_s
+    600.0
     """
 
     slope_mmhg_per_h: float
@@ -125,8 +140,8 @@ class Channel:
     Examples
     --------
     >>> time = np.arange(30.0)
-    >>> Channel(time, 0 * time + 40, time < 0, 1.0).pressure_mmhg.mean()
-    np.float64(40.0)
+    >>> float(Channel(time, 0 * time + 40, time < 0, 1.0).pressure_mmhg.mean())
+    40.0
     """
 
     time_s: Array

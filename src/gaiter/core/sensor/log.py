@@ -119,6 +119,13 @@ class SiteResult:
         In order of time.
     unchecked : tuple of str
         What could not be judged, in words.
+
+    Examples
+    --------
+    >>> reasons = {LogPart.REST: "the rest is too short"}
+    >>> site = SiteResult(Landmark.CALF, None, None, None, None, (), (), reasons)
+    >>> site.reasons[LogPart.REST]
+    'the rest is too short'
     """
 
     site: Landmark
@@ -192,6 +199,13 @@ class LogResult:
         Median time between samples, and from the first to the last [s].
     questions : tuple of str
         What contradicts itself, to be asked and not to be taken for true.
+
+    Examples
+    --------
+    >>> time = np.arange(0.0, 120.0, 0.5)
+    >>> result = analyse_log(SensorLog(time, {Landmark.GAITER: 40 + np.sin(time)}))
+    >>> result.interval_s, result.duration_s
+    (0.5, 119.5)
     """
 
     sites: Mapping[Landmark, SiteResult]
@@ -212,6 +226,11 @@ class RestingPressure:
     samples : int
     cautions : tuple of str
         What casts doubt on it, in words.
+
+    Examples
+    --------
+    >>> RestingPressure(Landmark.GAITER, 40.0, 0.4, 120, ()).cautions
+    ()
     """
 
     site: Landmark

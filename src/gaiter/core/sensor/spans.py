@@ -106,7 +106,14 @@ class SpanChoice:
 
 @dataclass(frozen=True)
 class LogSpans:
-    """The three spans of a log."""
+    """The three spans of a log.
+
+    Examples
+    --------
+    >>> none = SpanChoice(None, reason="no site has values that vary")
+    >>> LogSpans(none, none, none).rest.span is None
+    True
+    """
 
     rest: SpanChoice
     standing: SpanChoice
