@@ -272,13 +272,13 @@ def log_tension(layers: Sequence[LayerStretch], stretch: Array) -> Array:
 
 
 def stretch_of(layers: Sequence[LayerStretch], log_tension_: Array) -> Array:
-    """Stretch of sampled logs of tension over planned tension.
+    r"""Stretch of sampled logs of tension over planned tension.
 
     Parameters
     ----------
     layers : sequence of LayerStretch
         Pressing layers, from the skin outwards.
-    log_tension_ : ndarray, shape (turns, samples)
+    log_tension\_ : ndarray, shape (turns, samples)
         Log of tension over planned tension.
 
     Returns
