@@ -86,7 +86,7 @@ def what_next(verdict: str, policy: Policy) -> tuple[str, ...]:
 
     Notes
     -----
-    Common practice, no source.
+    Common practice, no source; the ten minutes are our choice.
 
     Examples
     --------

@@ -288,6 +288,12 @@ class Design:
     True
     >>> design.with_pads({"heel": 0.6}).padded_leg.pads_cm
     {'heel': 0.6}
+    >>> design.at_places(leg.under_pads({"heel": 0.6}), ["heel"]).shape
+    (1, 256)
+    >>> design.on_cells(60.0).mean_mmhg.shape
+    (64, 24)
+    >>> 260 < design.fabric_cm < 11 * 8 * np.pi  # not quite eleven turns
+    True
     >>> design.often_above(200.0)
     ()
     """

@@ -87,7 +87,7 @@ def place_maxima(maximum_mmhg: float, arterial_bound_mmhg: float | None, policy:
     Notes
     -----
     Twice the leg's maximum at bony places, at most 120 mmHg, and 60 mmHg on the foot are our
-    choice, no published value; a clinic's policy may hold others.
+    choice: no published limit was found; a clinic's policy may hold others.
 
     Examples
     --------

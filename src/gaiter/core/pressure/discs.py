@@ -143,7 +143,7 @@ def disc(
 
     Notes
     -----
-    The effect of a pad is derived here, no published source; see docs/method.md.
+    What a pad does is derived, no published source; see docs/design/0006-what-fits.md.
 
     Examples
     --------
