@@ -4,6 +4,7 @@ import ast
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -20,9 +21,7 @@ WITHOUT_EXAMPLE: frozenset[str] = frozenset(
         "applied/judge:applied_pressure",
         "applied/redo:redo",
         "applied/sampled:sampled_after",
-        "draw/leg_drawing:leg_drawing",
         "draw/profile:applied_profile",
-        "draw/surface_drawing:surface_map",
         "plan/alternatives:alternatives",
         "plan/assemble:DesignedSystem.extra_wool_cm",
         "plan/assemble:DesignedSystem.pads_mm",
@@ -251,19 +250,25 @@ class Public:
         return f"{section}\n{'-' * len(section)}\n" in self.doc
 
 
+@cache
+def modules() -> list[tuple[str, ast.Module]]:
+    return [
+        (path.relative_to(CORE).with_suffix("").as_posix(), ast.parse(path.read_text("utf-8")))
+        for path in sorted(CORE.rglob("*.py"))
+    ]
+
+
 def classes() -> Iterator[tuple[str, ast.ClassDef]]:
-    for path in sorted(CORE.rglob("*.py")):
-        module = path.relative_to(CORE).with_suffix("").as_posix()
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+    for module, tree in modules():
+        for node in tree.body:
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 yield f"{module}:{node.name}", node
 
 
 def functions() -> list[Public]:
     found = []
-    for path in sorted(CORE.rglob("*.py")):
-        module = path.relative_to(CORE).with_suffix("").as_posix()
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+    for module, tree in modules():
+        for node in tree.body:
             if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
                 name = f"{module}:{node.name}"
                 found.append(Public(name, node, ast.get_docstring(node) or "", ""))

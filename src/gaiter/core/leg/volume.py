@@ -105,7 +105,8 @@ def limb_volume_ml(measured: LegMeasurements) -> float:
 
     References
     ----------
-    Chromy, limb volume measurements, comparison of accuracy: frusta err by 2 to 8 %, depending on the operator.
+    Chromy, limb volume measurements, comparison of accuracy: frusta err by 2 to 8 %, depending
+    on the operator.
 
     Examples
     --------
