@@ -160,7 +160,7 @@ def padded(
     >>> aim = Aim(target, Maxima(60, 60, 120), allowed_chance_above=0.025)
     >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 256, seed=1)
     >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
-    >>> _, places = padded(design, aim, {"heel": 0.6})
+    >>> over_pads, places = padded(design, aim, {"heel": 0.6})
     >>> {place.name: place.pad_cm for place in places}["heel"]
     0.6
     """
