@@ -21,6 +21,12 @@ class Landmark(StrEnum):
     def label(self) -> str:
         """The landmark's name as printed for a reader.
 
+        Returns
+        -------
+        str
+
+        Examples
+        --------
         >>> Landmark.BELOW_KNEE.label
         'below knee'
         """

@@ -20,7 +20,22 @@ from gaiter.core.words import Said
 
 @dataclass(frozen=True)
 class Bound:
-    """Allowed range of a policy value, and the direction in which it guards less."""
+    """Allowed range of a policy value, and the direction in which it guards less.
+
+    Attributes
+    ----------
+    low, high : float
+        Both limits are allowed [unit].
+    unit : str
+        Unit of the value and of its limits.
+    looser : str
+        ``"lower"`` or ``"higher"``: where the value guards less; empty where neither does.
+
+    Examples
+    --------
+    >>> BOUNDS["ankle_stop_mmhg"]
+    Bound(low=40, high=100, unit='mmHg', looser='lower')
+    """
 
     low: float
     high: float
@@ -174,7 +189,19 @@ class Policy(Record):
 
     @property
     def label(self) -> str:
-        """Name and version in one."""
+        """Name and version in one.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> from gaiter.files.policy_file import shipped_policy
+        >>> policy = shipped_policy()
+        >>> policy.label == f"{policy.name}, version {policy.version}"
+        True
+        """
         return self.said.text
 
     @property
@@ -205,6 +232,14 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     ------
     pydantic.ValidationError
         Naming the entry that is wrong.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> stricter = {"value": 70, "source": "our vascular team", "strength": "local"}
+    >>> ours = {"name": "Invented", "version": "1", "values": {"ankle_stop_mmhg": stricter}}
+    >>> overlaid(shipped_policy(), ours, sha256="").changes
+    ('ankle stop mmhg: 60 to 70 mmHg (Invented, version 1)',)
     """
     merged: dict[str, Any] = shipped.model_dump(mode="json", exclude={"changes", "loosened"})
     merged["sha256"] = sha256

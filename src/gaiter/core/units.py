@@ -25,8 +25,24 @@ LAPLACE_PUBLISHED_MMHG_CM2_PER_KGF = 4630.0
 
 
 def newton_from_kgf(force_kgf: float) -> float:
-    """Force [N] of a weight [kgf].
+    """Force of a weight [N].
 
+    Parameters
+    ----------
+    force_kgf : float
+        What a scale shows [kgf], any sign.
+
+    Returns
+    -------
+    float
+        Force [N].
+
+    References
+    ----------
+    3rd General Conference on Weights and Measures, 1901: standard gravity 9.80665 m/s2.
+
+    Examples
+    --------
     >>> newton_from_kgf(1.0)
     9.80665
     """
@@ -34,8 +50,24 @@ def newton_from_kgf(force_kgf: float) -> float:
 
 
 def cm_from_inch(length_inch: float) -> float:
-    """Length [cm] of a length in inches.
+    """Length of a length in inches [cm].
 
+    Parameters
+    ----------
+    length_inch : float
+        Length [inch], any sign.
+
+    Returns
+    -------
+    float
+        Length [cm].
+
+    References
+    ----------
+    International inch, 1959: 2.54 cm exactly.
+
+    Examples
+    --------
     >>> cm_from_inch(10.0)
     25.4
     """

@@ -6,6 +6,16 @@ the template up and fills it with the same values, words among them translated i
 
 What is a plain string among the values stands as it is in every language: a name, what somebody
 typed, a number already written out. A word of ours is a :class:`Said`.
+
+>>> said = Said("At most {cap:g} mmHg: {why}.", {"cap": 40.0, "why": Said("fragile skin")})
+>>> said.text
+'At most 40 mmHg: fragile skin.'
+>>> german = {"At most {cap:g} mmHg: {why}.": "Höchstens {cap:g} mmHg: {why}.",
+...           "fragile skin": "verletzliche Haut"}
+>>> said.told(lambda msgid: german.get(msgid, msgid))
+'Höchstens 40 mmHg: verletzliche Haut.'
+>>> Several((Said("toes cold"), Said("toes do not move")), capital=True).told(str)
+'Toes cold, toes do not move'
 """
 
 import re
@@ -38,11 +48,6 @@ class Several:
         Template of two of them, ``first`` and ``second``.
     capital : bool
         Whether they begin a sentence.
-
-    Examples
-    --------
-    >>> Several((Said("toes cold"), Said("toes do not move")), capital=True).told(str)
-    'Toes cold, toes do not move'
     """
 
     __pydantic_config__ = ConfigDict(extra="forbid")
@@ -83,16 +88,6 @@ class Said:
         By the names in the braces. Numbers are written as the template's formats say.
     code : str
         What machines know it by; empty for a word inside another.
-
-    Examples
-    --------
-    >>> said = Said("At most {cap:g} mmHg: {why}.", {"cap": 40.0, "why": Said("fragile skin")})
-    >>> said.text
-    'At most 40 mmHg: fragile skin.'
-    >>> german = {"At most {cap:g} mmHg: {why}.": "Höchstens {cap:g} mmHg: {why}.",
-    ...           "fragile skin": "verletzliche Haut"}
-    >>> said.told(lambda msgid: german.get(msgid, msgid))
-    'Höchstens 40 mmHg: verletzliche Haut.'
     """
 
     __pydantic_config__ = ConfigDict(extra="forbid")

@@ -35,6 +35,11 @@ class BandageReading:
         Log of measured over theory, and its error from sensor and marks.
     values : int
         How many sensor values stand behind it.
+
+    Examples
+    --------
+    >>> round(float(np.exp(BandageReading("two layers", np.log(0.9), 0.1, 3).log_remainder)), 6)
+    0.9
     """
 
     system: str
@@ -44,7 +49,35 @@ class BandageReading:
 
 
 def bandage_reading(applied: Applied) -> BandageReading | None:
-    """What one bandage teaches; None without a sensor value up the leg, or while it is doubted."""
+    """What one bandage teaches of the theory remainder.
+
+    Parameters
+    ----------
+    applied : Applied
+        A bandage that was read.
+
+    Returns
+    -------
+    BandageReading or None
+        None without a sensor value up the leg, or while it is doubted.
+
+    References
+    ----------
+    Hafner et al. 2000, doi 10.1046/j.1524-4725.2000.99257.x (sensors of the trade read to 3 mmHg).
+
+    Examples
+    --------
+    36 mmHg read where theory has 40 is a remainder of 0.9.
+
+    >>> from gaiter.core.applied.document import AppliedSite
+    >>> from gaiter.core.landmark import Landmark
+    >>> site = AppliedSite.model_construct(
+    ...     landmark=Landmark.GAITER, read_mmhg=36.0, theory_mmhg=40.0, theory_log_sd=0.1
+    ... )
+    >>> bandage = Applied.model_construct(advice=Advice.GOOD, system="two layers", sites=(site,))
+    >>> round(float(np.exp(bandage_reading(bandage).log_remainder)), 6)
+    0.9
+    """
     if applied.advice is Advice.READ_AGAIN:
         return None
     found = [
@@ -73,6 +106,24 @@ def learnt_calibration(readings: Iterable[BandageReading], policy: Policy) -> Ca
     Returns
     -------
     Calibration or None
+
+    Notes
+    -----
+    How much the policy's spread is believed, and from how many bandages a system has its own
+    remainder, is our choice.
+
+    References
+    ----------
+    Murphy KP. Conjugate Bayesian analysis of the Gaussian distribution, 2007 (from memory); see
+    :func:`gaiter.core.applied.conjugate.learnt`.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> learnt_calibration([], shipped_policy())
+    >>> readings = [BandageReading("two layers", 0.0, 0.1, 3)]
+    >>> learnt_calibration(readings, shipped_policy()).clinic.values
+    3
     """
     every = list(readings)
     if not every:

@@ -26,6 +26,11 @@ class MeanAndSpread:
         Readings' worth of belief in it: the mean's variance is the variable's over this.
     shape, scale : float
         Of the inverse gamma of the variance; the expected variance is scale / (shape - 1).
+
+    Examples
+    --------
+    >>> MeanAndSpread(mean=0.0, weight=1.0, shape=3.0, scale=0.08).variance
+    0.04
     """
 
     mean: float
@@ -35,22 +40,74 @@ class MeanAndSpread:
 
     @classmethod
     def of_total(cls, mean: float, sd: float, shape: float) -> "MeanAndSpread":
-        """Belief that a new value has this mean and SD, half of the variance in the mean."""
+        """Belief that a new value has this mean and SD, half of the variance in the mean.
+
+        Parameters
+        ----------
+        mean : float
+            Expected value.
+        sd : float
+            Standard deviation of the next value, above 0.
+        shape : float
+            How surely the variance is known, above 1.
+
+        Returns
+        -------
+        MeanAndSpread
+
+        Examples
+        --------
+        >>> belief = MeanAndSpread.of_total(0.0, 0.2, shape=3.0)
+        >>> round(belief.predictive_sd, 6), round(belief.variance, 6)
+        (0.2, 0.02)
+        """
         return cls(mean, 1.0, shape, sd**2 * (shape - 1) / 2)
 
     @property
     def variance(self) -> float:
-        """Expected variance of a value about the mean."""
+        """Expected variance of a value about the mean.
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        >>> MeanAndSpread(0.0, 1.0, shape=2.0, scale=0.5).variance
+        0.5
+        """
         return self.scale / (self.shape - 1)
 
     @property
     def mean_sd(self) -> float:
-        """How surely the mean is known."""
+        """How surely the mean is known, as a standard deviation.
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        >>> MeanAndSpread(0.0, weight=4.0, shape=2.0, scale=1.0).mean_sd
+        0.5
+        """
         return float(np.sqrt(self.variance / self.weight))
 
     @property
     def predictive_sd(self) -> float:
-        """Spread of the next value, with the mean's own uncertainty."""
+        """Spread of the next value, with the mean's own uncertainty.
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        sqrt(3 (1 + 1 / 3)):
+
+        >>> MeanAndSpread(0.0, weight=3.0, shape=2.0, scale=3.0).predictive_sd
+        2.0
+        """
         return float(np.sqrt(self.variance * (1 + 1 / self.weight)))
 
 
@@ -81,6 +138,14 @@ def learnt(
     memory). With errors: mean-field, each true value normal about the trusted share of its
     reading (Bishop 2006, chapter 10, from memory). Checked in the tests against grid integration
     with scipy.stats, exactly without errors and closely with them.
+
+    Examples
+    --------
+    A prior worth one reading meets one reading without error half-way.
+
+    >>> after = learnt(MeanAndSpread(0.0, 1.0, 3.0, 0.04), [1.0], [0.0])
+    >>> after.mean, after.weight, after.shape
+    (0.5, 2.0, 3.5)
     """
     read, error = np.asarray(values, float), np.asarray(errors, float)
     counts = np.ones_like(read) if held is None else np.asarray(held, float)

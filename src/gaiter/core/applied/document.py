@@ -69,7 +69,18 @@ class AppliedSite(Record):
 
     @property
     def off_mmhg(self) -> float:
-        """Pressure as applied over the planned one [mmHg]."""
+        """Pressure as applied over the planned one [mmHg].
+
+        Returns
+        -------
+        float
+            [mmHg]; negative where it is lower.
+
+        Examples
+        --------
+        >>> AppliedSite.model_construct(median_mmhg=36.0, planned_mmhg=40.0).off_mmhg
+        -4.0
+        """
         return self.median_mmhg - self.planned_mmhg
 
 

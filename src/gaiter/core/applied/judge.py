@@ -63,6 +63,15 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
     ------
     InputError
         If the readings belong to another plan, or cannot have been read on it.
+
+    Notes
+    -----
+    How many spacings make a bandage good, and how near to its plan it lies as planned, is our
+    choice.
+
+    References
+    ----------
+    Hafner et al. 2000, doi 10.1046/j.1524-4725.2000.99257.x (sensors of the trade read to 3 mmHg).
     """
     leg, system = read_system(plan, readings)
     after = sampled_after(leg, system, readings, plan.seed)

@@ -92,10 +92,43 @@ class Readings(Record):
 def read_system(plan: Plan, readings: Readings) -> tuple[LegPlan, SystemPlan]:
     """The leg and the system of a plan that the readings belong to.
 
+    Parameters
+    ----------
+    plan : Plan
+        What it was bandaged by.
+    readings : Readings
+        What was read.
+
+    Returns
+    -------
+    leg : LegPlan
+        The leg.
+    system : SystemPlan
+        The system that was applied.
+
     Raises
     ------
     InputError
         If they belong to another plan, leg, system or layer, or cannot have been read there.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from types import SimpleNamespace
+    >>> site = SimpleNamespace(landmark=Landmark.GAITER)
+    >>> made = SystemPlan.model_construct(
+    ...     name="two layers", basis=SimpleNamespace(), layers=(), sites=(site,)
+    ... )
+    >>> plan = Plan.model_construct(
+    ...     case=SimpleNamespace(reference=None), today=date(2026, 1, 1),
+    ...     legs={Side.RIGHT: LegPlan.model_construct(systems=(made,))},
+    ... )
+    >>> readings = Readings(
+    ...     document="gaiter.readings/1", side="right", system="two layers",
+    ...     sensor=[{"place": "gaiter", "mmhg": 38}],
+    ... )
+    >>> read_system(plan, readings)[1].name
+    'two layers'
     """
     for name, theirs, ours in (
         ("case", readings.case, plan.case.reference),

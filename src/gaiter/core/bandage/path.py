@@ -41,6 +41,12 @@ class Path:
         Geodesic curvature [1/cm]; times half the width it is the stretch difference of an edge.
     step_cm : ndarray, shape (samples,)
         Arc length that each sample stands for [cm].
+
+    Examples
+    --------
+    >>> half = np.array([0.0, 0.5])
+    >>> Path(half, 20 + half, half, 0 * half, np.array([6.0, 6.0])).length_cm
+    12.0
     """
 
     turn: Array
@@ -51,12 +57,36 @@ class Path:
 
     @property
     def angle(self) -> Array:
-        """Angle round the leg, unwrapped [rad]."""
+        """Angle round the leg, unwrapped [rad].
+
+        Returns
+        -------
+        ndarray, shape (samples,)
+            [rad]; it falls, for the roll goes over the front from the inner to the outer side.
+
+        Examples
+        --------
+        >>> one = np.array([1.0])
+        >>> (Path(one, one, one, one, one).angle / np.pi).tolist()
+        [-2.0]
+        """
         return WINDING * 2 * np.pi * self.turn
 
     @property
     def length_cm(self) -> float:
-        """Arc length of the middle line [cm]."""
+        """Arc length of the middle line [cm].
+
+        Returns
+        -------
+        float
+            [cm].
+
+        Examples
+        --------
+        >>> one = np.array([1.0])
+        >>> Path(one, one, one, one, np.array([2.5])).length_cm
+        2.5
+        """
         return float(self.step_cm.sum())
 
 
@@ -113,6 +143,30 @@ def faired_path(surface: Surface, points: tuple[Waypoint, ...]) -> Path:
     Returns
     -------
     Path
+
+    Raises
+    ------
+    ValueError
+        If the surface's angles are no multiple of the samples of a turn.
+
+    References
+    ----------
+    do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (geodesic curvature; from
+    memory). Waypoints' tolerances and the weight of the bend are our choice.
+
+    Examples
+    --------
+    Two level turns on a girth of 8 pi cm:
+
+    >>> from gaiter.core.landmark import Landmark
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> level = (Waypoint(0.0, 20.0, 0.1), Waypoint(2.0, 20.0, 0.1))
+    >>> round(faired_path(tube, level).length_cm, 1)
+    50.3
     """
     first, last = points[0].turn, points[-1].turn
     count = round((last - first) * SAMPLES_PER_TURN) + 1

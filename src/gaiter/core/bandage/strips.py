@@ -34,6 +34,21 @@ class Strips:
     lane_s_cm, lane_angle : ndarray, shape (lanes, samples)
         Chart position [cm] and unwrapped angle [rad] of lines along the strip, from the edge
         nearer the toes to the edge nearer the knee; the middle lane is the path.
+
+    Examples
+    --------
+    >>> from gaiter.core.bandage.path import faired_path
+    >>> from gaiter.core.bandage.pattern import Waypoint
+    >>> from gaiter.core.landmark import Landmark
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
+    >>> band = lay(tube, faired_path(tube, level), 10.0)
+    >>> band.turns, band.lane_s_cm.shape
+    (2, (9, 97))
     """
 
     surface: Surface
@@ -44,12 +59,52 @@ class Strips:
 
     @cached_property
     def bands(self) -> "TurnBands":
-        """The strip cut into turns over the surface's columns."""
+        """The strip cut into turns over the surface's columns.
+
+        Returns
+        -------
+        TurnBands
+
+        Examples
+        --------
+        >>> from gaiter.core.bandage.path import faired_path
+        >>> from gaiter.core.bandage.pattern import Waypoint
+        >>> from gaiter.core.landmark import Landmark
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
+        >>> band = lay(tube, faired_path(tube, level), 10.0)
+        >>> bands = band.bands
+        >>> round(float(bands.low_s_cm[1, 10]), 2), round(float(bands.high_s_cm[1, 10]), 2)
+        (15.25, 25.25)
+        """
         return _turn_bands(self)
 
     @property
     def turns(self) -> int:
-        """Number of turns round the leg, a part turn counted whole."""
+        """Number of turns round the leg, a part turn counted whole.
+
+        Returns
+        -------
+        int
+
+        Examples
+        --------
+        >>> from gaiter.core.bandage.path import faired_path
+        >>> from gaiter.core.bandage.pattern import Waypoint
+        >>> from gaiter.core.landmark import Landmark
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> rising = (Waypoint(0.0, 10.0, 0.1), Waypoint(2.5, 20.0, 0.1))
+        >>> lay(tube, faired_path(tube, rising), 10.0).turns
+        3
+        """
         return int(np.ceil(self.path.turn[-1] - self.path.turn[0]))
 
 
@@ -63,6 +118,12 @@ class TurnBands:
         The band between its edges [cm]; NaN where the turn does not pass the column.
     low_slope, high_slope : ndarray, shape (turns, angles)
         ds/dangle of the fabric at those edges [cm/rad].
+
+    Examples
+    --------
+    >>> edge = np.zeros((1, 4))
+    >>> TurnBands(edge, edge + 10, edge, edge).high_s_cm.shape
+    (1, 4)
     """
 
     low_s_cm: Array
@@ -71,7 +132,32 @@ class TurnBands:
     high_slope: Array
 
     def share_of_ring(self, turn: int, s_cm: Array, shift_cm: float | Array = 0.0) -> Array:
-        """Share of each ring's band of the chart that a turn covers, shape (rings, angles)."""
+        """Share of each ring's band of the chart that a turn covers.
+
+        Parameters
+        ----------
+        turn : int
+            Which turn, from 0.
+        s_cm : ndarray, shape (rings,)
+            Rings, equally far apart [cm].
+        shift_cm : float or ndarray, shape (rings, angles)
+            How far the turn is shifted up the leg [cm].
+
+        Returns
+        -------
+        ndarray, shape (rings, angles)
+            0 to 1.
+
+        Examples
+        --------
+        Rings reach half their distance to both sides; the band ends at 1.25 cm.
+
+        >>> edge = np.zeros((1, 1))
+        >>> TurnBands(edge, edge + 1.25, edge, edge).share_of_ring(0, np.array([0.0, 1.0, 2.0]))
+        array([[0.5 ],
+               [0.75],
+               [0.  ]])
+        """
         step = s_cm[1] - s_cm[0]
         top = np.minimum(self.high_s_cm[turn] + shift_cm, s_cm[:, None] + step / 2)
         bottom = np.maximum(self.low_s_cm[turn] + shift_cm, s_cm[:, None] - step / 2)
@@ -94,6 +180,27 @@ def lay(surface: Surface, path: Path, width_cm: Array | float) -> Strips:
     Returns
     -------
     Strips
+
+    References
+    ----------
+    do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (geodesics; from memory).
+
+    Examples
+    --------
+    On a tube the edges of a level turn lie half the width from its middle.
+
+    >>> from gaiter.core.bandage.path import faired_path
+    >>> from gaiter.core.bandage.pattern import Waypoint
+    >>> from gaiter.core.landmark import Landmark
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
+    >>> band = lay(tube, faired_path(tube, level), 10.0)
+    >>> round(float(band.lane_s_cm[0, 0]), 2), round(float(band.lane_s_cm[-1, 0]), 2)
+    (15.25, 25.25)
     """
     low = _edge(surface, path, width_cm, side=-1)
     high = _edge(surface, path, width_cm, side=1)

@@ -11,7 +11,28 @@ from pydantic import BeforeValidator, Field
 
 
 def measured(about: str, low: float, high: float, unit: str, **extra: Any) -> Any:
-    """A field with a unit and an allowed range; both stand in the JSON Schema and in errors."""
+    """A field with a unit and an allowed range; both stand in the JSON Schema and in errors.
+
+    Parameters
+    ----------
+    about : str
+        What it is.
+    low, high : float
+        Allowed range [unit], both ends included.
+    unit : str
+        Its unit.
+    **extra
+        Passed on to the field.
+
+    Returns
+    -------
+    pydantic.fields.FieldInfo
+
+    Examples
+    --------
+    >>> measured("Girth at the ankle", 13, 60, "cm").description
+    'Girth at the ankle [cm]'
+    """
     return Field(
         description=f"{about} [{unit}]",
         ge=low,
@@ -23,7 +44,22 @@ def measured(about: str, low: float, high: float, unit: str, **extra: Any) -> An
 
 
 def answered(about: str) -> Any:
-    """A question answered true or false; left out, it was not asked or not looked at."""
+    """A question answered true or false; left out, it was not asked or not looked at.
+
+    Parameters
+    ----------
+    about : str
+        The question.
+
+    Returns
+    -------
+    pydantic.fields.FieldInfo
+
+    Examples
+    --------
+    >>> answered("Diabetes").description
+    'Diabetes'
+    """
     return Field(description=about, strict=True)
 
 

@@ -48,7 +48,23 @@ class KnownGirths(Record):
     ] = None
 
     def at(self, landmark: Landmark) -> float | None:
-        """Girth at a landmark [cm], None where it was not taken."""
+        """Girth at a landmark [cm].
+
+        Parameters
+        ----------
+        landmark : Landmark
+            Where.
+
+        Returns
+        -------
+        float or None
+            [cm]; None where it was not taken.
+
+        Examples
+        --------
+        >>> KnownGirths(ankle=22.5).at(Landmark.ANKLE), KnownGirths().at(Landmark.ANKLE)
+        (22.5, None)
+        """
         value: float | None = getattr(self, landmark.value)
         return value
 
@@ -76,7 +92,24 @@ class KnownPositions(Record):
     below_knee: Annotated[float | None, measured("Height just under the knee", 24, 62, "cm")] = None
 
     def at(self, landmark: Landmark) -> float | None:
-        """Position of a landmark [cm], None where it was not taken or has none."""
+        """Position of a landmark [cm].
+
+        Parameters
+        ----------
+        landmark : Landmark
+            Where.
+
+        Returns
+        -------
+        float or None
+            Height above the floor, in the foot distance from the back of the heel [cm]; None where
+            it was not taken or has none.
+
+        Examples
+        --------
+        >>> KnownPositions(calf=31).at(Landmark.CALF), KnownPositions().at(Landmark.HEEL_INSTEP)
+        (31.0, None)
+        """
         value: float | None = getattr(self, landmark.value, None)
         return value
 
@@ -188,12 +221,32 @@ class SafetyLeg(Record):
 
     @property
     def has_wound(self) -> bool:
-        """Whether a wound was said or described."""
+        """Whether a wound was said or described.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> SafetyLeg(findings={"wound": "leg"}).has_wound, SafetyLeg().has_wound
+        (True, False)
+        """
         return self.wound is not None or self.findings.wound in ("leg", "foot")
 
     @property
     def wound_on_foot(self) -> bool:
-        """Whether a wound was said or described on the foot."""
+        """Whether a wound was said or described on the foot.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> SafetyLeg(wound={"place": "heel"}).wound_on_foot
+        True
+        """
         described = self.wound is not None and self.wound.place in FOOT_WOUNDS
         return described or self.findings.wound == "foot"
 

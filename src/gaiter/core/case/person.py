@@ -236,5 +236,21 @@ class Calibration(Record):
     ] = {}  # pydantic copies it
 
     def of(self, system: str) -> Remainder:
-        """The system's own, or the clinic's."""
+        """The system's own remainder, or the clinic's.
+
+        Parameters
+        ----------
+        system : str
+            Name of the bandage system.
+
+        Returns
+        -------
+        Remainder
+
+        Examples
+        --------
+        >>> clinic = Remainder(bandages=12, values=36, median=0.9, range95=0.3)
+        >>> Calibration(clinic=clinic).of("two layers").median
+        0.9
+        """
         return self.systems.get(system, self.clinic)

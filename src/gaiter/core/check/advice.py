@@ -42,6 +42,11 @@ class PatientFacts:
         True where an allergy to latex is on record.
     wound_place : WoundPlace or None
         Where the wound lies.
+
+    Examples
+    --------
+    >>> PatientFacts(Outcome.STOP, bandaged=True, purpose="oedema").allowed
+    False
     """
 
     outcome: Outcome
@@ -57,7 +62,17 @@ class PatientFacts:
 
     @property
     def allowed(self) -> bool:
-        """True where a bandage lies and nothing stops it; a chosen provisional level counts."""
+        """True where a bandage lies and nothing stops it; a chosen provisional level counts.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> PatientFacts(Outcome.STOP, bandaged=True, purpose="oedema").allowed
+        False
+        """
         return self.bandaged and self.outcome is not Outcome.STOP
 
 
@@ -75,6 +90,11 @@ class PatientAdvice:
         More reasons to call the same day than everybody has.
     tell : tuple[Said, ...]
         What to tell whoever bandages.
+
+    Examples
+    --------
+    >>> PatientAdvice((), ("Walk as much as you can.",), (), ()).every_day
+    ('Walk as much as you can.',)
     """
 
     opening: tuple[Said, ...]
@@ -84,7 +104,26 @@ class PatientAdvice:
 
 
 def poor_arteries(decision: LegDecision, purpose: str) -> bool:
-    """Whether the arteries hold the pressure back, or are not known to be good."""
+    """Whether the arteries hold the pressure back, or are not known to be good.
+
+    Parameters
+    ----------
+    decision : LegDecision
+        Today's decision for the leg.
+    purpose : str
+        What the bandage is for; mixed disease always counts.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> poor_arteries(LegDecision.model_construct(reasons=()), Purpose.MIXED_DISEASE)
+    True
+    >>> poor_arteries(LegDecision.model_construct(reasons=()), Purpose.OEDEMA)
+    False
+    """
     if purpose == Purpose.MIXED_DISEASE:
         return True
     holding = {reason.code for reason in decision.reasons if reason.kind in _HOLDING_BACK}
@@ -108,6 +147,12 @@ def patient_advice(facts: PatientFacts) -> PatientAdvice:
     PatientAdvice
         Never 'keep it on' for a leg that is stopped or waits; never 'put your leg up' with poor
         arteries; never 'walk' for somebody in a chair or in bed.
+
+    Examples
+    --------
+    >>> stopped = PatientFacts(Outcome.STOP, bandaged=False, purpose="oedema")
+    >>> patient_advice(stopped).opening[0].text
+    'Your leg must not be bandaged under pressure now.'
     """
     return PatientAdvice(
         opening=tuple(map(Said, _opening(facts))),
@@ -209,5 +254,21 @@ def _any(facts: PatientFacts, *starts: str) -> bool:
 
 
 def codes_of(decision: LegDecision) -> frozenset[str]:
-    """Codes of every rule that fired."""
+    """Codes of every rule that fired.
+
+    Parameters
+    ----------
+    decision : LegDecision
+        Today's decision for the leg.
+
+    Returns
+    -------
+    frozenset[str]
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> codes_of(LegDecision.model_construct(reasons=(SimpleNamespace(code="sepsis"),)))
+    frozenset({'sepsis'})
+    """
     return frozenset(reason.code for reason in decision.reasons)

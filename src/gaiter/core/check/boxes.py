@@ -12,7 +12,13 @@ PAIN_MOST = 10
 
 
 class Seen(StrEnum):
-    """How grave one answer is under a bandage."""
+    """How grave one answer is under a bandage.
+
+    Examples
+    --------
+    >>> Seen.GRAVE.value
+    'grave'
+    """
 
     GOOD = "good"
     WATCH = "watch"
@@ -37,6 +43,11 @@ class CheckBox:
         What may be seen, from good to bad, and how grave it is. Common practice, no source.
     of_blood : bool
         True where the answer tells of the blood that reaches the toes.
+
+    Examples
+    --------
+    >>> CHECK_BOXES["warmth"].answers["cold"] is Seen.GRAVE
+    True
     """
 
     key: str
@@ -47,11 +58,41 @@ class CheckBox:
 
     @property
     def good(self) -> str:
-        """The answer that is good."""
+        """The answer that is good.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> CHECK_BOXES["warmth"].good
+        'warm'
+        """
         return next(iter(self.answers))
 
     def rank(self, answer: str) -> int:
-        """Place of an answer from good (0) to worst."""
+        """Place of an answer from good (0) to worst.
+
+        Parameters
+        ----------
+        answer : str
+            One of its answers.
+
+        Returns
+        -------
+        int
+
+        Raises
+        ------
+        ValueError
+            If the box does not offer that answer.
+
+        Examples
+        --------
+        >>> CHECK_BOXES["warmth"].rank("cold")
+        2
+        """
         return list(self.answers).index(answer)
 
 

@@ -16,7 +16,13 @@ _SLIGHT_SIGNS_THAT_COUNT = 2
 
 
 class Verdict(StrEnum):
-    """What a check asks for."""
+    """What a check asks for.
+
+    Examples
+    --------
+    >>> [verdict.value for verdict in Verdict]
+    ['good', 'loosen and look again', 'take it off now']
+    """
 
     GOOD = "good"
     LOOSEN = "loosen and look again"
@@ -32,7 +38,22 @@ HEADLINES = {
 
 @dataclass(frozen=True)
 class Failed:
-    """A box that is not good, with what was seen, and what was seen before the bandage."""
+    """A box that is not good, with what was seen, and what was seen before the bandage.
+
+    Attributes
+    ----------
+    key : str
+        Key of the box, or ``pain``.
+    text : str
+        It in words.
+    grave : bool
+        Whether it takes the bandage off by itself.
+
+    Examples
+    --------
+    >>> Failed("warmth", "Toes feel: cold (before the bandage warm)", grave=True).key
+    'warmth'
+    """
 
     key: str
     said: Said
@@ -60,6 +81,11 @@ class CheckVerdict:
         What is not good but was so before the bandage: said, it asks for nothing.
     what_next : tuple[Said, ...]
         What to do, in order.
+
+    Examples
+    --------
+    >>> CheckVerdict(Verdict.GOOD, HEADLINES[Verdict.GOOD], (), (), ()).headline
+    'The bandage may stay on'
     """
 
     verdict: Verdict
@@ -97,6 +123,10 @@ def judge_check(
     ------
     InputError
         If a box is not answered, or answered with what it does not offer.
+
+    Notes
+    -----
+    Common practice, no source; that two slight signs count as a grave one is our choice.
 
     Examples
     --------

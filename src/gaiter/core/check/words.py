@@ -79,6 +79,21 @@ def what_next(verdict: str, policy: Policy) -> tuple[Said, ...]:
         A value of `Verdict`.
     policy : Policy
         Minutes until the next look, and of walking.
+
+    Returns
+    -------
+    tuple[str, ...]
+        Sentences.
+
+    Notes
+    -----
+    Common practice, no source; the ten minutes are our choice.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> what_next("take it off now", shipped_policy())[0].text
+    'Take the whole bandage off, wool and all. Ask nobody first.'
     """
     again = {"again": policy["check_again_min"]}
     if verdict == "take it off now":
@@ -120,7 +135,23 @@ def what_next(verdict: str, policy: Policy) -> tuple[Said, ...]:
 
 
 def look_again_words(policy: Policy) -> Said:
-    """The question of the look after taking off."""
+    """The question of the look after taking off.
+
+    Parameters
+    ----------
+    policy : Policy
+        Minutes until that look.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> look_again_words(shipped_policy()).text.startswith("10 minutes after it came off")
+    True
+    """
     return Said(
         "{again:g} minutes after it came off: are colour, warmth, feeling, movement and pain as "
         "they were before the bandage?",

@@ -54,6 +54,11 @@ class CohortLeg:
         What of ``leg`` was derived, not measured.
     reason : str
         Why ``leg`` is None.
+
+    Examples
+    --------
+    >>> CohortLeg("17", None, None, reason="no ankle girth").leg is None
+    True
     """
 
     name: str
@@ -81,6 +86,18 @@ def case_for(
     -------
     Case
         Marked as invented.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> leg = Leg(
+    ...     purpose=Purpose.SUPPORT,
+    ...     girth_cm={"metatarsal_heads": 23.5, "ankle": 22.5, "calf": 37, "below_knee": 34},
+    ...     position_cm={"ankle": 12, "calf": 31, "below_knee": 39},
+    ... )
+    >>> case = case_for(leg, None, Purpose.OEDEMA, Training.TRAINED, shipped_policy())
+    >>> case.invented, case.legs[Side.RIGHT].purpose.value
+    (True, 'oedema')
     """
     index = _SOUND_INDEX
     if purpose is Purpose.MIXED_DISEASE:

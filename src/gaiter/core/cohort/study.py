@@ -19,7 +19,13 @@ _FEWEST_SAMPLES, _MOST_SAMPLES = 64, 65_536
 
 
 class LegOutcome(StrEnum):
-    """What came of one system on one leg; the first four are the plan's own words."""
+    """What came of one system on one leg; the first four are the plan's own words.
+
+    Examples
+    --------
+    >>> LegOutcome("fits") is LegOutcome.FITS
+    True
+    """
 
     FITS = "fits"
     TO_ACCEPT = "to be accepted by name"
@@ -43,6 +49,16 @@ class StudyTerms:
         Seed and size (a power of two) of the spread, the same for every leg.
     prices : Mapping[str, float] or None
         Price of a roll by material, in one currency.
+
+    Raises
+    ------
+    InputError
+        If a system is unknown or named twice, or the sample size is no allowed power of two.
+
+    Examples
+    --------
+    >>> StudyTerms(systems=("wool_short_stretch",)).samples == STUDY_SAMPLES
+    True
     """
 
     systems: tuple[str, ...]
@@ -105,6 +121,11 @@ class LegRow:
         Rolls for one bandage.
     cost : float or None
         Price of these rolls; None also where a price is missing.
+
+    Examples
+    --------
+    >>> LegRow("a", "wool_short_stretch", LegOutcome.NOT_PLANNED, "no girth", ()).rolls is None
+    True
     """
 
     leg: str
@@ -140,6 +161,15 @@ def study_leg(
     tuple[LegRow, ...]
         One row a system, in the order of ``terms.systems``; they depend on nothing but the
         arguments. A leg that cannot be planned gives rows with the reason.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> unmeasured = CohortLeg("17", None, None, reason="no ankle girth")
+    >>> terms = StudyTerms(systems=("wool_short_stretch",))
+    >>> study_leg(unmeasured, terms, shipped_policy(), shipped_catalogue())[0].reason
+    'no ankle girth'
     """
     if leg.leg is None:
         return _unplanned(leg, terms, leg.reason)
@@ -228,6 +258,13 @@ class SystemSummary:
         Means over the planned legs; None where there is none.
     share_above_maximum : float or None
         Share of the planned legs on which the system exceeds the maximum more often than allowed.
+
+    Examples
+    --------
+    >>> rows = [LegRow("b", "wool_short_stretch", LegOutcome.NOT_PLANNED, "no girth", ())]
+    >>> [found] = summary(rows, 0.025, {"wool_short_stretch": "Short-stretch over wool"})
+    >>> found.legs, found.planned, found.mean_rolls is None
+    (1, 0, True)
     """
 
     system: str
@@ -255,6 +292,20 @@ def summary(
         Chance above the maximum that the policy allows, 0 to 1.
     titles : Mapping[str, str]
         Names of the systems for a reader, by name.
+
+    Returns
+    -------
+    tuple[SystemSummary, ...]
+
+    Examples
+    --------
+    It fits one of two legs; the chance of the planned one is 0.8.
+
+    >>> made = LegRow("a", "wool_short_stretch", LegOutcome.FITS, "", (), ("wool",), 0.8)
+    >>> none = LegRow("b", "wool_short_stretch", LegOutcome.NOT_PLANNED, "no girth", ())
+    >>> found = summary([made, none], 0.025, {"wool_short_stretch": "Short-stretch"})[0]
+    >>> found.share_fit, found.mean_chance_in_range
+    (0.5, 0.8)
     """
     by_system: dict[str, list[LegRow]] = defaultdict(list)
     for row in rows:
@@ -301,6 +352,11 @@ class Stock:
         ``fit`` over all legs.
     mean_best_chance : float
         Mean over all legs of the best bandaged_leg system's chance in range; 0 for a leg with none.
+
+    Examples
+    --------
+    >>> Stock(("short", "wool"), ("short", "wool"), fit=8, share_fit=0.8, mean_best_chance=0.6).fit
+    8
     """
 
     materials: tuple[str, ...]
@@ -318,6 +374,22 @@ def few_materials(rows: Iterable[LegRow]) -> tuple[Stock, ...]:
     Greedy, so a larger list is not always the best of its size. A system counts only with all
     its materials, although gauze or crepe may be left out in need.
 
+    Parameters
+    ----------
+    rows : iterable of LegRow
+        All rows of a study.
+
+    Returns
+    -------
+    tuple[Stock, ...]
+        Step by step.
+
+    Notes
+    -----
+    The order of gains is our choice.
+
+    Examples
+    --------
     >>> fits = LegRow("a", "wool_short_stretch", LegOutcome.FITS, "", (), ("short", "wool"), 0.5)
     >>> few_materials([fits])[0].materials
     ('short', 'wool')

@@ -46,6 +46,30 @@ def leg_drawing(leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg) -> 
     Returns
     -------
     Drawing
+
+    Examples
+    --------
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> from gaiter.core.bandage.wool import Build
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> from gaiter.core.plan.document import Layer, PaddingUnder
+    >>> girth = dict(zip(L, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+    >>> place = dict(zip([m for m in L if m is not L.HEEL_INSTEP],
+    ...                  (19.5, 14.5, 12.0, 19.5, 31.0, 39.0)))
+    >>> wool = PaddingUnder(
+    ...     even_cm=0.5, layer_cm=0.5, build=Build.EVEN, end=L.BELOW_KNEE, text="", extra_turns=0
+    ... )
+    >>> layer = Layer.model_construct(
+    ...     title="Elastic", turns=14, presses=True, pattern=Pattern.SPIRAL, overlap=0.5,
+    ...     width_cm=10.0, leg_width_cm=None,
+    ... )
+    >>> system = SystemPlan.model_construct(
+    ...     title="Two layers", padding=wool, pads_mm={}, layers=(layer,)
+    ... )
+    >>> leg = LegPlan.model_construct(side=Side.RIGHT)
+    >>> drawing = leg_drawing(leg, system, BandagedLeg(LegMeasurements(26.5, girth, place)))
+    >>> "<title>right leg with two layers</title>" in drawing.to_text()
+    True
     """
     strips = laid_layers(bandaged_leg, system)[-1].strips
     pressing = [layer for layer in system.layers if layer.presses][-1]
@@ -74,6 +98,16 @@ def bare_leg_drawing(
     Returns
     -------
     Drawing
+
+    Examples
+    --------
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> girth = dict(zip(L, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+    >>> place = dict(zip([m for m in L if m is not L.HEEL_INSTEP],
+    ...                  (19.5, 14.5, 12.0, 19.5, 31.0, 39.0)))
+    >>> drawing = bare_leg_drawing(LegMeasurements(26.5, girth, place), Side.RIGHT)
+    >>> "calf 37.0 cm" in drawing.to_text()
+    True
     """
     surface = leg_surface(measured)
     earlier = leg_surface(before) if before is not None else None

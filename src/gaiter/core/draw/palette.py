@@ -17,6 +17,20 @@ _RAMP_OKLAB = ((0.93, 0.005, 0.035), (0.66, 0.04, 0.10), (0.38, 0.09, -0.03))
 def pressure_colours(steps: int) -> list[str]:
     """Colours from the lowest to the highest pressure, even in a perceptual space.
 
+    Parameters
+    ----------
+    steps : int
+        How many, at least 1.
+
+    Returns
+    -------
+    list[str]
+        Hexadecimal sRGB, such as ``#FBF8F3``.
+
+    References
+    ----------
+    Ottosson 2020 (OKLab).
+
     Examples
     --------
     >>> len(pressure_colours(5))

@@ -28,6 +28,23 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) ->
     Returns
     -------
     Drawing
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> decision = SimpleNamespace(maximum_mmhg=50.0, outcome=SimpleNamespace(value="full"))
+    >>> surface = SimpleNamespace(s_cm={Landmark.GAITER: 20.0})
+    >>> side = SimpleNamespace(value="right")
+    >>> leg = LegPlan.model_construct(side=side, decision=decision, surface=surface)
+    >>> site = SimpleNamespace(
+    ...     landmark=Landmark.GAITER, median_mmhg=40.0, low_mmhg=30.0, high_mmhg=48.0,
+    ...     target_low_mmhg=30.0, target_high_mmhg=50.0,
+    ... )
+    >>> ends = (30.0, 20.0)
+    >>> profile = Profile(s_cm=(0.0, 40.0), median_mmhg=ends, low_mmhg=ends, high_mmhg=ends)
+    >>> system = SystemPlan.model_construct(sites=(site,), profile=profile)
+    >>> "gaiter: likely 40 mmHg (30 to 48), aim 30 to 50" in pressure_profile(leg, system).to_text()
+    True
     """
     maximum = leg.decision.maximum_mmhg or 0.0
     facts = "; ".join(_in_words(site) for site in system.sites)

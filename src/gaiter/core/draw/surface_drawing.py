@@ -40,6 +40,34 @@ def surface_map(
     Drawing
         What arrives under the pads; hatched above the bony places' maximum, dotted where the
         fabric spans a hollow, crossed where skin is bare.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> from gaiter.core.bandage.wool import Build
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> from gaiter.core.leg.measurements import LegMeasurements
+    >>> from gaiter.core.plan.document import Layer, PaddingUnder
+    >>> girth = dict(zip(L, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+    >>> place = dict(zip([m for m in L if m is not L.HEEL_INSTEP],
+    ...                  (19.5, 14.5, 12.0, 19.5, 31.0, 39.0)))
+    >>> wool = PaddingUnder(
+    ...     even_cm=0.5, layer_cm=0.5, build=Build.EVEN, end=L.BELOW_KNEE, text="", extra_turns=0
+    ... )
+    >>> layer = Layer.model_construct(
+    ...     presses=True, pattern=Pattern.SPIRAL, overlap=0.5, width_cm=10.0, leg_width_cm=None,
+    ...     tensions_n_per_cm=(1.0, 1.0),
+    ... )
+    >>> system = SystemPlan.model_construct(
+    ...     padding=wool, pads_mm={}, layers=(layer,), pressure_points=(), bridged=(), gaps=()
+    ... )
+    >>> leg = LegPlan.model_construct(
+    ...     side=Side.RIGHT, decision=SimpleNamespace(maximum_mmhg=50.0), maxima=None
+    ... )
+    >>> bandaged = BandagedLeg(LegMeasurements(26.5, girth, place))
+    >>> "over 100" in surface_map(leg, system, bandaged, remainder=0.9).to_text()
+    True
     """
     mapped = skin_map(bandaged_leg, system, remainder)
     surface = mapped.surface

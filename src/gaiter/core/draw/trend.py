@@ -21,6 +21,12 @@ def trend_drawing(values: Sequence[float], what: str, across: str) -> Drawing:
     Returns
     -------
     Drawing
+
+    Examples
+    --------
+    >>> text = trend_drawing([40.0, 36.0], "mmHg at the gaiter", "visit").to_text()
+    >>> "mmHg at the gaiter, by visit: 1: 40, 2: 36" in text
+    True
     """
     facts = ", ".join(f"{n}: {value:.0f}" for n, value in enumerate(values, start=1))
     drawing = Drawing(_WIDTH, _HEIGHT, what, f"{what}, by {across}: {facts}")

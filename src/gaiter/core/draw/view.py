@@ -11,7 +11,13 @@ from gaiter.core.leg.surface import Surface
 
 
 class Direction(StrEnum):
-    """From where the leg is seen."""
+    """From where the leg is seen.
+
+    Examples
+    --------
+    >>> [direction.value for direction in Direction]
+    ['front', 'inner side']
+    """
 
     FRONT = "front"
     INNER_SIDE = "inner side"
@@ -27,6 +33,18 @@ class View:
 
     A right leg's inner side is on the right when seen from the front, and its toes point left
     when seen from the inner side; a left leg is the mirror image of both.
+
+    Attributes
+    ----------
+    direction : Direction
+        From where.
+    side : Side
+        Which leg.
+
+    Examples
+    --------
+    >>> View(Direction.INNER_SIDE, Side.RIGHT).towards_viewer.tolist()
+    [0.0, 1.0, 0.0]
     """
 
     direction: Direction
@@ -38,13 +56,41 @@ class View:
 
     @property
     def towards_viewer(self) -> Array:
-        """Unit vector in the frame (forward, medial, up)."""
+        """Unit vector towards the viewer in the frame (forward, medial, up).
+
+        Returns
+        -------
+        ndarray, shape (3,)
+
+        Examples
+        --------
+        >>> View(Direction.INNER_SIDE, Side.LEFT).towards_viewer.tolist()
+        [0.0, 1.0, 0.0]
+        """
         if self.direction is Direction.INNER_SIDE:
             return np.array([0.0, 1.0, 0.0])
         return np.array([np.cos(_FRONT_ELEVATION), 0.0, np.sin(_FRONT_ELEVATION)])
 
     def project(self, points_cm: Array) -> Array:
-        """Screen coordinates of points, shape (..., 2)."""
+        """Screen coordinates of points [cm].
+
+        Parameters
+        ----------
+        points_cm : ndarray, shape (..., 3)
+            Forward, medial, up [cm].
+
+        Returns
+        -------
+        ndarray, shape (..., 2)
+            Right and down [cm].
+
+        Examples
+        --------
+        The toes of a right leg point left when it is seen from the inner side.
+
+        >>> View(Direction.INNER_SIDE, Side.RIGHT).project(np.array([20.0, 0.0, 5.0])).tolist()
+        [-20.0, -5.0]
+        """
         forward, medial, up = np.moveaxis(points_cm, -1, 0)
         if self.direction is Direction.INNER_SIDE:
             return np.stack([-self._mirror * forward, -up], axis=-1)
@@ -52,14 +98,54 @@ class View:
         return np.stack([self._mirror * medial, -height], axis=-1)
 
     def visible(self, normals: Array) -> Mask:
-        """Whether skin with these outward normals faces the viewer."""
+        """Whether skin with these outward normals faces the viewer.
+
+        Parameters
+        ----------
+        normals : ndarray, shape (..., 3)
+            Unit normals: forward, medial, up.
+
+        Returns
+        -------
+        ndarray of bool, shape (...)
+
+        Examples
+        --------
+        >>> normals = np.array([[0.0, 1.0, 0.0], [0.0, -1.0, 0.0]])
+        >>> View(Direction.INNER_SIDE, Side.RIGHT).visible(normals).tolist()
+        [True, False]
+        """
         facing: Mask = normals @ self.towards_viewer > 0
         return facing
 
     def outline(self, surface: Surface) -> Array:
-        """The leg's edge from one end round to the other, shape (points, 2).
+        """The leg's edge from one end round to the other.
 
         On every ring the two points that reach farthest across the projected middle line.
+
+        Parameters
+        ----------
+        surface : Surface
+            The leg.
+
+        Returns
+        -------
+        ndarray, shape (points, 2)
+            Right and down [cm].
+
+        Examples
+        --------
+        A tube of radius 4 cm is 8 cm wide.
+
+        >>> from gaiter.core.landmark import Landmark
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> outline = View(Direction.INNER_SIDE, Side.RIGHT).outline(tube)
+        >>> float(np.ptp(outline[:, 0]).round(6))
+        8.0
         """
         rings = self.project(surface.points_cm)
         middle = rings.mean(axis=1)

@@ -44,7 +44,18 @@ class BenchReading(Record):
 
     @property
     def newton(self) -> float:
-        """The pull [N]."""
+        """The pull [N].
+
+        Returns
+        -------
+        float
+            [N].
+
+        Examples
+        --------
+        >>> BenchReading(mass_kg=1.0, length_cm=140).newton
+        9.80665
+        """
         if self.force_n is not None:
             return self.force_n
         return newton_from_kgf(self.mass_kg or 0.0)
@@ -106,7 +117,23 @@ class BenchTest(Record):
         return self
 
     def stretch(self, length_cm: float) -> float:
-        """Stretch at a length between the marks, as a fraction."""
+        """Stretch at a length between the marks, as a fraction.
+
+        Parameters
+        ----------
+        length_cm : float
+            Distance between the marks [cm].
+
+        Returns
+        -------
+        float
+            0 at the relaxed length.
+
+        Examples
+        --------
+        >>> BenchTest.model_construct(relaxed_cm=100.0).stretch(125.0)
+        0.25
+        """
         return length_cm / self.relaxed_cm - 1
 
 
@@ -128,6 +155,12 @@ class BenchResult:
         Share of tension lost over the hold; None without one.
     odd : tuple[str, ...]
         Readings far off the curve, in words.
+
+    Examples
+    --------
+    >>> curve = StretchCurve(0.5, 1.0, 2.0)
+    >>> BenchResult(curve, 0.01, 0.02, 0.1, None, None, ()).curve.locking_stretch
+    2.0
     """
 
     curve: StretchCurve
@@ -155,6 +188,24 @@ def fit_bench_test(test: BenchTest) -> BenchResult:
     ------
     InputError
         If no curve of the model's form passes near the readings.
+
+    Notes
+    -----
+    The recipe of the test and the form of the curve are our choice; no open curve was found.
+
+    Examples
+    --------
+    Readings on a curve of 1 N/cm at a stretch of 0.5 that locks at 2, on 10 cm of width:
+
+    >>> curve = StretchCurve(0.5, 1.0, 2.0)
+    >>> pulls = [(10 * float(curve.tension_n_per_cm(e)), e) for e in (0.2, 0.4, 0.5, 0.8, 1.0)]
+    >>> found = fit_bench_test(BenchTest(
+    ...     document="gaiter.bench/1", material="elastic", tested_on=date(2026, 1, 1),
+    ...     width_cm=10, relaxed_cm=100, usual_stretch=0.5,
+    ...     readings=[{"force_n": n, "length_cm": 100 * (1 + e)} for n, e in pulls],
+    ... )).curve
+    >>> round(found.usual_tension_n_per_cm, 3), round(found.locking_stretch, 3)
+    (1.0, 2.0)
     """
     up = [r for r in test.readings if r.branch == "up" and r.newton > 0]
     stretch = np.array([test.stretch(r.length_cm) for r in up])

@@ -35,6 +35,11 @@ class BonyPlace:
         Standard deviations of the bump round [degrees] and along [cm] the leg.
     height_cm : float
         Height over the smooth section [cm]; 0 marks a place that the section already shows.
+
+    Examples
+    --------
+    >>> [place.name for place in BONY_PLACES if place.landmark is Landmark.BELOW_KNEE]
+    ['fibular neck']
     """
 
     name: str
@@ -80,6 +85,15 @@ class BodyModel:
         Superellipse exponent of the heel's rounding.
     bony_places : tuple[BonyPlace, ...]
         Bumps and places.
+
+    Notes
+    -----
+    From memory of anatomy; no published table was found.
+
+    Examples
+    --------
+    >>> DEFAULT_BODY_MODEL.depth_to_width[Landmark.CALF]
+    1.05
     """
 
     depth_to_width: Mapping[Landmark, float] = field(

@@ -37,7 +37,20 @@ _GIRTH_PER_HALF_WIDTH = 3.0
 
 
 class LegShapeError(ValueError):
-    """The measurements do not make a leg that this model can show."""
+    """The measurements do not make a leg that this model can show.
+
+    Attributes
+    ----------
+    landmark : Landmark
+        Nearest place.
+    girth_cm, least_cm : float
+        What was received, and the least that goes round the depth [cm].
+
+    Examples
+    --------
+    >>> LegShapeError(Landmark.ANKLE, 14.0, 16.5).least_cm
+    16.5
+    """
 
     def __init__(self, landmark: Landmark, girth_cm: float, least_cm: float) -> None:
         self.landmark, self.girth_cm, self.least_cm = landmark, girth_cm, least_cm

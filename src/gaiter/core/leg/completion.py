@@ -30,7 +30,13 @@ _BALL_SHARE_OF_FOOT = (0.6, 0.85)
 
 @dataclass(frozen=True)
 class Completion:
-    """Complete measurements and questions about wild entries, in words."""
+    """Complete measurements and questions about wild entries, in words.
+
+    Examples
+    --------
+    >>> Completion(LegMeasurements(26.5, {}, {}), ("measure both again",)).questions
+    ('measure both again',)
+    """
 
     measurements: LegMeasurements
     questions: tuple[str, ...]
@@ -55,6 +61,23 @@ def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completio
     ----------
     Gordon et al. 2014, NATICK/TR-15/007 (regressions); see
     :mod:`gaiter.core.leg.anthropometry`.
+    Mosti & Partsch 2011, EJVES, doi 10.1016/j.ejvs.2011.04.023 (gaiter 12 cm above the inner ankle
+    bone); 8 cm in Partsch et al. 2006, J Vasc Surg, doi 10.1016/j.jvs.2006.06.024.
+
+    Examples
+    --------
+    Heel–instep girth of the nearer published group (men), 15.64 + 0.816 x 22.5:
+
+    >>> leg = MeasuredLeg(
+    ...     foot_length_cm=26,
+    ...     girth_cm={"metatarsal_heads": 23.5, "ankle": 22.5, "calf": 37, "below_knee": 34},
+    ...     position_cm={"ankle": 12, "calf": 31, "below_knee": 39},
+    ... )
+    >>> complete = complete_measurements(leg).measurements
+    >>> round(complete.girth_cm[Landmark.HEEL_INSTEP], 1)
+    34.0
+    >>> "girth_cm.heel_instep" in complete.estimated
+    True
     """
     girths, positions = leg.girth_cm, leg.position_cm
     group = PUBLISHED[sex or nearest_sex(girths.heel_instep, leg.foot_length_cm)]

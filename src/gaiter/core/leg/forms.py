@@ -31,6 +31,17 @@ class Forms:
         position along the leg and t the angle.
     outward : ndarray, shape (rings, angles, 3)
         Unit normal away from the leg.
+
+    Examples
+    --------
+    A flat cell of a round leg of radius 4 cm:
+
+    >>> shape = (1, 1)
+    >>> metric = np.stack([np.ones(shape), np.zeros(shape), np.full(shape, 16.0)])
+    >>> second = np.stack([np.zeros(shape), np.zeros(shape), np.full(shape, 4.0)])
+    >>> forms = Forms(metric, second, np.zeros((6, 1, 1)), np.zeros((1, 1, 3)))
+    >>> float(forms.area_element[0, 0])
+    4.0
     """
 
     metric: Array
@@ -40,13 +51,53 @@ class Forms:
 
     @property
     def area_element(self) -> Array:
-        """Area per unit of chart, sqrt(EG - F^2)."""
+        """Area per unit of chart, sqrt(EG - F^2) [cm/rad].
+
+        Returns
+        -------
+        ndarray, shape (rings, angles)
+
+        References
+        ----------
+        do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (from memory).
+
+        Examples
+        --------
+        >>> metric = np.array([1.0, 0.0, 25.0]).reshape(3, 1, 1)
+        >>> float(Forms(metric, metric, metric, metric).area_element[0, 0])
+        5.0
+        """
         e, f, g = self.metric
         return np.sqrt(e * g - f * f)
 
 
 def normal_curvature(metric: Array, second: Array, slope: Array | float) -> Array:
-    """Normal curvature in the direction ds/dangle = slope [1/cm]; positive where convex."""
+    """Normal curvature in the direction ds/dangle = slope [1/cm]; positive where convex.
+
+    Parameters
+    ----------
+    metric, second : ndarray, shape (3, ...)
+        First and second form, as :class:`Forms` holds them.
+    slope : float or ndarray
+        ds/dangle of the direction [cm/rad]; 0 is round the leg.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [1/cm].
+
+    References
+    ----------
+    do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (from memory).
+
+    Examples
+    --------
+    Round a cylinder of radius 4 cm, and at 45 degrees up it (Euler: half of that):
+
+    >>> metric, second = np.array([1.0, 0.0, 16.0]), np.array([0.0, 0.0, 4.0])
+    >>> float(normal_curvature(metric, second, 0.0)), float(normal_curvature(metric, second, 4.0))
+    (0.25, 0.125)
+    """
     e, f, g = metric
     bend, twist, hoop = second
     along = (bend * slope + 2 * twist) * slope + hoop

@@ -23,6 +23,12 @@ class LegMeasurements:
         Most distal place that is there to be bandaged (instep after a forefoot amputation).
     estimated : tuple[str, ...]
         Names such as ``"girth_cm.gaiter"`` that were estimated, not measured.
+
+    Examples
+    --------
+    >>> measured = LegMeasurements(26.5, {Landmark.ANKLE: 22.5}, {Landmark.ANKLE: 12.0})
+    >>> measured.girth_cm[Landmark.ANKLE]
+    22.5
     """
 
     foot_length_cm: float

@@ -30,6 +30,22 @@ def place_name(surface: Surface, cells: Mask) -> str:
         The leg.
     cells : ndarray of bool, shape (rings, angles)
         At least one cell.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> marked = np.zeros((81, 96), bool)
+    >>> marked[45:50, 20:28] = True
+    >>> place_name(tube, marked)
+    'inner side of the calf'
     """
     ring, column = np.nonzero(cells)
     middle = np.exp(1j * surface.angle[column]).mean()
@@ -37,7 +53,31 @@ def place_name(surface: Surface, cells: Mask) -> str:
 
 
 def name_at(surface: Surface, s_cm: float, angle: float) -> str:
-    """Name of a place by chart position [cm] and angle [rad]."""
+    """Name of a place on the leg.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    s_cm : float
+        Chart position [cm].
+    angle : float
+        Angle round the leg [rad], 0 at the front, growing to the inner side.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> name_at(tube, 25.0, 0.0), name_at(tube, 8.0, np.pi)
+    ('front of the calf', 'heel')
+    """
     places = surface.landmark_s_cm
     degrees = (np.rad2deg(angle) + 180) % 360 - 180
     zone = next((name for end, name in _ZONES if s_cm < places[end]), _ZONES[-1][1])
@@ -69,12 +109,65 @@ _WOUNDS = {
 
 
 def wound_on_chart(surface: Surface, place: WoundPlace) -> tuple[float, float]:
-    """Chart position [cm] and angle [rad] that stand for a wound's place."""
+    """Chart position and angle that stand for a wound's place.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    place : WoundPlace
+        Its name.
+
+    Returns
+    -------
+    s_cm : float
+        [cm].
+    angle : float
+        [rad].
+
+    Notes
+    -----
+    Places stand by our choice near the landmark of their name.
+
+    Examples
+    --------
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> s_cm, angle = wound_on_chart(tube, WoundPlace.GAITER)
+    >>> s_cm, round(float(np.rad2deg(angle)), 6)
+    (20.0, 90.0)
+    """
     landmark, offset_cm, degrees = _WOUNDS[place]
     return surface.landmark_s_cm[landmark] + offset_cm, float(np.deg2rad(degrees))
 
 
 def wound_at(surface: Surface, place: WoundPlace) -> Array:
-    """Point on the surface that stands for a wound's place [cm], shape (3,)."""
+    """Point on the surface that stands for a wound's place [cm].
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    place : WoundPlace
+        Its name.
+
+    Returns
+    -------
+    ndarray, shape (3,)
+        Forward, medial, up [cm].
+
+    Examples
+    --------
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> wound_at(tube, WoundPlace.GAITER).round(6).tolist()
+    [0.0, 4.0, 20.0]
+    """
     s, angle = wound_on_chart(surface, place)
     return points_at(surface, np.array([s]), np.array([angle]))[0]

@@ -47,6 +47,18 @@ class Surface:
         Padding that the sections already include [cm].
     body : BodyModel
         The body model it was built with.
+
+    Examples
+    --------
+    A tube of radius 4 cm in place of a leg:
+
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> round(tube.girth_at_cm(Landmark.CALF), 2)  # 8 pi
+    25.13
     """
 
     s_cm: Array
@@ -61,7 +73,22 @@ class Surface:
 
     @cached_property
     def points_cm(self) -> Array:
-        """Points in the frame (forward, medial, up) [cm], shape (rings, angles, 3)."""
+        """Points in the frame (forward, medial, up) [cm].
+
+        Returns
+        -------
+        ndarray, shape (rings, angles, 3)
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> tube.points_cm[40, 0].tolist()
+        [4.0, 0.0, 20.0]
+        """
         towards_front, medial = self.section_cm
         points = self.origin_cm[:, None] + towards_front[..., None] * self.front[:, None]
         points[..., 1] += medial
@@ -69,40 +96,184 @@ class Surface:
 
     @cached_property
     def forms(self) -> Forms:
-        """Fundamental forms on the grid."""
+        """Fundamental forms on the grid.
+
+        Returns
+        -------
+        Forms
+
+        Examples
+        --------
+        The metric round a tube is its radius squared:
+
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> round(float(tube.forms.metric[2, 40, 10]), 6)
+        16.0
+        """
         return fundamental_forms(self.s_cm, self.points_cm)
 
     @cached_property
     def girth_cm(self) -> Array:
-        """What a tape reads at each ring [cm], shape (rings,)."""
+        """What a tape reads at each ring [cm].
+
+        Returns
+        -------
+        ndarray, shape (rings,)
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> round(float(tube.girth_cm[0]), 2)
+        25.13
+        """
         return taped_girth_cm(self.section_cm)
 
     @cached_property
     def angle(self) -> Array:
-        """Angles of the grid [rad], shape (angles,)."""
+        """Angles of the grid [rad], 0 at the front, growing to the inner side.
+
+        Returns
+        -------
+        ndarray, shape (angles,)
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> round(float(np.rad2deg(tube.angle[24])), 6)
+        90.0
+        """
         angles: Array = np.linspace(0, 2 * np.pi, self.section_cm.shape[2], endpoint=False)
         return angles
 
     @property
     def start_s_cm(self) -> float:
-        """Chart position where the bandage starts [cm]."""
+        """Chart position where the bandage starts [cm].
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> tube.start_s_cm
+        0.0
+        """
         return float(self.landmark_s_cm[self.start])
 
     @property
     def end_s_cm(self) -> float:
-        """Chart position where it ends [cm]."""
+        """Chart position where the bandage ends [cm].
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> tube.end_s_cm
+        40.0
+        """
         return float(self.landmark_s_cm[self.end])
 
     def girth_at_cm(self, landmark: Landmark) -> float:
-        """What a tape reads at a landmark [cm], padding included."""
+        """What a tape reads at a landmark, padding included [cm].
+
+        Parameters
+        ----------
+        landmark : Landmark
+            Where.
+
+        Returns
+        -------
+        float
+            [cm].
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 5 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> round(tube.girth_at_cm(Landmark.ANKLE), 2)  # 10 pi
+        31.41
+        """
         return float(CubicSpline(self.s_cm, self.girth_cm)(self.landmark_s_cm[landmark]))
 
     def bony_place(self, place: BonyPlace) -> tuple[float, float]:
-        """Chart position [cm] and angle [rad] of a bony place."""
+        """Chart position and angle of a bony place.
+
+        Parameters
+        ----------
+        place : BonyPlace
+            One of the body model's.
+
+        Returns
+        -------
+        s_cm : float
+            [cm].
+        angle : float
+            [rad].
+
+        Examples
+        --------
+        >>> from gaiter.core.leg.body_model import BONY_PLACES
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> s_cm, angle = tube.bony_place(BONY_PLACES[0])  # inner ankle bone, 4 cm under the ankle
+        >>> s_cm, round(float(np.rad2deg(angle)), 6)
+        (8.0, 100.0)
+        """
         return self.landmark_s_cm[place.landmark] + place.offset_cm, np.deg2rad(place.angle_deg)
 
     def between(self, start: Landmark, end: Landmark) -> "Surface":
-        """The same surface, bandaged from another start to another end."""
+        """The same surface, bandaged from another start to another end.
+
+        Parameters
+        ----------
+        start, end : Landmark
+            The most distal and the most proximal place to be bandaged.
+
+        Returns
+        -------
+        Surface
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> short = tube.between(Landmark.INSTEP, Landmark.CALF)
+        >>> short.start_s_cm, short.end_s_cm
+        (5.0, 30.0)
+        """
         other = replace(self, start=start, end=end)
         # Its shape is the same, so what was worked out of it stays.
         for name in ("points_cm", "forms", "girth_cm", "angle"):
@@ -113,8 +284,32 @@ class Surface:
     def padded(self, thickness_cm: Array | float) -> "Surface":
         """The surface outside a padding, even or of one thickness for each ring.
 
-        Each section is offset in its own plane, so its girth grows by exactly
-        2 pi thickness; bumps grow rounder by the same thickness.
+        Each section is offset in its own plane, so its girth grows by exactly 2 pi thickness; bumps
+        grow rounder by the same thickness.
+
+        Parameters
+        ----------
+        thickness_cm : float or ndarray, shape (rings,)
+            Thickness [cm], 0 or more.
+
+        Returns
+        -------
+        Surface
+
+        Raises
+        ------
+        ValueError
+            If a thickness is below 0.
+
+        Examples
+        --------
+        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+        ...                np.tile(ring[:, None], (1, 81, 1)),
+        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> round(tube.padded(0.5).girth_at_cm(Landmark.CALF) - tube.girth_at_cm(Landmark.CALF), 2)
+        3.14
         """
         thickness = np.broadcast_to(thickness_cm, self.s_cm.shape)
         if (thickness < 0).any():
@@ -147,6 +342,17 @@ def taped_girth_cm(section_cm: Array) -> Array:
     Returns
     -------
     ndarray, shape (rings,)
+
+    References
+    ----------
+    Cauchy's formula for hollow sections: the perimeter of a hull is pi times its mean width.
+
+    Examples
+    --------
+    A rectangle of 3 by 4 cm:
+
+    >>> taped_girth_cm(np.array([[[0.0, 3, 3, 0]], [[0.0, 0, 4, 4]]])).tolist()
+    [14.0]
     """
     edges = np.roll(section_cm, -1, axis=2) - section_cm
     girth: Array = np.hypot(*edges).sum(axis=1)
@@ -170,7 +376,35 @@ def _hull_girth_cm(section_cm: Array) -> Array:
 
 
 def nearest_cells(surface: Surface, s_cm: Array, angle: Array) -> tuple[Array, Array, Array]:
-    """Ring below, share of the way to the next, and nearest column, for places on the chart."""
+    """Cells of the grid that places on the chart lie in.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    s_cm, angle : ndarray, shape (places,)
+        Chart positions [cm] and angles [rad].
+
+    Returns
+    -------
+    below : ndarray of int, shape (places,)
+        Ring below.
+    share : ndarray, shape (places,)
+        Share of the way to the next ring, 0 to 1.
+    column : ndarray of int, shape (places,)
+        Nearest column.
+
+    Examples
+    --------
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> below, share, column = nearest_cells(tube, np.array([20.125]), np.array([np.pi / 2]))
+    >>> int(below[0]), round(float(share[0]), 6), int(column[0])
+    (40, 0.25, 24)
+    """
     rings, angles = surface.section_cm.shape[1:]
     first, last = surface.s_cm[[0, -1]]
     ring = np.clip((s_cm - first) / (last - first) * (rings - 1), 0, rings - 1.001)
@@ -180,7 +414,30 @@ def nearest_cells(surface: Surface, s_cm: Array, angle: Array) -> tuple[Array, A
 
 
 def points_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
-    """Points [cm] at chart places, by nearest angle and linear s, shape (places, 3)."""
+    """Points at chart places, by nearest angle and linear s [cm].
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    s_cm, angle : ndarray, shape (places,)
+        Chart positions [cm] and angles [rad].
+
+    Returns
+    -------
+    ndarray, shape (places, 3)
+        Forward, medial, up [cm].
+
+    Examples
+    --------
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> points_at(tube, np.array([20.125]), np.array([np.pi / 2]))[0].round(6).tolist()
+    [0.0, 4.0, 20.125]
+    """
     below, share, column = nearest_cells(surface, s_cm, angle)
     points = surface.points_cm
     lower, upper = points[below, column], points[below + 1, column]
@@ -189,7 +446,30 @@ def points_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
 
 
 def normals_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
-    """Outward unit normals at chart places, of the nearest cell, shape (places, 3)."""
+    """Outward unit normals at chart places, of the nearest cell.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    s_cm, angle : ndarray, shape (places,)
+        Chart positions [cm] and angles [rad].
+
+    Returns
+    -------
+    ndarray, shape (places, 3)
+        Forward, medial, up.
+
+    Examples
+    --------
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> abs(normals_at(tube, np.array([20.0]), np.array([np.pi / 2]))[0].round(6)).tolist()
+    [0.0, 1.0, 0.0]
+    """
     below, _middle, column = nearest_cells(surface, s_cm, angle)
     normals: Array = surface.forms.outward[below, column]
     return normals

@@ -26,6 +26,11 @@ class LayerChange:
         Share of the width.
     pattern : Pattern or None
         How it goes up the leg.
+
+    Examples
+    --------
+    >>> LayerChange(stretch=0.4).overlap is None
+    True
     """
 
     stretch: float | None = None
@@ -35,7 +40,29 @@ class LayerChange:
 
 @dataclass(frozen=True)
 class Adjustment:
-    """Changes to one system; pads in mm at places by their name, 0 takes the plan's own away."""
+    """Changes to one system; pads in mm at places by their name, 0 takes the plan's own away.
+
+    Attributes
+    ----------
+    system : str
+        Name of the system.
+    layers : Mapping[str, LayerChange]
+        By material.
+    start, end : Landmark or None
+        Where the bandage starts and ends; None keeps the plan's.
+    pads_mm : Mapping[str, float]
+        Thickness by place, 0 to 20 [mm].
+
+    Raises
+    ------
+    InputError
+        If a start, an end or a pad is outside what can be bandaged.
+
+    Examples
+    --------
+    >>> Adjustment("wool_short_stretch", pads_mm={"heel": 6}).in_words()
+    ('heel: pad of 6 mm',)
+    """
 
     system: str
     layers: Mapping[str, LayerChange] = field(default_factory=dict)
@@ -56,12 +83,33 @@ class Adjustment:
 
     @property
     def changes_nothing(self) -> bool:
-        """Whether the computed system is asked for."""
+        """Whether the computed system is asked for.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> Adjustment("wool_short_stretch").changes_nothing
+        True
+        """
         changed = any(change != LayerChange() for change in self.layers.values())
         return not (changed or self.start or self.end or self.pads_mm)
 
     def in_words(self) -> tuple[str, ...]:
-        """Every change in words, for the record and the sheet."""
+        """Every change in words, for the record and the sheet.
+
+        Returns
+        -------
+        tuple[str, ...]
+
+        Examples
+        --------
+        >>> change = {"short_stretch": LayerChange(stretch=0.6)}
+        >>> Adjustment("wool_short_stretch", change, end=Landmark.CALF).in_words()
+        ('short stretch: stretch 60%', 'ends at the calf')
+        """
         words = []
         for material, change in self.layers.items():
             name = material.replace("_", " ")
@@ -87,10 +135,42 @@ def chosen_by_hand(
 ) -> list[FixedLayer]:
     """Every pressing layer as chosen, the computed design where nothing was.
 
+    Parameters
+    ----------
+    adjustment : Adjustment
+        What somebody chose.
+    layers : sequence of PressingLayer
+        Of the system, from the skin outwards.
+    computed : Design
+        As computed.
+
+    Returns
+    -------
+    list[FixedLayer]
+        One for each layer.
+
     Raises
     ------
     InputError
         If a stretch or an overlap lies outside what the material and the technique allow.
+
+    Examples
+    --------
+    The foot keeps its share of the stretch.
+
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> laid = SimpleNamespace(geometry=Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    >>> computed = SimpleNamespace(
+    ...     layers=[SimpleNamespace(laid=laid, stretch=0.5, foot_stretch=0.5)]
+    ... )
+    >>> change = Adjustment("elastic", {elastic.key: LayerChange(stretch=0.4, overlap=0.6)})
+    >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    >>> found = chosen_by_hand(change, [layer], computed)[0]
+    >>> found.stretch, found.foot_stretch, found.geometry.overlap
+    (0.4, 0.4, 0.6)
     """
     fixed = []
     for layer, was in zip(layers, computed.layers, strict=True):

@@ -39,7 +39,27 @@ def not_borne(
 
 
 def allergic_to(person: Person, materials: Sequence[Material]) -> tuple[Said, ...]:
-    """Words for every material that may contain what a person is allergic to."""
+    """A sentence for every material that may contain what a person is allergic to.
+
+    Parameters
+    ----------
+    person : Person
+        With allergies as said.
+    materials : sequence of Material
+        Of the layers, from the skin outwards.
+
+    Returns
+    -------
+    tuple[str, ...]
+
+    Examples
+    --------
+    >>> from gaiter.core.case import Allergen
+    >>> person = Person(allergies=["latex"])
+    >>> cohesive = Material.model_construct(title="Cohesive", allergens=(Allergen.LATEX,))
+    >>> [why.text for why in allergic_to(person, [cohesive])]
+    ['allergy to latex, which cohesive may contain']
+    """
     found: dict[str, Said] = {}
     for material in materials:
         shared = set(material.allergens) & set(person.allergies or ())
@@ -57,7 +77,25 @@ def allergic_to(person: Person, materials: Sequence[Material]) -> tuple[Said, ..
 
 
 def not_tolerated(person: Person, traits: Set[Trait]) -> tuple[Said, ...]:
-    """Words for every trait of a system that a person does not tolerate."""
+    """A sentence for every trait of a system that a person does not tolerate.
+
+    Parameters
+    ----------
+    person : Person
+        With intolerances as said.
+    traits : set of Trait
+        Of the bandage system.
+
+    Returns
+    -------
+    tuple[str, ...]
+
+    Examples
+    --------
+    >>> person = Person(does_not_tolerate=["cohesive"])
+    >>> [why.text for why in not_tolerated(person, {Trait.COHESIVE, Trait.ELASTIC})]
+    ['does not tolerate cohesive bandages']
+    """
     return tuple(
         Said("does not tolerate {kind} bandages", {"kind": Said(name)}, "intolerance")
         for name in person.does_not_tolerate

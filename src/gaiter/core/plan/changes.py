@@ -16,7 +16,13 @@ _NAMED = (Landmark.INSTEP, Landmark.ANKLE, Landmark.GAITER, Landmark.CALF)
 
 
 class ChangeCode(StrEnum):
-    """What became of a plan in force."""
+    """What became of a plan in force.
+
+    Examples
+    --------
+    >>> ChangeCode.STILL_RIGHT.value
+    'still right'
+    """
 
     STILL_RIGHT = "still right"
     MAXIMUM = "maximum changed"
@@ -42,6 +48,11 @@ class PlanChange:
         By how much; negative: smaller [cm].
     sentence : str
         All of it in words.
+
+    Examples
+    --------
+    >>> PlanChange(ChangeCode.AIM, 40.0, 38.0, None, 0.0, "the aim is another").still_right
+    False
     """
 
     code: ChangeCode
@@ -53,7 +64,17 @@ class PlanChange:
 
     @property
     def still_right(self) -> bool:
-        """Whether nothing has to be planned anew."""
+        """Whether nothing has to be planned anew.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> PlanChange(ChangeCode.STILL_RIGHT, 40.0, 39.0, None, 0.0, "still right").still_right
+        True
+        """
         return self.code is ChangeCode.STILL_RIGHT
 
 
@@ -61,6 +82,28 @@ def as_recorded(system: SystemPlan) -> Adjustment:
     """The adjustment that lays a recorded system's own stretches and overlaps on another leg.
 
     What only holds the wool is laid as it was recorded, not as the leg of today would have it.
+
+    Parameters
+    ----------
+    system : SystemPlan
+        As recorded.
+
+    Returns
+    -------
+    Adjustment
+
+    Examples
+    --------
+    >>> from gaiter.core.plan.document import Layer, PaddingUnder
+    >>> layer = Layer.model_construct(
+    ...     material="elastic", presses=True, stretch_percent=50.0, overlap=0.5, pattern="spiral"
+    ... )
+    >>> under = PaddingUnder.model_construct(start=None, end=Landmark.BELOW_KNEE)
+    >>> system = SystemPlan.model_construct(
+    ...     name="two layers", layers=(layer,), padding=under, pads_mm={}
+    ... )
+    >>> as_recorded(system).layers["elastic"].stretch
+    0.5
     """
     return Adjustment(
         system=system.name,
@@ -98,6 +141,14 @@ def plan_change(then: LegPlan, now: LegPlan | None, drift_share: float) -> PlanC
     PlanChange
         ``still right``, or the first of: cannot be made, another maximum, another aim, beyond
         the maximum, another pressure.
+
+    Examples
+    --------
+    >>> from gaiter.core.plan.document import SitePressure
+    >>> site = SitePressure.model_construct(landmark=Landmark.GAITER, median_mmhg=40.0)
+    >>> system = SystemPlan.model_construct(sites=(site,))
+    >>> plan_change(LegPlan.model_construct(systems=(system,)), None, 0.1).code.value
+    'cannot be made'
     """
     before = gaiter_mmhg(then.systems[0])
     if now is None or not now.systems:
@@ -110,14 +161,59 @@ def plan_change(then: LegPlan, now: LegPlan | None, drift_share: float) -> PlanC
 
 
 def gaiter_mmhg(system: SystemPlan) -> float:
-    """Likely pressure of a system at the gaiter [mmHg]."""
+    """Likely pressure of a system at the gaiter [mmHg].
+
+    Parameters
+    ----------
+    system : SystemPlan
+        A system of a plan.
+
+    Returns
+    -------
+    float
+        [mmHg].
+
+    Examples
+    --------
+    >>> from gaiter.core.plan.document import SitePressure
+    >>> site = SitePressure.model_construct(landmark=Landmark.GAITER, median_mmhg=40.0)
+    >>> gaiter_mmhg(SystemPlan.model_construct(sites=(site,)))
+    40.0
+    """
     return next(s.median_mmhg for s in system.sites if s.landmark is Landmark.GAITER)
 
 
 def largest_girth_change(
     then: SurfaceSummary | None, now: SurfaceSummary | None
 ) -> tuple[Landmark | None, float]:
-    """The landmark whose measured girth changed most for its size, and by how much [cm]."""
+    """The landmark whose measured girth changed most for its size, and by how much.
+
+    Parameters
+    ----------
+    then, now : SurfaceSummary or None
+        The leg as planned and as it is; None: not known.
+
+    Returns
+    -------
+    landmark : Landmark or None
+        None where no girth changed by as much as a tape can tell, 0.1 cm (our choice).
+    change_cm : float
+        Now over then [cm].
+
+    Examples
+    --------
+    1 cm is more for an ankle of 22 cm than for a calf of 37.
+
+    >>> then = SurfaceSummary.model_construct(
+    ...     estimated=(), girth_cm={Landmark.ANKLE: 22.0, Landmark.CALF: 37.0}
+    ... )
+    >>> now = SurfaceSummary.model_construct(
+    ...     estimated=(), girth_cm={Landmark.ANKLE: 23.0, Landmark.CALF: 38.0}
+    ... )
+    >>> landmark, change_cm = largest_girth_change(then, now)
+    >>> landmark.label, change_cm
+    ('ankle', 1.0)
+    """
     if then is None or now is None:
         return None, 0.0
     estimated: Sequence[str] = (*then.estimated, *now.estimated)

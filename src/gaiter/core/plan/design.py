@@ -53,6 +53,11 @@ class Aim:
         Chance of exceeding it that policy allows.
     allowed_rise : float
         Share by which means round the limb may rise from the ankle towards the knee.
+
+    Examples
+    --------
+    >>> Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 80), 0.025).maximum_mmhg
+    40
     """
 
     target: Target
@@ -62,31 +67,93 @@ class Aim:
 
     @property
     def maximum_mmhg(self) -> float:
-        """Maximum at the gaiter; no other judged site may exceed it either [mmHg]."""
+        """Maximum at the gaiter; no other judged site may exceed it either [mmHg].
+
+        Returns
+        -------
+        float
+            [mmHg].
+
+        Examples
+        --------
+        >>> Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 80), 0.025).maximum_mmhg
+        40
+        """
         return self.maxima.leg_mmhg
 
 
 @dataclass(frozen=True)
 class PressingLayer:
-    """A layer that presses, before it is designed."""
+    """A layer that presses, before it is designed.
+
+    Attributes
+    ----------
+    recipe : LayerRecipe
+        How the system applies it.
+    material : Material
+        What it is made of.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> PressingLayer(LayerRecipe("short_stretch"), shipped_catalogue()["short_stretch"]).rests
+    False
+    """
 
     recipe: LayerRecipe
     material: Material
 
     @property
     def only_holds(self) -> bool:
-        """Whether it stretches but only holds the wool, just taut, without a mark of its own."""
+        """Whether it stretches but only holds the wool, just taut, without a mark of its own.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> support = shipped_catalogue()["light_support"]
+        >>> PressingLayer(LayerRecipe("light_support", only_holds=True), support).only_holds
+        True
+        """
         return self.recipe.only_holds and self.material.stretches
 
     @property
     def rests(self) -> bool:
-        """Whether its tension is not the hands' to choose."""
+        """Whether its tension is not the hands' to choose.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> PressingLayer(LayerRecipe("zinc_paste"), shipped_catalogue()["zinc_paste"]).rests
+        True
+        """
         return self.only_holds or not self.material.stretches
 
 
 @dataclass(frozen=True)
 class FixedLayer:
-    """A pressing layer as somebody chose it: geometry, stretch on leg and on foot (fractions)."""
+    """A pressing layer as somebody chose it.
+
+    Attributes
+    ----------
+    geometry : Geometry
+        How it lies.
+    stretch, foot_stretch : float
+        Up the leg, and on foot and ankle, as fractions.
+
+    Examples
+    --------
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.4).foot_stretch
+    0.4
+    """
 
     geometry: Geometry
     stretch: float
@@ -95,7 +162,27 @@ class FixedLayer:
 
 @dataclass(frozen=True)
 class DesignedLayer:
-    """A pressing layer with its geometry and its stretch on foot and leg, as fractions."""
+    """A pressing layer with its geometry and its stretch.
+
+    Attributes
+    ----------
+    laid : LaidLayer
+        As it lies.
+    material : Material
+        What it is made of.
+    stretch, foot_stretch : float
+        Up the leg, and on foot and ankle, as fractions.
+    rests : bool
+        Whether its tension is not the hands' to choose.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> layer = DesignedLayer(None, elastic, stretch=0.5, foot_stretch=0.5)
+    >>> [round(tension, 3) for tension in layer.tensions_n_per_cm]  # 40 x 23 / (2 x 471.278)
+    [0.976, 0.976]
+    """
 
     laid: LaidLayer
     material: Material
@@ -105,12 +192,41 @@ class DesignedLayer:
 
     @property
     def tensions_n_per_cm(self) -> tuple[float, float]:
-        """Tension on foot and ankle, and up the leg [N/cm]."""
+        """Tension on foot and ankle, and up the leg [N/cm].
+
+        Returns
+        -------
+        tuple[float, float]
+            [N/cm].
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+        >>> foot, leg = DesignedLayer(None, elastic, 0.5, foot_stretch=0.0).tensions_n_per_cm
+        >>> foot, round(leg, 3)
+        (0.0, 0.976)
+        """
         return tuple(tension_n_per_cm(self.material, e) for e in (self.foot_stretch, self.stretch))  # type: ignore[return-value] # a pair by construction
 
     @property
     def pressure_map_mmhg(self) -> Array:
-        """What it presses on every cell, without spread [mmHg]."""
+        """What it presses on every cell, without spread [mmHg].
+
+        Returns
+        -------
+        ndarray, shape (rings, angles)
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> one = np.ones((1, 1))
+        >>> laid = SimpleNamespace(part_maps=(0 * one, 40 * one))
+        >>> layer = DesignedLayer(laid, shipped_catalogue()["long_stretch_elastic"], 0.5, 0.5)
+        >>> layer.pressure_map_mmhg.round(1).tolist()  # 40 x 0.976
+        [[39.0]]
+        """
         foot, leg = self.tensions_n_per_cm
         foot_map, leg_map = self.laid.part_maps
         return foot * foot_map + leg * leg_map
@@ -137,6 +253,49 @@ class Design:
         :mod:`gaiter.core.plan.pads`.
     sampling : Sampling
         What the sampling rests on.
+
+    Examples
+    --------
+    On a tube of radius 4 cm half overlap gives 471.278 x 2 x 0.976 / (8 pi) = 36.6 mmHg, a little
+    less where the turns rise.
+
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> from gaiter.core.bandage.wool import Build, WoolBuild
+    >>> from gaiter.core.leg.surface import Surface
+    >>> from gaiter.core.plan.search import fixed_design
+    >>> from gaiter.core.spread.draws import Hands, SpreadInputs
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    >>> chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)
+    >>> target = Target(30, 50, dict.fromkeys(Landmark, (30, 50)), "invented")
+    >>> aim = Aim(target, Maxima(60, 60, 120), allowed_chance_above=0.025)
+    >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 256, seed=1)
+    >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
+    >>> 34 < design.median_mmhg(Landmark.GAITER) < 38
+    True
+    >>> 35 < design.ring_mmhg[Landmark.CALF] < 36.6
+    True
+    >>> design.pressure_mmhg.shape == (len(leg.discs), 256)
+    True
+    >>> design.profile_mmhg.shape == (len(leg.profile[1]), 256)
+    True
+    >>> design.with_pads({"heel": 0.6}).padded_leg.pads_cm
+    {'heel': 0.6}
+    >>> design.at_places(leg.under_pads({"heel": 0.6}), ["heel"]).shape
+    (1, 256)
+    >>> design.on_cells(60.0).mean_mmhg.shape
+    (64, 24)
+    >>> 260 < design.fabric_cm < 11 * 8 * np.pi  # not quite eleven turns
+    True
+    >>> design.often_above(200.0)
+    ()
     """
 
     padded_leg: PaddedLeg
@@ -149,7 +308,12 @@ class Design:
 
     @cached_property
     def profile_mmhg(self) -> Array:
-        """Sampled pressure at the discs up the inner side, shape (discs, samples) [mmHg]."""
+        """Sampled pressure at the discs up the inner side [mmHg].
+
+        Returns
+        -------
+        ndarray, shape (discs, samples)
+        """
         _first, discs = self.padded_leg.profile
         sampled = [layer.laid.sampled(resting=layer.rests, profile=True) for layer in self.layers]
         units = self.sampling.units(sampled, self.padded_leg.girths(discs))
@@ -157,12 +321,31 @@ class Design:
 
     @property
     def tensions_n_per_cm(self) -> list[tuple[float, float]]:
-        """Tension of every layer on foot and ankle, and up the leg [N/cm]."""
+        """Tension of every layer on foot and ankle, and up the leg [N/cm].
+
+        Returns
+        -------
+        list[tuple[float, float]]
+            From the skin outwards.
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> layer = DesignedLayer(None, shipped_catalogue()["long_stretch_elastic"], 0.5, 0.5)
+        >>> design = Design(None, (layer,), np.zeros((0, 0)), 0.0, 0.0, True, None)
+        >>> round(design.tensions_n_per_cm[0][1], 3)  # 40 x 23 / (2 x 471.278)
+        0.976
+        """
         return [layer.tensions_n_per_cm for layer in self.layers]
 
     @cached_property
     def spread_from(self) -> dict[InputGroup, Share]:
-        """How much of the spread at the gaiter each group of inputs brings."""
+        """How much of the spread at the gaiter each group of inputs brings.
+
+        Returns
+        -------
+        dict[InputGroup, Share]
+        """
         row = list(self.padded_leg.sites).index(Landmark.GAITER)
         girths = self.padded_leg.girths(self.padded_leg.discs[row : row + 1])
         layers = [layer.at([row]) for layer in self._sampled]
@@ -181,7 +364,12 @@ class Design:
 
     @cached_property
     def ring_mmhg(self) -> dict[Landmark, float]:
-        """Likely mean round the limb at the sites from the ankle up, over their pads [mmHg]."""
+        """Likely mean round the limb at the sites from the ankle up, over their pads [mmHg].
+
+        Returns
+        -------
+        dict[Landmark, float]
+        """
         surface = self.padded_leg.surface
         units = np.array([layer.laid.ring_units for layer in self.layers])
         bare = np.einsum("lp,lps->s", np.array(self.tensions_n_per_cm), units)
@@ -195,7 +383,19 @@ class Design:
         }
 
     def at_places(self, padded_leg: PaddedLeg, names: Sequence[str]) -> Array:
-        """Sampled pressure at some places of the same leg with other pads, (places, samples)."""
+        """Sampled pressure at some places of the same leg with other pads [mmHg].
+
+        Parameters
+        ----------
+        padded_leg : PaddedLeg
+            The same leg under other pads.
+        names : sequence of str
+            Places.
+
+        Returns
+        -------
+        ndarray, shape (places, samples)
+        """
         rows = [padded_leg.names.index(name) for name in names]
         discs = [padded_leg.discs[row] for row in rows]
         layers = [
@@ -206,7 +406,17 @@ class Design:
         return pressure_of(units, self.tensions_n_per_cm)
 
     def with_pads(self, pads_cm: Mapping[str, float]) -> "Design":
-        """The same bandage over other pads; only what lies under a pad changes."""
+        """The same bandage over other pads; only what lies under a pad changes.
+
+        Parameters
+        ----------
+        pads_cm : Mapping[str, float]
+            Thickness by place [cm], 0 or more.
+
+        Returns
+        -------
+        Design
+        """
         padded_leg = self.padded_leg.under_pads(pads_cm)
         changed = [
             name for name in padded_leg.names if name in {*pads_cm, *self.padded_leg.pads_cm}
@@ -220,9 +430,18 @@ class Design:
         return replace(self, padded_leg=padded_leg, layers=layers, pressure_mmhg=pressure)
 
     def on_cells(self, limit_mmhg: float) -> CellSummary:
-        """What the sampled bandages do on every coarse cell, judged by one limit [mmHg].
+        """What the sampled bandages do on every coarse cell, judged by one limit.
 
         A limit on what arrives under a pad is a higher one on what lies over it.
+
+        Parameters
+        ----------
+        limit_mmhg : float
+            The limit [mmHg].
+
+        Returns
+        -------
+        CellSummary
         """
         surface = self.padded_leg.surface
         turns = [layer.turns for layer in self._sampled]
@@ -242,38 +461,143 @@ class Design:
         )
 
     def often_above(self, limit_mmhg: float) -> tuple[Patch, ...]:
-        """Skin on which most of the sampled bandages press more than a limit, largest first."""
+        """Skin on which most of the sampled bandages press more than a limit, largest first.
+
+        Parameters
+        ----------
+        limit_mmhg : float
+            The limit [mmHg].
+
+        Returns
+        -------
+        tuple[Patch, ...]
+        """
         often = self.on_cells(limit_mmhg).chance_above > 0.5
         return patches(self.padded_leg.surface, on_fine_grid(self.padded_leg.surface, often))
 
     @property
     def pressure_map_mmhg(self) -> Array:
-        """Pressure on every cell without spread, plain sum of the layers [mmHg]."""
+        """Pressure on every cell without spread, plain sum of the layers [mmHg].
+
+        Returns
+        -------
+        ndarray, shape (rings, angles)
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> layers = [SimpleNamespace(pressure_map_mmhg=np.array([[p]])) for p in (20.0, 15.0)]
+        >>> Design(None, layers, np.zeros(0), 0.0, 0.0, True, None).pressure_map_mmhg.tolist()
+        [[35.0]]
+        """
         return sum((layer.pressure_map_mmhg for layer in self.layers), np.zeros(1))
 
     @property
     def thicknesses(self) -> Array:
-        """Thicknesses of pressing layers on every cell."""
+        """Thicknesses of pressing layers on every cell.
+
+        Returns
+        -------
+        ndarray, shape (rings, angles)
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> laid = SimpleNamespace(thicknesses=np.array([[2.0]]))
+        >>> layers = [SimpleNamespace(laid=laid), SimpleNamespace(laid=laid)]
+        >>> Design(None, layers, np.zeros(0), 0.0, 0.0, True, None).thicknesses.tolist()
+        [[4.0]]
+        """
         return sum((layer.laid.thicknesses for layer in self.layers), np.zeros(1))
 
     @property
     def fabric_cm(self) -> float:
-        """Length of all pressing layers on the leg [cm]."""
+        """Length of all pressing layers on the leg [cm].
+
+        Returns
+        -------
+        float
+            [cm].
+        """
         return sum(layer.laid.strips.path.length_cm for layer in self.layers)
 
     def median_mmhg(self, landmark: Landmark) -> float:
-        """Median pressure at a reading site [mmHg]."""
+        """Median pressure at a reading site [mmHg].
+
+        Parameters
+        ----------
+        landmark : Landmark
+            A reading site of the leg.
+
+        Returns
+        -------
+        float
+            [mmHg].
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> leg = SimpleNamespace(sites={Landmark.GAITER: None})
+        >>> pressure = np.array([[30.0, 38.0, 60.0]])
+        >>> Design(leg, (), pressure, 0.0, 0.0, True, None).median_mmhg(Landmark.GAITER)
+        38.0
+        """
         row = list(self.padded_leg.sites).index(landmark)
         return float(np.median(self.pressure_mmhg[row]))
 
 
 def tension_n_per_cm(material: Material, stretch: float) -> float:
-    """Tension of a material at a stretch; a fixed one where it does not stretch [N/cm]."""
+    """Tension of a material at a stretch; a fixed one where it does not stretch [N/cm].
+
+    Parameters
+    ----------
+    material : Material
+        What is stretched.
+    stretch : float
+        As a fraction, 0 up to below locking.
+
+    Returns
+    -------
+    float
+        [N/cm].
+
+    Raises
+    ------
+    ValueError
+        If the stretch is out of range.
+
+    Examples
+    --------
+    40 x 23 / (2 x 471.278) at usual stretch:
+
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> round(tension_n_per_cm(shipped_catalogue()["long_stretch_elastic"], 0.5), 3)
+    0.976
+    """
     if not material.stretches:
         return material.resting_tension_n_per_cm
     return float(material.curve.tension_n_per_cm(stretch))
 
 
 def pressure_of(units: Array, tensions: Sequence[tuple[float, float]]) -> Array:
-    """Sum over layers and parts of tension times unit pressure, shape (discs, samples)."""
+    """Sum over layers and parts of tension times unit pressure [mmHg].
+
+    Parameters
+    ----------
+    units : ndarray, shape (layers, 2, discs, samples)
+        Pressure per tension [mmHg cm/N].
+    tensions : sequence of (float, float)
+        On foot and ankle, and up the leg, of every layer [N/cm].
+
+    Returns
+    -------
+    ndarray, shape (discs, samples)
+
+    Examples
+    --------
+    10 x 1 + 20 x 0.5:
+
+    >>> pressure_of(np.array([[[[10.0]], [[20.0]]]]), [(1.0, 0.5)]).tolist()
+    [[20.0]]
+    """
     return np.einsum("lp,lpds->ds", np.array(tensions), units)

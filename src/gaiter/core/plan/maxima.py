@@ -33,6 +33,11 @@ class Maxima:
         At the metatarsal heads and the instep.
     bony_mmhg : float
         At bony places.
+
+    Examples
+    --------
+    >>> Maxima(leg_mmhg=40, foot_mmhg=40, bony_mmhg=80).bony_mmhg
+    80
     """
 
     leg_mmhg: float
@@ -46,6 +51,11 @@ class Maxima:
         ----------
         place : str
             Label of a reading site, or name of a bony place.
+
+        Returns
+        -------
+        float
+            [mmHg].
 
         Examples
         --------
@@ -73,6 +83,19 @@ def place_maxima(maximum_mmhg: float, arterial_bound_mmhg: float | None, policy:
     Returns
     -------
     Maxima
+
+    Notes
+    -----
+    Twice the leg's maximum at bony places, at most 120 mmHg, and 60 mmHg on the foot are our
+    choice: no published limit was found; a clinic's policy may hold others.
+
+    Examples
+    --------
+    What the arteries allow holds everywhere, bony places included.
+
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> place_maxima(40, 32, shipped_policy())
+    Maxima(leg_mmhg=32, foot_mmhg=32, bony_mmhg=32)
     """
     bound = float("inf") if arterial_bound_mmhg is None else arterial_bound_mmhg
     leg = min(maximum_mmhg, bound)
@@ -86,10 +109,29 @@ def place_maxima(maximum_mmhg: float, arterial_bound_mmhg: float | None, policy:
 def maxima_of(decision: LegDecision, policy: Policy) -> Maxima:
     """Maximum of every place on a leg that may be compressed.
 
+    Parameters
+    ----------
+    decision : LegDecision
+        The safety decision.
+    policy : Policy
+        Local policy.
+
+    Returns
+    -------
+    Maxima
+        [mmHg].
+
     Raises
     ------
     ValueError
         If the decision allows no compression.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> decision = LegDecision.model_construct(maximum_mmhg=30.0, arterial_bound_mmhg=None)
+    >>> maxima_of(decision, shipped_policy()).leg_mmhg
+    30.0
     """
     if decision.maximum_mmhg is None:
         raise ValueError(f"no place has a maximum on a leg that is: {decision.headline}")

@@ -44,6 +44,12 @@ class JudgedPlace:
     exceeds : bool
         Whether it is still above: a reading site by the chance that policy allows, a bony place
         by the 95th percentile.
+
+    Examples
+    --------
+    >>> place = JudgedPlace("heel", Band(70.0, 50.0, 95.0), 95.0, 0.01, 120.0, 0.0, False)
+    >>> place.high_mmhg, place.may_be_padded, place.overstated
+    (95.0, True, False)
     """
 
     name: str
@@ -56,17 +62,48 @@ class JudgedPlace:
 
     @property
     def overstated(self) -> bool:
-        """Whether the surface overstates this place."""
+        """Whether the surface overstates this place.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> JudgedPlace("Achilles tendon", Band(0, 0, 0), 0, 0, 80, 0, False).overstated
+        True
+        """
         return self.name in OVERSTATED_PLACES
 
     @property
     def may_be_padded(self) -> bool:
-        """Whether a pad may answer it; from the ankle up stretch does."""
+        """Whether a pad may answer it; from the ankle up stretch does.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> JudgedPlace("calf", Band(0, 0, 0), 0, 0, 40, 0, False).may_be_padded
+        False
+        """
         return self.name not in _LEG_SITES
 
     @property
     def high_mmhg(self) -> float:
-        """What is judged: the 95th percentile [mmHg]."""
+        """What is judged: the 95th percentile [mmHg].
+
+        Returns
+        -------
+        float
+            [mmHg].
+
+        Examples
+        --------
+        >>> JudgedPlace("heel", Band(70.0, 50.0, 95.0), 95.0, 0.01, 120.0, 0.0, False).high_mmhg
+        95.0
+        """
         return self.band.high_mmhg
 
 
@@ -86,8 +123,46 @@ def padded(
 
     Returns
     -------
-    Design, tuple[JudgedPlace, ...]
+    design : Design
+        Over the pads.
+    places : tuple[JudgedPlace, ...]
         Places in the order of the design.
+
+    Notes
+    -----
+    What a pad does is derived, see :func:`gaiter.core.pressure.discs.disc`.
+
+    Examples
+    --------
+    A pad chosen by hand is kept.
+
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> from gaiter.core.bandage.wool import Build, WoolBuild
+    >>> from gaiter.core.leg.surface import Surface
+    >>> from gaiter.core.plan.design import FixedLayer, PressingLayer
+    >>> from gaiter.core.plan.laying import Geometry, PaddedLeg, Sampling
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.search import fixed_design
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.draws import Hands, SpreadInputs
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    >>> chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)
+    >>> target = Target(30, 50, dict.fromkeys(Landmark, (30, 50)), "invented")
+    >>> aim = Aim(target, Maxima(60, 60, 120), allowed_chance_above=0.025)
+    >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 256, seed=1)
+    >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
+    >>> over_pads, places = padded(design, aim, {"heel": 0.6})
+    >>> {place.name: place.pad_cm for place in places}["heel"]
+    0.6
     """
     names = bare.padded_leg.names
     before = {name: _judged(name, bare.pressure_mmhg[row], aim) for row, name in enumerate(names)}
@@ -122,6 +197,10 @@ def rises_of(rings: Mapping[Landmark, float], allowed: float) -> tuple[Rise, ...
     tuple[Rise, ...]
         For each site from which it rises, the largest rise above it.
 
+    Notes
+    -----
+    That 5 % is allowed is our choice.
+
     Examples
     --------
     >>> rings = {Landmark.ANKLE: 25.0, Landmark.GAITER: 32.0, Landmark.CALF: 36.0}
@@ -147,7 +226,26 @@ def rises_of(rings: Mapping[Landmark, float], allowed: float) -> tuple[Rise, ...
 
 
 def worst_of(places: Sequence[JudgedPlace]) -> JudgedPlace:
-    """The place whose high side stands highest against its maximum; one that exceeds first."""
+    """The place whose high side stands highest against its maximum; one that exceeds first.
+
+    Parameters
+    ----------
+    places : sequence of JudgedPlace
+        At least one.
+
+    Returns
+    -------
+    JudgedPlace
+
+    Examples
+    --------
+    90 of 120 mmHg is less than 38 of 40.
+
+    >>> heel = JudgedPlace("heel", Band(70, 50, 90), 90, 0.01, 120, 0.0, False)
+    >>> calf = JudgedPlace("calf", Band(30, 25, 38), 38, 0.01, 40, 0.0, False)
+    >>> worst_of([heel, calf]).name
+    'calf'
+    """
     return max(places, key=lambda one: (one.exceeds, one.high_mmhg / one.maximum_mmhg))
 
 

@@ -43,7 +43,28 @@ LARGE_CALF_CM = 42.0
 
 
 def stretches(material: Material, several: bool = False) -> Array:
-    """Stretches of a material that may be chosen, least to largest; 0 for one without stretch."""
+    """Stretches of a material that may be chosen, least to largest.
+
+    Parameters
+    ----------
+    material : Material
+        What is stretched.
+    several : bool
+        Whether several layers press; then fewer are tried.
+
+    Returns
+    -------
+    ndarray, shape (choices,)
+        As fractions; 0 alone for a material without stretch.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> choices = stretches(elastic)
+    >>> bool(choices[0] == elastic.least_stretch), round(float(choices[1] - choices[0]), 6)
+    (True, 0.02)
+    """
     if not material.stretches:
         return np.zeros(1)
     least, largest = material.least_stretch, material.largest_stretch
@@ -53,7 +74,28 @@ def stretches(material: Material, several: bool = False) -> Array:
 
 
 def geometries(layer: PressingLayer, calf_girth_cm: float) -> list[Geometry]:
-    """Every way a layer may lie."""
+    """Every way a layer may lie.
+
+    Parameters
+    ----------
+    layer : PressingLayer
+        What presses.
+    calf_girth_cm : float
+        Largest calf girth [cm]; from 42 cm on a wider bandage is tried up the leg (common practice,
+        no source).
+
+    Returns
+    -------
+    list[Geometry]
+
+    Examples
+    --------
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> support = PressingLayer(LayerRecipe("light_support"), shipped_catalogue()["light_support"])
+    >>> [way.leg_width_cm for way in geometries(support, calf_girth_cm=44)]
+    [None, 15.0]
+    """
     width = layer.material.usual_width_cm
     wider: list[float | None] = [None]
     if calf_girth_cm >= LARGE_CALF_CM:
@@ -90,6 +132,33 @@ def best_design(
     -------
     Design
         ``within`` is False where every choice exceeds the maximum too often.
+
+    Examples
+    --------
+    Stretch on the foot is never above that up the leg.
+
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> from gaiter.core.bandage.wool import Build, WoolBuild
+    >>> from gaiter.core.leg.surface import Surface
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.draws import Hands, SpreadInputs
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    >>> target = Target(20, 30, dict.fromkeys(Landmark, (20, 30)), "invented")
+    >>> aim = Aim(target, Maxima(90, 90, 180), allowed_chance_above=0.025)
+    >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 64, seed=1)
+    >>> best = best_design(leg, [layer], aim, sampling)
+    >>> best.within, best.layers[0].foot_stretch <= best.layers[0].stretch
+    (True, True)
     """
     judge = _Judge(padded_leg, layers, aim, sampling)
     calf = padded_leg.surface.girth_at_cm(Landmark.CALF)
@@ -134,6 +203,34 @@ def fixed_design(
     Returns
     -------
     Design
+
+    Examples
+    --------
+    See :class:`gaiter.core.plan.design.Design` for the pressure by hand.
+
+    >>> from gaiter.core.bandage.pattern import Pattern
+    >>> from gaiter.core.bandage.wool import Build, WoolBuild
+    >>> from gaiter.core.leg.surface import Surface
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.draws import Hands, SpreadInputs
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> elastic = shipped_catalogue()["long_stretch_elastic"]
+    >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    >>> chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)
+    >>> target = Target(30, 50, dict.fromkeys(Landmark, (30, 50)), "invented")
+    >>> aim = Aim(target, Maxima(60, 60, 120), allowed_chance_above=0.025)
+    >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 256, seed=1)
+    >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
+    >>> design.layers[0].stretch, design.layers[0].foot_stretch
+    (0.5, 0.5)
     """
     laid = [padded_leg.laid(layer.geometry) for layer in chosen]
     choice = tuple((layer.foot_stretch, layer.stretch) for layer in chosen)
@@ -148,6 +245,24 @@ def stretch_choices(
 
     At most one layer changes on the foot: the outermost that stretches. One that only holds the
     wool has no choice: it is just taut.
+
+    Parameters
+    ----------
+    layers : sequence of PressingLayer
+        From the skin outwards.
+
+    Yields
+    ------
+    tuple of (float, float)
+        Stretch on foot and ankle, and up the leg, of every layer, as fractions.
+
+    Examples
+    --------
+    >>> from gaiter.core.plan.systems import LayerRecipe
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> layer = PressingLayer(LayerRecipe("short_stretch"), shipped_catalogue()["short_stretch"])
+    >>> all(foot <= up for ((foot, up),) in stretch_choices([layer]))
+    True
     """
     several = sum(not layer.rests for layer in layers) > 1
     grids = [

@@ -8,7 +8,13 @@ from gaiter.core.fabric import Catalogue, Material, StretchCurve, Thickness
 
 
 class UnknownMaterialError(InputError):
-    """The stock names a material that the catalogue does not have."""
+    """The stock names a material that the catalogue does not have.
+
+    Examples
+    --------
+    >>> str(UnknownMaterialError("wol", ["wool"]))
+    'stock.wol is not in the catalogue; it has wool: correct the name'
+    """
 
     def __init__(self, key: str, known: Sequence[str]) -> None:
         self.key, self.known = key, tuple(known)
@@ -27,10 +33,22 @@ def in_stock(case: Case, catalogue: Catalogue) -> Mapping[str, Material]:
     catalogue : Catalogue
         What the materials are.
 
+    Returns
+    -------
+    Mapping[str, Material]
+
     Raises
     ------
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
+
+    Examples
+    --------
+    >>> from gaiter.core.case import StockItem
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> case = Case.model_construct(stock={"orthopaedic_wool": StockItem(rolls=2, widths_cm=[15])})
+    >>> in_stock(case, shipped_catalogue())["orthopaedic_wool"].widths_cm
+    (15.0,)
     """
     if case.stock is None:
         return dict(catalogue.materials)

@@ -23,6 +23,11 @@ class Target:
         Low and high at each reading site [mmHg].
     source : str
         Why this range.
+
+    Examples
+    --------
+    >>> Target(30, 40, {Landmark.GAITER: (30, 40)}, "invented").site_mmhg[Landmark.GAITER]
+    (30, 40)
     """
 
     gaiter_low_mmhg: float
@@ -49,6 +54,21 @@ def target_range(aim: Aim, maximum_mmhg: float, policy: Policy) -> Target:
     Returns
     -------
     Target
+
+    References
+    ----------
+    RAL-GZ 387 (hosiery profile, from memory) and Lee et al. 2006, EJVES 31:542 (below the knee):
+    the shares of the gaiter's range in the shipped policy.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> aim = Aim(low_mmhg=30, high_mmhg=40, source="invented")
+    >>> target = target_range(aim, 40, shipped_policy())
+    >>> target.site_mmhg[Landmark.GAITER]
+    (30.0, 40.0)
+    >>> all(high <= 40 for low, high in target.site_mmhg.values())
+    True
     """
     low, high = aim.low_mmhg, aim.high_mmhg
     sites = {

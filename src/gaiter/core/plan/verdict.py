@@ -12,7 +12,26 @@ from gaiter.core.plan.pads import JudgedPlace, padded, rises_of, worst_of
 
 @dataclass(frozen=True)
 class FitVerdict:
-    """How a system answers the target in these hands, and what speaks for and against it."""
+    """How a system answers the target in these hands, and what speaks for and against it.
+
+    Attributes
+    ----------
+    fit : Fit
+        Outcome.
+    reason : str
+        One sentence that names the worst place.
+    reasons_for, reasons_against : tuple[str, ...]
+        In words.
+    to_accept : tuple[str, ...]
+        Places and rises that a prescriber has to accept by name.
+    rises : tuple[Rise, ...]
+        Where ring means rise towards the knee.
+
+    Examples
+    --------
+    >>> FitVerdict(Fit.FITS, "likely 40 mmHg at the gaiter").to_accept
+    ()
+    """
 
     fit: Fit
     reason: str
@@ -29,7 +48,40 @@ def verdict_in_these_hands(
     training: Training,
     designed: Callable[[Bandager], Design],
 ) -> FitVerdict:
-    """The verdict, and whether steadier hands would reach what these do not."""
+    """The verdict, and whether steadier hands would reach what these do not.
+
+    Parameters
+    ----------
+    design : Design
+        Over its pads.
+    places : sequence of JudgedPlace
+        Every place judged on it.
+    aim : Aim
+        Range and maxima.
+    training : Training
+        Of these hands.
+    designed : callable
+        The design in other hands.
+
+    Returns
+    -------
+    FitVerdict
+
+    Examples
+    --------
+    What fits in these hands is not asked of others.
+
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.sampling import Band
+    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 100), 0.025)
+    >>> places = [JudgedPlace("heel", Band(70, 50, 95), 95, 0.01, 100, 0.0, exceeds=False)]
+    >>> design = SimpleNamespace(median_mmhg=lambda site: 36.0, ring_mmhg={}, within=True)
+    >>> others = None  # nobody is asked
+    >>> verdict_in_these_hands(design, places, aim, Training.UNTRAINED, others).fit.value
+    'fits'
+    """
     verdict = verdict_of(design, places, aim)
     usable = verdict.fit is not Fit.CANNOT_BE_REACHED
     if usable or training is Training.TRAINED_WITH_FEEDBACK:
@@ -50,14 +102,64 @@ def verdict_in_these_hands(
 
 
 def beyond_help(places: Sequence[JudgedPlace]) -> list[JudgedPlace]:
-    """Places above their maximum that neither a pad nor the surface's overstating answers."""
+    """Places above their maximum that neither a pad nor the surface's overstating answers.
+
+    Parameters
+    ----------
+    places : sequence of JudgedPlace
+        Every place, its pad on.
+
+    Returns
+    -------
+    list[JudgedPlace]
+
+    Examples
+    --------
+    >>> from gaiter.core.spread.sampling import Band
+    >>> band = Band(100, 80, 130)
+    >>> heel = JudgedPlace("heel", band, 150, 0.2, 120, 2.0, exceeds=True)
+    >>> tendon = JudgedPlace("Achilles tendon", band, 150, 0.2, 120, 2.0, exceeds=True)
+    >>> [place.name for place in beyond_help([heel, tendon])]
+    ['heel']
+    """
     return [one for one in places if one.exceeds and one.may_be_padded and not one.overstated]
 
 
 def verdict_of(
     design: Design, places: Sequence[JudgedPlace], aim: Aim, *, by_hand: bool = False
 ) -> FitVerdict:
-    """Fits when the likely middle reaches the range and every place is within its maximum."""
+    """Fits when the likely middle reaches the range and every place is within its maximum.
+
+    Parameters
+    ----------
+    design : Design
+        Over its pads.
+    places : sequence of JudgedPlace
+        Every place judged on it.
+    aim : Aim
+        Range and maxima.
+    by_hand : bool
+        Whether somebody chose it; then a middle below the range is said and not refused.
+
+    Returns
+    -------
+    FitVerdict
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.plan.maxima import Maxima
+    >>> from gaiter.core.plan.target import Target
+    >>> from gaiter.core.spread.sampling import Band
+    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 100), 0.025)
+    >>> places = [JudgedPlace("heel", Band(70, 50, 95), 95, 0.01, 100, 0.0, exceeds=False)]
+    >>> design = SimpleNamespace(median_mmhg=lambda site: 36.0, ring_mmhg={}, within=True)
+    >>> verdict_of(design, places, aim).fit.value
+    'fits'
+    >>> design.median_mmhg = lambda site: 26.0
+    >>> verdict_of(design, places, aim).fit is Fit.CANNOT_BE_REACHED
+    True
+    """
     middle = design.median_mmhg(Landmark.GAITER)
     low, high = aim.target.gaiter_low_mmhg, aim.target.gaiter_high_mmhg
     wanted = f"{low:g}–{high:g} mmHg at the gaiter"
@@ -98,7 +200,23 @@ def verdict_of(
 
 
 def place_in_words(place: JudgedPlace) -> str:
-    """One place with its number and its maximum."""
+    """One place with its number and its maximum.
+
+    Parameters
+    ----------
+    place : JudgedPlace
+        Its pad on.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> from gaiter.core.spread.sampling import Band
+    >>> place_in_words(JudgedPlace("heel", Band(70, 50, 95), 110, 0.01, 120, 0.6, exceeds=False))
+    'the worst place is the heel, up to 95 of 120 mmHg with a pad of 6 mm'
+    """
     pad = f" with a pad of {10 * place.pad_cm:.0f} mm" if place.pad_cm > 0 else ""
     if not place.exceeds:
         return (

@@ -24,6 +24,11 @@ class BridgedArea:
         Where it is.
     depth_cm : float
         Largest distance from the skin to the taut fabric: the padding that fills it [cm].
+
+    Examples
+    --------
+    >>> BridgedArea(Patch("hollow", 2.0, np.ones((1, 1), bool)), 0.4).depth_cm
+    0.4
     """
 
     patch: Patch
@@ -46,6 +51,27 @@ def bridged_areas(surface: Surface, covered: Array, pressure: Array) -> tuple[Br
     -------
     tuple[BridgedArea, ...]
         Largest first. The depth is taken round the leg, in the plane of each section.
+
+    Notes
+    -----
+    Hollows shallower than 0.1 cm are left out: our choice, the skin gives more than that.
+
+    Examples
+    --------
+    A round tube dented by a fifth over nine columns: at the edges of the dent
+    the chord lies 4 cos(18.75 degrees) - 3.2 cos(15 degrees) off it.
+
+    >>> from gaiter.core.landmark import Landmark
+    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
+    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
+    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
+    ...                np.tile(ring[:, None], (1, 81, 1)),
+    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> tube.section_cm[:, 30:50, 20:29] *= 0.8
+    >>> pressure = np.ones((81, 96))
+    >>> pressure[30:50, 20:29] = 0
+    >>> [round(area.depth_cm, 2) for area in bridged_areas(tube, np.ones((81, 96)), pressure)]
+    [0.7]
     """
     on_leg = (surface.s_cm >= surface.start_s_cm) & (surface.s_cm <= surface.end_s_cm)
     bridged = (covered > 0.5) & (pressure <= 0) & on_leg[:, None]
@@ -75,6 +101,14 @@ def hollow_depth_cm(section_cm: Array, columns: npt.NDArray[np.intp]) -> float:
     -------
     float
         0 where the section is convex.
+
+    Examples
+    --------
+    A notch of 1 cm in the side of a square:
+
+    >>> square = np.array([[0.0, 4, 4, 2, 0], [0, 0, 4, 3, 4]])
+    >>> round(hollow_depth_cm(square, np.array([3])), 6)
+    1.0
     """
     # Each row of the hull's equations is an outward unit normal and an offset.
     equations = ConvexHull(section_cm.T).equations

@@ -15,7 +15,18 @@ from gaiter.core.units import LAPLACE_MMHG_CM2_PER_N
 
 
 class LayerAddition(StrEnum):
-    """Published ways in which the pressures of several layers add up. They disagree."""
+    """Published ways in which the pressures of several layers add up. They disagree.
+
+    References
+    ----------
+    Thomas S. EWMA Journal 2003;3(1):21-23. Al Khaburi J et al. Phlebology 2011;26(2):75-83. Al
+    Khaburi J et al. Med Eng Phys 2012;34:378-385 (from memory). Dale JJ et al. Phlebology 2004.
+
+    Examples
+    --------
+    >>> [rule.name[-4:] for rule in LayerAddition]
+    ['2003', '2011', '2012', '2004']
+    """
 
     PLAIN_SUM_THOMAS_2003 = "plain sum (Thomas 2003)"
     GROWING_RADII_AL_KHABURI_2011 = "growing radii (Al Khaburi 2011)"
@@ -73,7 +84,24 @@ def ring_mean_mmhg(tension_n_per_cm: float, girth_cm: float, thicknesses: float 
 
 @dataclass(frozen=True)
 class Cylinder:
-    """A bandage on a cylinder: tension per width, girth, thicknesses and pressure agree."""
+    """A bandage on a cylinder: tension per width, girth, thicknesses and pressure agree.
+
+    Attributes
+    ----------
+    tension_n_per_cm : float
+        Tension per cm of width [N/cm], above 0.
+    girth_cm : float
+        Girth [cm], above 0.
+    thicknesses : float
+        How many lie on each other, above 0.
+    pressure_mmhg : float
+        Pressure [mmHg], above 0.
+
+    Examples
+    --------
+    >>> round(cylinder(tension_n_per_cm=1.0, girth_cm=25.0, thicknesses=1.0).pressure_mmhg, 2)
+    18.85
+    """
 
     tension_n_per_cm: float
     girth_cm: float
@@ -90,10 +118,31 @@ def cylinder(
 ) -> Cylinder:
     """The bandage on a cylinder of which any three quantities are given.
 
+    Parameters
+    ----------
+    tension_n_per_cm : float or None
+        Tension per cm of width [N/cm], above 0.
+    girth_cm : float or None
+        Girth [cm], above 0.
+    thicknesses : float or None
+        How many lie on each other, above 0.
+    pressure_mmhg : float or None
+        Pressure [mmHg], above 0.
+
+    Returns
+    -------
+    Cylinder
+        All four.
+
     Raises
     ------
     InputError
         If not exactly three are given, or one is not above 0.
+
+    References
+    ----------
+    Thomas S. The use of the Laplace equation in the calculation of sub-bandage pressure.
+    EWMA Journal 2003;3(1):21-23 (form of the equation; the constant is derived here).
 
     Examples
     --------
@@ -194,10 +243,20 @@ def thicknesses_from_overlap(overlap: float) -> float:
     overlap : float
         Share of the width on the previous turn, 0 up to below 1.
 
+    Returns
+    -------
+    float
+        1 / (1 - overlap), at least 1.
+
+    Raises
+    ------
+    ValueError
+        If the overlap is out of range.
+
     Examples
     --------
-    >>> thicknesses_from_overlap(0.5)
-    2.0
+    >>> thicknesses_from_overlap(0.5), thicknesses_from_overlap(0.75)
+    (2.0, 4.0)
     """
     if not 0 <= overlap < 1:
         raise ValueError(

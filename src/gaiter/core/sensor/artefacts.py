@@ -44,7 +44,13 @@ JOINED_SAMPLES = 3
 
 
 class ArtefactKind(StrEnum):
-    """What is wrong."""
+    """What is wrong.
+
+    Examples
+    --------
+    >>> [kind.value for kind in ArtefactKind]
+    ['gap', 'clipped', 'jump', 'flat line', 'negative']
+    """
 
     GAP = "gap"
     CLIPPED = "clipped"
@@ -64,6 +70,11 @@ class Artefact:
         First and last time concerned [s]. For a gap: the last sample before and the first after.
     words : str
         What was seen, for the reader.
+
+    Examples
+    --------
+    >>> Artefact(ArtefactKind.GAP, 1.0, 3.0, "no sample for 2 s").end_s
+    3.0
     """
 
     kind: ArtefactKind
@@ -75,6 +86,18 @@ class Artefact:
 def median_interval_s(time_s: Array) -> float:
     """Median time between neighbouring samples [s].
 
+    Parameters
+    ----------
+    time_s : ndarray, shape (samples,)
+        Growing times [s], at least two.
+
+    Returns
+    -------
+    float
+        [s].
+
+    Examples
+    --------
     >>> median_interval_s(np.array([0.0, 0.1, 0.2, 5.0, 5.1]))
     0.1
     """
@@ -84,6 +107,17 @@ def median_interval_s(time_s: Array) -> float:
 def is_flat(pressure_mmhg: Array) -> bool:
     """Whether a channel holds no value, or one value from beginning to end.
 
+    Parameters
+    ----------
+    pressure_mmhg : ndarray, shape (samples,)
+        Pressures [mmHg], NaN where missing.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
     >>> is_flat(np.array([0.0, np.nan, 0.0])), is_flat(np.array([0.0, 0.1]))
     (True, False)
     """
@@ -127,7 +161,16 @@ def artefacts_of(time_s: Array, pressure_mmhg: Array) -> tuple[Artefact, ...]:
 def unchecked_of(time_s: Array, pressure_mmhg: Array) -> tuple[str, ...]:
     """What could not be judged in one channel, in words.
 
-    Parameters as in :func:`artefacts_of`.
+    Parameters
+    ----------
+    time_s : ndarray, shape (samples,)
+        Growing times [s].
+    pressure_mmhg : ndarray, shape (samples,)
+        Pressures [mmHg], NaN where missing.
+
+    Returns
+    -------
+    tuple[str, ...]
 
     Examples
     --------
@@ -149,12 +192,51 @@ def unchecked_of(time_s: Array, pressure_mmhg: Array) -> tuple[str, ...]:
 
 
 def is_gap(step_s: Array, interval_s: float) -> Mask:
-    """Which steps of time are longer than three intervals, rounding aside."""
+    """Which steps of time are longer than three intervals, rounding aside.
+
+    Parameters
+    ----------
+    step_s : ndarray, shape (steps,)
+        Steps from sample to sample [s].
+    interval_s : float
+        Median interval [s], above 0.
+
+    Returns
+    -------
+    ndarray of bool, shape (steps,)
+
+    Notes
+    -----
+    Three intervals: common practice, no source.
+
+    Examples
+    --------
+    >>> is_gap(np.array([0.1, 0.3, 0.4]), 0.1).tolist()
+    [False, False, True]
+    """
     return step_s > GAP_INTERVALS * interval_s * (1 + 1e-6)
 
 
 def inside_artefact(time_s: Array, found: tuple[Artefact, ...]) -> Mask:
-    """Which samples lie in a flagged phase other than a gap, shape (samples,)."""
+    """Which samples lie in a flagged phase other than a gap.
+
+    Parameters
+    ----------
+    time_s : ndarray, shape (samples,)
+        Growing times [s].
+    found : tuple[Artefact, ...]
+        As :func:`artefacts_of` gives them.
+
+    Returns
+    -------
+    ndarray of bool, shape (samples,)
+
+    Examples
+    --------
+    >>> jump = Artefact(ArtefactKind.JUMP, 1.0, 2.0, "20 to 90 mmHg within 1 s")
+    >>> inside_artefact(np.arange(4.0), (jump,)).tolist()
+    [False, True, True, False]
+    """
     inside = np.zeros(time_s.shape, dtype=np.bool_)
     for artefact in found:
         if artefact.kind is not ArtefactKind.GAP:

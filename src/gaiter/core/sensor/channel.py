@@ -25,7 +25,13 @@ SECONDS_PER_HOUR = 3600.0
 
 
 class LogPart(StrEnum):
-    """A part of the result that can be missing."""
+    """A part of the result that can be missing.
+
+    Examples
+    --------
+    >>> [part.value for part in LogPart]
+    ['resting', 'standing', 'working amplitude', 'drift']
+    """
 
     REST = "resting"
     STANDING = "standing"
@@ -51,6 +57,11 @@ class Plateau:
     left_out_share, flagged_share : float
         Share of the samples that should be there and have no value; share of the values used
         that lie in a flagged artefact.
+
+    Examples
+    --------
+    >>> Plateau(40.0, 0.4, Span(0.0, 60.0), True, 120, 0.0, 0.0).mean_mmhg
+    40.0
     """
 
     mean_mmhg: float
@@ -73,6 +84,11 @@ class WorkingAmplitude:
     cycles : int
     span, stated, left_out_share, flagged_share
         As in :class:`Plateau`.
+
+    Examples
+    --------
+    >>> WorkingAmplitude(20.0, 9, Span(0.0, 10.0), False, 0.0, 0.0).cycles
+    9
     """
 
     median_mmhg: float
@@ -94,6 +110,11 @@ class Drift:
         independent, which neighbouring samples are not: the true one is larger.
     over_s : float
         Time from the first to the last value used [s].
+
+    Examples
+    --------
+    >>> Drift(slope_mmhg_per_h=-6.0, error_mmhg_per_h=0.2, over_s=600.0).over_s
+    600.0
     """
 
     slope_mmhg_per_h: float
@@ -115,6 +136,12 @@ class Channel:
         Which samples lie in an artefact, shape (samples,).
     interval_s : float
         Median interval [s].
+
+    Examples
+    --------
+    >>> time = np.arange(30.0)
+    >>> float(Channel(time, 0 * time + 40, time < 0, 1.0).pressure_mmhg.mean())
+    40.0
     """
 
     time_s: Array
@@ -123,7 +150,28 @@ class Channel:
     interval_s: float
 
     def plateau(self, choice: SpanChoice) -> tuple[Plateau | None, str]:
-        """Mean and scatter over a span; flagged samples stay in, and their share is said."""
+        """Mean and scatter over a span; flagged samples stay in, and their share is said.
+
+        Parameters
+        ----------
+        choice : SpanChoice
+            The span, or why there is none.
+
+        Returns
+        -------
+        plateau : Plateau or None
+            None where too little is there.
+        reason : str
+            Why it is None; empty otherwise.
+
+        Examples
+        --------
+        >>> time = np.arange(30.0)
+        >>> gaiter = Channel(time, np.where(time % 2 == 0, 39.0, 41.0), time < 0, 1.0)
+        >>> rest, reason = gaiter.plateau(SpanChoice(Span(0.0, 29.0)))
+        >>> rest.mean_mmhg, rest.samples, reason
+        (40.0, 30, '')
+        """
         span = choice.span
         if span is None:
             return None, choice.reason
@@ -135,7 +183,30 @@ class Channel:
         return Plateau(mean, sd, span, choice.stated, values.size, left_out, flagged), ""
 
     def working(self, choice: SpanChoice) -> tuple[WorkingAmplitude | None, str]:
-        """Median swing over a span of movement."""
+        """Median swing over a span of movement.
+
+        Parameters
+        ----------
+        choice : SpanChoice
+            The span, or why there is none.
+
+        Returns
+        -------
+        amplitude : WorkingAmplitude or None
+            None where too little is there, or too few samples a cycle.
+        reason : str
+            Why it is None; empty otherwise.
+
+        Examples
+        --------
+        A swing of 10 mmHg to both sides, ten seconds of one a second:
+
+        >>> time = np.arange(0, 10, 0.05)
+        >>> gaiter = Channel(time, 50 + 10 * np.sin(2 * np.pi * time), time < 0, 0.05)
+        >>> amplitude, reason = gaiter.working(SpanChoice(Span(0.0, 9.95)))
+        >>> round(amplitude.median_mmhg, 1), amplitude.cycles
+        (20.0, 9)
+        """
         span = choice.span
         if span is None:
             return None, choice.reason
@@ -157,7 +228,30 @@ class Channel:
         return WorkingAmplitude(median, count, span, choice.stated, left_out, flagged), ""
 
     def drift(self, rest: Plateau | None) -> tuple[Drift | None, str]:
-        """Slope over the resting plateau."""
+        """Slope over the resting plateau.
+
+        Parameters
+        ----------
+        rest : Plateau or None
+            As :meth:`plateau` gives it.
+
+        Returns
+        -------
+        drift : Drift or None
+            None without a rest of at least 300 s.
+        reason : str
+            Why it is None; empty otherwise.
+
+        Examples
+        --------
+        A fall of 1 mmHg in ten minutes is one of 6 mmHg/h.
+
+        >>> time = np.arange(0.0, 601.0)
+        >>> gaiter = Channel(time, 40 - time / 600, time < 0, 1.0)
+        >>> drift, reason = gaiter.drift(gaiter.plateau(SpanChoice(Span(0.0, 600.0)))[0])
+        >>> round(drift.slope_mmhg_per_h, 3)
+        -6.0
+        """
         if rest is None:
             return None, "there is no resting pressure"
         have = rest.span.holds(self.time_s) & np.isfinite(self.pressure_mmhg)

@@ -57,6 +57,18 @@ class SensorLog:
         Times, growing from sample to sample, shape (samples,) [s].
     pressure_mmhg : Mapping[Landmark, Array]
         Pressure at each site, shape (samples,), NaN where missing [mmHg].
+
+    Raises
+    ------
+    InputError
+        If there is no site, there are too few samples, a pressure is infinite or missing its
+        time, or times do not grow.
+
+    Examples
+    --------
+    >>> time = np.arange(0.0, 20.0)
+    >>> SensorLog(time, {Landmark.GAITER: 40 + np.sin(time)}).time_s.size
+    20
     """
 
     time_s: Array
@@ -107,6 +119,13 @@ class SiteResult:
         In order of time.
     unchecked : tuple of str
         What could not be judged, in words.
+
+    Examples
+    --------
+    >>> reasons = {LogPart.REST: "the rest is too short"}
+    >>> site = SiteResult(Landmark.CALF, None, None, None, None, (), (), reasons)
+    >>> site.reasons[LogPart.REST]
+    'the rest is too short'
     """
 
     site: Landmark
@@ -120,7 +139,25 @@ class SiteResult:
 
     @property
     def static_stiffness_mmhg(self) -> float | None:
-        """Standing minus resting pressure [mmHg]."""
+        """Standing minus resting pressure [mmHg].
+
+        Returns
+        -------
+        float or None
+            [mmHg]; None without both.
+
+        References
+        ----------
+        Partsch H. 2005, Eur J Vasc Endovasc Surg 30:415-421.
+
+        Examples
+        --------
+        >>> from types import SimpleNamespace
+        >>> rest, standing = SimpleNamespace(mean_mmhg=40.0), SimpleNamespace(mean_mmhg=54.0)
+        >>> site = SiteResult(Landmark.GAITER, rest, standing, None, None, (), (), {})
+        >>> site.static_stiffness_mmhg, site.stiff
+        (14.0, True)
+        """
         if self.resting is None or self.standing is None:
             return None
         return self.standing.mean_mmhg - self.resting.mean_mmhg
@@ -129,7 +166,20 @@ class SiteResult:
     def stiff(self) -> bool | None:
         """Whether the bandage is called stiff, judged to 0.1 mmHg as it is printed.
 
-        None without a stiffness and at any site but the gaiter, the only one the yardstick is for.
+        Returns
+        -------
+        bool or None
+            None without a stiffness and at any site but the gaiter, the only one the yardstick is
+            for.
+
+        References
+        ----------
+        Partsch H. 2005, Eur J Vasc Endovasc Surg 30:415-421 (10 mmHg; from memory, not verified).
+
+        Examples
+        --------
+        >>> SiteResult(Landmark.GAITER, None, None, None, None, (), (), {}).stiff is None
+        True
         """
         stiffness = self.static_stiffness_mmhg
         if stiffness is None or self.site is not Landmark.GAITER:
@@ -149,6 +199,13 @@ class LogResult:
         Median time between samples, and from the first to the last [s].
     questions : tuple of str
         What contradicts itself, to be asked and not to be taken for true.
+
+    Examples
+    --------
+    >>> time = np.arange(0.0, 120.0, 0.5)
+    >>> result = analyse_log(SensorLog(time, {Landmark.GAITER: 40 + np.sin(time)}))
+    >>> result.interval_s, result.duration_s
+    (0.5, 119.5)
     """
 
     sites: Mapping[Landmark, SiteResult]
@@ -169,6 +226,11 @@ class RestingPressure:
     samples : int
     cautions : tuple of str
         What casts doubt on it, in words.
+
+    Examples
+    --------
+    >>> RestingPressure(Landmark.GAITER, 40.0, 0.4, 120, ()).cautions
+    ()
     """
 
     site: Landmark
@@ -184,6 +246,7 @@ def analyse_log(log: SensorLog, stated: StatedSpans | None = None) -> LogResult:
     Parameters
     ----------
     log : SensorLog
+        Pressures of one leg over time.
     stated : StatedSpans, optional
         When the leg rested, stood and moved. What is not stated is looked for, by the rule of
         :func:`gaiter.core.sensor.spans.choose_spans`, and refused where it is ambiguous.
@@ -196,6 +259,10 @@ def analyse_log(log: SensorLog, stated: StatedSpans | None = None) -> LogResult:
     ------
     InputError
         If a stated span lies outside the log.
+
+    References
+    ----------
+    Partsch H. 2005, Eur J Vasc Endovasc Surg 30:415-421 (static stiffness).
 
     Examples
     --------
@@ -224,7 +291,9 @@ def resting_pressure(result: LogResult, site: Landmark) -> RestingPressure:
     Parameters
     ----------
     result : LogResult
+        As :func:`analyse_log` gives it.
     site : Landmark
+        One of the log's.
 
     Returns
     -------
@@ -235,6 +304,14 @@ def resting_pressure(result: LogResult, site: Landmark) -> RestingPressure:
     ------
     InputError
         If the site is not in the log or its resting pressure cannot be had.
+
+    Examples
+    --------
+    >>> time = np.arange(0.0, 120.0, 0.5)
+    >>> pressure = np.where(time < 60, 40.0, 54.0) + 0.2 * np.sin(time)
+    >>> result = analyse_log(SensorLog(time, {Landmark.GAITER: pressure}))
+    >>> round(resting_pressure(result, Landmark.GAITER).mean_mmhg)
+    40
     """
     found = result.sites.get(site)
     if found is None:

@@ -34,6 +34,11 @@ class Cycles:
         Peak minus the trough that follows it, shape (cycles,) [mmHg].
     samples_per_cycle : float
         Median number of samples from peak to peak; 0 without a cycle.
+
+    Examples
+    --------
+    >>> Cycles(np.array([20.0, 22.0]), 20.0).swings_mmhg.size
+    2
     """
 
     swings_mmhg: Array

@@ -38,7 +38,23 @@ movement without a change of posture. Our choice."""
 
 @dataclass(frozen=True)
 class Span:
-    """A phase of time, both ends included [s]."""
+    """A phase of time, both ends included.
+
+    Attributes
+    ----------
+    start_s, end_s : float
+        Its ends [s], the end after the start.
+
+    Raises
+    ------
+    InputError
+        If an end is not finite or the span does not end after its start.
+
+    Examples
+    --------
+    >>> str(Span(10.0, 40.0))
+    '10.0 to 40.0 s'
+    """
 
     start_s: float
     end_s: float
@@ -53,11 +69,41 @@ class Span:
         return f"{self.start_s:.1f} to {self.end_s:.1f} s"
 
     def holds(self, time_s: Array) -> Mask:
-        """Which times lie in it, shape (samples,)."""
+        """Which times lie in it.
+
+        Parameters
+        ----------
+        time_s : ndarray, shape (samples,)
+            Times [s].
+
+        Returns
+        -------
+        ndarray of bool, shape (samples,)
+
+        Examples
+        --------
+        >>> Span(1.0, 2.0).holds(np.array([0.9, 1.0, 2.0, 2.1])).tolist()
+        [False, True, True, False]
+        """
         return (time_s >= self.start_s - ROUNDING_S) & (time_s <= self.end_s + ROUNDING_S)
 
     def overlaps(self, other: "Span") -> bool:
-        """Whether the two share more than an end."""
+        """Whether the two share more than an end.
+
+        Parameters
+        ----------
+        other : Span
+            Another span [s].
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> Span(0.0, 10.0).overlaps(Span(10.0, 20.0)), Span(0.0, 10.0).overlaps(Span(9.0, 20.0))
+        (False, True)
+        """
         return self.start_s < other.end_s and other.start_s < self.end_s
 
 
@@ -71,6 +117,11 @@ class Phases:
         Where every site is quiet for at least 20 s; where at least one is not.
     means_mmhg : Mapping[Landmark, Array]
         Mean of every quiet phase, shape (quiet phases,) [mmHg].
+
+    Examples
+    --------
+    >>> Phases((Span(0.0, 30.0),), (), {Landmark.GAITER: np.array([40.0])}).restless
+    ()
     """
 
     quiet: tuple[Span, ...]
@@ -93,6 +144,16 @@ def find_phases(time_s: Array, channels: Channels, taken: Sequence[Span] = ()) -
     Returns
     -------
     Phases
+
+    Examples
+    --------
+    A minute of rest and one of standing, quiet both:
+
+    >>> time = np.arange(0.0, 120.0, 0.5)
+    >>> pressure = np.where(time < 60, 40.0, 54.0)
+    >>> found = find_phases(time, {Landmark.GAITER: pressure})
+    >>> found.means_mmhg[Landmark.GAITER].tolist()
+    [40.0, 54.0]
     """
     interval = median_interval_s(time_s)
     window = max(WINDOW_S, WINDOW_INTERVALS * interval)
@@ -120,8 +181,23 @@ def find_phases(time_s: Array, channels: Channels, taken: Sequence[Span] = ()) -
 
 
 def levels_of(means_mmhg: Array) -> Levels:
-    """The level of each phase, 0 the lowest, shape (phases,).
+    """The level of each phase, 0 the lowest.
 
+    Parameters
+    ----------
+    means_mmhg : ndarray, shape (phases,)
+        Mean of each phase [mmHg], at least one.
+
+    Returns
+    -------
+    ndarray of int, shape (phases,)
+
+    Notes
+    -----
+    Levels are 3 mmHg apart or more: our choice.
+
+    Examples
+    --------
     >>> levels_of(np.array([40.0, 55.0, 41.5]))
     array([0, 1, 0])
     """
@@ -133,8 +209,20 @@ def levels_of(means_mmhg: Array) -> Levels:
 
 
 def level_means_mmhg(means_mmhg: Array) -> Array:
-    """Mean of each level, rising, shape (levels,) [mmHg].
+    """Mean of each level, rising [mmHg].
 
+    Parameters
+    ----------
+    means_mmhg : ndarray, shape (phases,)
+        Mean of each phase [mmHg], at least one.
+
+    Returns
+    -------
+    ndarray, shape (levels,)
+        [mmHg].
+
+    Examples
+    --------
     >>> level_means_mmhg(np.array([40.0, 55.0, 41.0]))
     array([40.5, 55. ])
     """

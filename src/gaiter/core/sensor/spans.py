@@ -35,7 +35,23 @@ UNLOADED_MMHG = 5.0
 
 @dataclass(frozen=True)
 class StatedSpans:
-    """What the user says of the log; None is looked for in the log."""
+    """What the user says of the log; None is looked for in the log.
+
+    Attributes
+    ----------
+    rest, standing, movement : Span or None
+        [s].
+
+    Raises
+    ------
+    InputError
+        If two overlap.
+
+    Examples
+    --------
+    >>> StatedSpans(rest=Span(0.0, 60.0)).standing is None
+    True
+    """
 
     rest: Span | None = None
     standing: Span | None = None
@@ -50,7 +66,17 @@ class StatedSpans:
                 )
 
     def named(self) -> list[tuple[str, Span]]:
-        """Those that are stated, with their name."""
+        """Those that are stated, with their name.
+
+        Returns
+        -------
+        list[tuple[str, Span]]
+
+        Examples
+        --------
+        >>> [name for name, span in StatedSpans(standing=Span(0.0, 60.0)).named()]
+        ['standing']
+        """
         spans = (("rest", self.rest), ("standing", self.standing), ("movement", self.movement))
         return [(name, span) for name, span in spans if span is not None]
 
@@ -66,6 +92,11 @@ class SpanChoice:
         True where the user stated it, False where it was found.
     reason : str
         Why there is none; empty otherwise.
+
+    Examples
+    --------
+    >>> SpanChoice(None, reason="only one quiet level").span is None
+    True
     """
 
     span: Span | None
@@ -75,7 +106,14 @@ class SpanChoice:
 
 @dataclass(frozen=True)
 class LogSpans:
-    """The three spans of a log."""
+    """The three spans of a log.
+
+    Examples
+    --------
+    >>> none = SpanChoice(None, reason="no site has values that vary")
+    >>> LogSpans(none, none, none).rest.span is None
+    True
+    """
 
     rest: SpanChoice
     standing: SpanChoice
@@ -116,6 +154,18 @@ def choose_spans(time_s: Array, channels: Channels, stated: StatedSpans) -> LogS
     ------
     InputError
         If a stated span lies outside the log.
+
+    Notes
+    -----
+    The limits of the rule are our choice.
+
+    Examples
+    --------
+    >>> time = np.arange(0.0, 120.0, 0.5)
+    >>> pressure = np.where(time < 60, 40.0, 54.0)
+    >>> found = choose_spans(time, {Landmark.GAITER: pressure}, StatedSpans())
+    >>> found.rest.span.start_s < found.standing.span.start_s
+    True
     """
     _refuse_outside(time_s, stated)
     if not channels:

@@ -27,6 +27,11 @@ class Share:
         By itself.
     total : float
         With all it does together with others; at least about ``first``.
+
+    Examples
+    --------
+    >>> Share(first=0.2, total=0.25).total
+    0.25
     """
 
     first: float
@@ -58,6 +63,17 @@ def group_shares(
     2010;181:259-270, doi 10.1016/j.cpc.2009.09.018: table 2 (b) for the first-order index,
     (f, Jansen) for the total one. From memory; checked in the tests against the published
     indices of the Ishigami function and against scipy.stats.sobol_indices.
+
+    Examples
+    --------
+    x + 2 y on the unit square has a fifth of its variance from x.
+
+    >>> from gaiter.core.spread.draws import draws
+    >>> points = draws(4, 4096, seed=1).uniform
+    >>> groups = {"x": np.array([0]), "y": np.array([1])}
+    >>> shares = group_shares(lambda at: at[0] + 2 * at[1], points, groups)
+    >>> {name: round(share.total, 1) for name, share in shares.items()}
+    {'x': 0.2, 'y': 0.8}
     """
     inputs = len(points) // 2
     a, b = points[:inputs], points[inputs:]

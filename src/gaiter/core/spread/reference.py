@@ -26,6 +26,16 @@ def disc_block(
         Tension, and where between the table's shifts the turn lies.
     out : ndarray, shape (groups, samples, discs)
         Sums to add to.
+
+    Examples
+    --------
+    Half-way between 10 and 20 mmHg cm/N, at 2 N/cm:
+
+    >>> out = np.zeros((1, 1, 1))
+    >>> table = np.array([[[10.0], [20.0]]])
+    >>> disc_block(table, np.array([0]), np.array([[2.0]]), np.array([[0.5]]), out)
+    >>> out.tolist()
+    [[[30.0]]]
     """
     below = np.minimum(place.astype(int), table.shape[1] - 2)
     share = place - below
@@ -66,6 +76,16 @@ def cell_block(
         Means to write.
     sums : ndarray, shape (3, rows, columns)
         Sums of pressure, of its square and of its excess to add to.
+
+    Examples
+    --------
+    One turn over one whole cell: 2 x 10 is above a limit of 15.
+
+    >>> one, rings, sums = np.ones((1, 1)), np.zeros((1, 1)), np.zeros((3, 1, 1))
+    >>> edges = np.array([[[0.0]], [[1.0]]])
+    >>> cell_block(edges, 10 * one[None], 2 * one, 0 * one, one, one, 15 * one, rings, sums)
+    >>> rings.tolist(), sums.ravel().tolist()
+    ([[20.0]], [20.0, 400.0, 1.0])
     """
     row = np.arange(unit.shape[1])[:, None]
     for sample in range(len(tension)):

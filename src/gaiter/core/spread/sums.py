@@ -53,6 +53,11 @@ class Cells:
         Pressure per tension where the turn covers the whole cell [mmHg cm/N].
     weight : ndarray, shape (rows, columns)
         Share of each cell in the mean round its row; each row sums to 1.
+
+    Examples
+    --------
+    >>> Cells(np.zeros((2, 3, 24)), np.zeros((3, 64, 24)), np.full((64, 24), 1 / 24)).unit.shape
+    (3, 64, 24)
     """
 
     edges: Array
@@ -72,6 +77,12 @@ class CellSummary:
         Share of bandages above the cell's limit.
     ring_mmhg : ndarray, shape (samples, rows)
         Mean round each row [mmHg].
+
+    Examples
+    --------
+    >>> one = np.ones((1, 1))
+    >>> CellSummary(40 * one, 4 * one, 0 * one, np.ones((1, 1), np.float32)).mean_mmhg.tolist()
+    [[40.0]]
     """
 
     mean_mmhg: Array
@@ -97,6 +108,14 @@ def disc_sums(table: Array, group: npt.NDArray[np.intp], tension: Array, place: 
     Returns
     -------
     ndarray, shape (groups, samples, discs)
+
+    Examples
+    --------
+    Two turns of one group, 10 mmHg cm/N each, at 1 and 2 N/cm:
+
+    >>> table = np.full((2, 3, 1), 10.0)
+    >>> disc_sums(table, np.array([0, 0]), np.array([[1.0, 2.0]]), np.array([[1.0, 1.0]])).tolist()
+    [[[30.0]]]
     """
     groups = int(group.max()) + 1
     out = np.zeros((groups, len(tension), table.shape[2]))
@@ -127,6 +146,17 @@ def cell_summary(
     Returns
     -------
     CellSummary
+
+    Examples
+    --------
+    One turn over one cell in two bandages, 20 and 40 mmHg; one of two is above 30.
+
+    >>> one = np.ones((1, 1))
+    >>> cells = Cells(np.array([[[0.0]], [[1.0]]]), 10 * one[None], one)
+    >>> tension = np.array([[2.0], [4.0]])
+    >>> found = cell_summary(cells, tension, 0 * tension, np.ones((2, 1)), 30 * one)
+    >>> [float(part[0, 0]) for part in (found.mean_mmhg, found.sd_mmhg, found.chance_above)]
+    [30.0, 10.0, 0.5]
     """
 
     def single(array: Array) -> Single:
