@@ -22,7 +22,7 @@ from gaiter.records.models import (
 )
 from gaiter.records.read.documents import leg_of, plan_of
 from tests.clinic import PASSWORD
-from tests.records.test_files import photo
+from tests.records.actions.test_people import photo
 
 
 @pytest.fixture

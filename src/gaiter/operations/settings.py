@@ -6,6 +6,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 
 from gaiter.operations.environment import read_environment
+from gaiter.operations.fingerprint import fingerprint
 
 # Each feature of the web keeps its templates and static files beside its views.
 _FEATURES = Path(__file__).resolve().parent.parent / "web"
@@ -126,16 +127,16 @@ USE_TZ = True
 TIME_ZONE = GAITER.time_zone
 LANGUAGE_CODE = "en-gb"
 USE_I18N = True
-STATIC_URL = "static/"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
-STATICFILES_DIRS = [
-    *sorted(_FEATURES.glob("*/static")),
-    ("gaiter/fonts", str(resources.files("gaiter.data").joinpath("fonts"))),
-]
+_FONTS = Path(str(resources.files("gaiter.data").joinpath("fonts")))
+STATICFILES_DIRS = [*sorted(_FEATURES.glob("*/static")), ("gaiter/fonts", str(_FONTS))]
+# Whatever changes has another address, so that a browser asks for each file once.
+STATIC_URL = f"static/{fingerprint([*sorted(_FEATURES.glob('*/static')), _FONTS])}/"
 WHITENOISE_USE_FINDERS = True
+WHITENOISE_IMMUTABLE_FILE_TEST = "^/static/"
 WHITENOISE_AUTOREFRESH = False
 
 # A photo of a tablet's camera fits; more is refused with a sentence.

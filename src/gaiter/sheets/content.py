@@ -402,6 +402,6 @@ def _versions(plan: Plan) -> str:
 def _percent(chance: float | None) -> str:
     if chance is None:
         return "–"
-    if 0 < chance < 0.005:
+    if 0 < chance <= 0.005:
         return "< 1 %"
     return f"{100 * chance:.0f} %"

@@ -6,7 +6,8 @@ PAPER, INK, QUIET, RULE = "#FBF8F3", "#22252B", "#5F646C", "#D9D3C8"
 ACCENT, TINT = "#6A2C5B", "#F1E4EC"
 GOOD, WATCH, STOP = "#2F6B4F", "#8A5A00", "#9B1C1C"
 
-FONT = "Source Sans 3, Source Sans Pro, sans-serif"
+# A name that ends in a digit has to stand in quotation marks, or a browser reads none of the line.
+FONT = "'Source Sans 3', 'Source Sans Pro', sans-serif"
 
 # Ends and middle of the pressure ramp in OKLab (Ottosson 2020): lightness, a, b. Sand, ochre,
 # plum; lightness falls in equal steps, so that it reads in grey.

@@ -2,14 +2,16 @@
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.accounts import add_account, change_account, one_time_link
 from gaiter.records.models import Account, Role
 from gaiter.web.accounts.forms import AccountForm, ChangeAccountForm
+from gaiter.web.accounts.pages import AccountPage, AccountsPage
 from gaiter.web.frame.access import allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 
 
@@ -26,8 +28,8 @@ def accounts(request: ClinicRequest) -> HttpResponse:
         else:
             link = request.build_absolute_uri(one_time_link(made))
             form = AccountForm()
-    context = {"form": form, "link": link, "accounts": Account.objects.order_by("role", "name")}
-    return render(request, "accounts/accounts.html", context, status=400 if form.errors else 200)
+    page = AccountsPage(form, link, Account.objects.order_by("role", "name"))
+    return show(request, page, 400 if form.errors else 200)
 
 
 @allow(Role.MANAGER, "GET", "POST")
@@ -38,7 +40,7 @@ def account(request: ClinicRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and "link" in request.POST:
         link = request.build_absolute_uri(one_time_link(one))
         form = ChangeAccountForm(initial={name: getattr(one, name) for name in names})
-        return render(request, "accounts/account.html", {"form": form, "one": one, "link": link})
+        return show(request, AccountPage(form, one, link))
     form = ChangeAccountForm(
         request.POST or None, initial={name: getattr(one, name) for name in names}
     )
@@ -54,9 +56,4 @@ def account(request: ClinicRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, _("Kept."))
             return redirect("accounts")
-    return render(
-        request,
-        "accounts/account.html",
-        {"form": form, "one": one},
-        status=400 if form.errors else 200,
-    )
+    return show(request, AccountPage(form, one), 400 if form.errors else 200)

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
@@ -10,8 +10,10 @@ from gaiter.records.actions.plans import leave_order, orders_in_force, revoke_or
 from gaiter.records.models import Person, Role, StandingOrder
 from gaiter.records.sealing import blind_index
 from gaiter.web.accounts.forms import OrderForm
+from gaiter.web.accounts.pages import OrdersPage
 from gaiter.web.accounts.views import right_password
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 
 
@@ -32,8 +34,8 @@ def orders(request: ClinicRequest) -> HttpResponse:
         else:
             messages.success(request, _("The order stands."))
             return redirect("orders")
-    context = {"form": form if may_leave else None, "orders": orders_in_force(actor.today)}
-    return render(request, "accounts/orders.html", context, status=400 if form.errors else 200)
+    page = OrdersPage(form if may_leave else None, orders_in_force(actor.today))
+    return show(request, page, 400 if form.errors else 200)
 
 
 def _person(number: str) -> Person | None:

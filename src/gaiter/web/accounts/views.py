@@ -12,7 +12,7 @@ from django.contrib.auth import authenticate, login, logout, password_validation
 from django.contrib.auth.tokens import default_token_generator
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django_otp import login as otp_login
@@ -29,7 +29,17 @@ from gaiter.web.accounts.forms import (
     PasswordForm,
     SignInForm,
 )
+from gaiter.web.accounts.pages import (
+    LockPage,
+    OwnPage,
+    SecondFactorPage,
+    SecondFactorSetUpPage,
+    SignInPage,
+    WelcomeOverPage,
+    WelcomePage,
+)
 from gaiter.web.frame.access import EVERYBODY, allow, safe_next
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 
 _HOME = {Role.MANAGER: "stock", Role.LEARNER: "practice"}
@@ -61,31 +71,23 @@ def sign_in(request: ClinicRequest) -> HttpResponse:
             _enter(request, account)
             return redirect(safe_next(request, home_of(account)))
         form.refuse(_("Name and password do not match an account that may sign in."))
-    return render(
-        request,
-        "accounts/sign_in.html",
-        {
-            "form": form,
-            "next": request.GET.get("next", ""),
-            "demo_accounts": Account.objects.filter(demo=True, is_active=True).order_by("pk"),
-            "nobody_yet": not Account.objects.exists(),
-        },
-        status=200 if request.method == "GET" else 400,
+    page = SignInPage(
+        form,
+        next=request.GET.get("next", ""),
+        demo_accounts=Account.objects.filter(demo=True, is_active=True).order_by("pk"),
+        nobody_yet=not Account.objects.exists(),
     )
+    return show(request, page, 200 if request.method == "GET" else 400)
 
 
 def locked_out(request: ClinicRequest, *_args: Any, **_kwargs: Any) -> HttpResponse:
     """Too many wrong passwords."""
     minutes = int(60 * settings.AXES_COOLOFF_TIME)
-    context = {
-        "form": SignInForm(),
-        "locked_out": _(
-            "Too many wrong passwords for this name from here. Wait %(minutes)d minutes, or ask "
-            "the manager for a one-time link."
-        )
-        % {"minutes": minutes},
-    }
-    return render(request, "accounts/sign_in.html", context, status=429)
+    words = _(
+        "Too many wrong passwords for this name from here. Wait %(minutes)d minutes, or ask "
+        "the manager for a one-time link."
+    )
+    return show(request, SignInPage(SignInForm(), locked_out=words % {"minutes": minutes}), 429)
 
 
 @allow(EVERYBODY, "POST", when_locked=True)
@@ -108,10 +110,8 @@ def lock(request: ClinicRequest) -> HttpResponse:
             request.session["seen"] = time.time()
             return redirect(safe_next(request, home_of(request.user)))
         form.refuse(_("That is not your password."))
-    context = {"form": form, "next": request.POST.get("next") or request.GET.get("next", "")}
-    return render(
-        request, "accounts/lock.html", context, status=200 if request.method == "GET" else 400
-    )
+    page = LockPage(form, request.POST.get("next") or request.GET.get("next", ""))
+    return show(request, page, 200 if request.method == "GET" else 400)
 
 
 def right_password(request: ClinicRequest, password: str) -> bool:
@@ -130,13 +130,8 @@ def second_factor(request: ClinicRequest) -> HttpResponse:
             otp_login(request, device)
             return redirect(safe_next(request, home_of(request.user)))
         form.refuse(_("That code is not the one of this half minute: wait for the next one."))
-    context = {"form": form, "next": request.GET.get("next", "")}
-    return render(
-        request,
-        "accounts/second_factor.html",
-        context,
-        status=200 if request.method == "GET" else 400,
-    )
+    page = SecondFactorPage(form, request.GET.get("next", ""))
+    return show(request, page, 200 if request.method == "GET" else 400)
 
 
 @allow(EVERYBODY, "GET", "POST", when_locked=True)
@@ -162,18 +157,13 @@ def second_factor_set_up(request: ClinicRequest) -> HttpResponse:
         form.refuse(_("That code does not fit: scan again and type the six digits shown."))
     picture = io.BytesIO()
     segno.make(device.config_url).save(picture, kind="svg", scale=5, border=2)
-    context = {
-        "form": form,
-        "picture": "data:image/svg+xml;base64," + base64.b64encode(picture.getvalue()).decode(),
-        "key": base64.b32encode(device.bin_key).decode(),
-        "next": request.GET.get("next", ""),
-    }
-    return render(
-        request,
-        "accounts/second_factor_set_up.html",
-        context,
-        status=200 if request.method == "GET" else 400,
+    page = SecondFactorSetUpPage(
+        form,
+        picture="data:image/svg+xml;base64," + base64.b64encode(picture.getvalue()).decode(),
+        key=base64.b32encode(device.bin_key).decode(),
+        next=request.GET.get("next", ""),
     )
+    return show(request, page, 200 if request.method == "GET" else 400)
 
 
 @allow(EVERYBODY, "GET", "POST", anonymous=True)
@@ -181,7 +171,7 @@ def welcome(request: ClinicRequest, pk: int, token: str) -> HttpResponse:
     """A one-time link: choose a password."""
     account = get_object_or_404(Account, pk=pk, is_active=True)
     if not default_token_generator.check_token(account, token):
-        return render(request, "accounts/welcome_over.html", status=404)
+        return show(request, WelcomeOverPage(), 404)
     form = NewPasswordForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         problems = _problems(form.cleaned_data["password"], account)
@@ -195,12 +185,7 @@ def welcome(request: ClinicRequest, pk: int, token: str) -> HttpResponse:
             return redirect(home_of(account))
         for problem in problems:
             form.add_error("password", problem)
-    return render(
-        request,
-        "accounts/welcome.html",
-        {"form": form, "account": account},
-        status=200 if request.method == "GET" else 400,
-    )
+    return show(request, WelcomePage(form, account), 200 if request.method == "GET" else 400)
 
 
 def _problems(password: str, account: Account) -> list[str]:
@@ -230,9 +215,5 @@ def own(request: ClinicRequest) -> HttpResponse:
             return redirect("own")
         for problem in problems:
             form.refuse(problem)
-    return render(
-        request,
-        "accounts/own.html",
-        {"form": form, "has_factor": _device(account) is not None},
-        status=200 if request.method == "GET" else 400,
-    )
+    page = OwnPage(form, has_factor=_device(account) is not None)
+    return show(request, page, 200 if request.method == "GET" else 400)

@@ -4,15 +4,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import render
 from django.utils.translation import gettext as _
+
+from gaiter.web.frame.page import show
+from gaiter.web.frame.pages import ProblemPage
 
 
 def _page(request: HttpRequest, status: int, title: str, sentence: str) -> HttpResponse:
     if request.headers.get("Accept", "").startswith("application/json"):
         return JsonResponse({"problem": sentence}, status=status)
-    context = {"title": title, "sentence": sentence}
-    return render(request, "frame/problem.html", context, status=status)
+    return show(request, ProblemPage(title, sentence), status)
 
 
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:

@@ -2,12 +2,13 @@
 
 from django.db import DatabaseError, connection
 from django.http import HttpResponse, JsonResponse
-from django.shortcuts import render
 
 from gaiter import __version__
 from gaiter.records.models import AuditEntry, Role
 from gaiter.records.visit.case import local_policy
 from gaiter.web.frame.access import EVERYBODY, allow
+from gaiter.web.frame.page import show
+from gaiter.web.frame.pages import PolicyPage
 from gaiter.web.frame.request import ClinicRequest
 
 
@@ -31,4 +32,4 @@ def health(request: ClinicRequest) -> HttpResponse:
 @allow(frozenset({Role.MANAGER, Role.PRESCRIBER}))
 def policy(request: ClinicRequest) -> HttpResponse:
     """Every threshold in force with its source, and what the clinic changed."""
-    return render(request, "frame/policy.html", {"policy": local_policy()})
+    return show(request, PolicyPage(local_policy()))

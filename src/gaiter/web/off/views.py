@@ -4,7 +4,7 @@ from django import forms
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -14,7 +14,9 @@ from gaiter.records.read.alarm import open_alarm
 from gaiter.records.words import in_language
 from gaiter.web.frame.access import EVERYBODY, allow
 from gaiter.web.frame.forms import OnceForm
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.off.pages import OffPage
 
 
 class OffForm(OnceForm):
@@ -67,7 +69,7 @@ def off(request: ClinicRequest) -> HttpResponse:
             )
             _say_what_next(request, episode)
             return redirect("off")
-    return render(request, "off/off.html", {"form": form}, status=400 if form.errors else 200)
+    return show(request, OffPage(form), 400 if form.errors else 200)
 
 
 def _say_what_next(request: ClinicRequest, episode: Episode) -> None:

@@ -4,7 +4,6 @@ from datetime import date
 
 from django.conf import settings
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
 
 from gaiter.outlets.papers.content import PAPERS
 from gaiter.outlets.papers.source import Source
@@ -16,7 +15,9 @@ from gaiter.records.read.in_force import plan_in_force
 from gaiter.records.visit.case import assembled
 from gaiter.records.visit.decided import decision_at, uncleared_stops
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.papers.pages import PaperPage
 from gaiter.web.today.leg import episode_of
 
 
@@ -49,8 +50,4 @@ def paper(request: ClinicRequest, pk: int, kind: str) -> HttpResponse:
     made = PAPERS[kind][1](source_of(episode, visit, request.actor.today))
     if request.GET.get("as") == "text":
         return HttpResponse(made.as_text(), content_type="text/plain; charset=utf-8")
-    return render(
-        request,
-        "papers/paper.html",
-        {"paper": made, "kind": kind, "episode": episode, "person": episode.person},
-    )
+    return show(request, PaperPage(made, episode, episode.person))

@@ -3,7 +3,7 @@
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -16,7 +16,14 @@ from gaiter.records.models import Person
 from gaiter.records.sealing import blind_index
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.forms import DayField, OnceForm
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.people.pages import (
+    ChangePersonPage,
+    NewPersonPage,
+    PeoplePage,
+    PersonPage,
+)
 
 _LATEST = 30
 
@@ -40,7 +47,7 @@ def people(request: ClinicRequest) -> HttpResponse:
             name_index=blind_index(wanted, "name")
         )
     shown = list(found.order_by("-created_at")[:_LATEST])
-    return render(request, "people/people.html", {"people": shown, "wanted": wanted})
+    return show(request, PeoplePage(shown, wanted))
 
 
 @allow(CLINICAL, "GET", "POST")
@@ -54,7 +61,7 @@ def new_person(request: ClinicRequest) -> HttpResponse:
             form.refuse(str(error))
         else:
             return redirect("person", made.pk)
-    return render(request, "people/new.html", {"form": form}, status=400 if form.errors else 200)
+    return show(request, NewPersonPage(form), 400 if form.errors else 200)
 
 
 @allow(CLINICAL)
@@ -64,16 +71,13 @@ def person(request: ClinicRequest, pk: int) -> HttpResponse:
     note_opening(request.actor, "open record", one)
     episodes = list(one.episodes.order_by("-opened_on"))
     open_sides = {episode.side for episode in episodes if episode.closed_on is None}
-    return render(
-        request,
-        "people/person.html",
-        {
-            "person": one,
-            "age": one.age_on(request.actor.today),
-            "episodes": episodes,
-            "free_sides": [side.value for side in Side if side.value not in open_sides],
-        },
+    page = PersonPage(
+        person=one,
+        age=one.age_on(request.actor.today),
+        episodes=episodes,
+        free_sides=[side.value for side in Side if side.value not in open_sides],
     )
+    return show(request, page)
 
 
 @allow(CLINICAL, "GET", "POST")
@@ -90,12 +94,7 @@ def change(request: ClinicRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, _("Kept."))
             return redirect("person", pk)
-    return render(
-        request,
-        "people/change.html",
-        {"form": form, "person": one},
-        status=400 if form.errors else 200,
-    )
+    return show(request, ChangePersonPage(form, one), 400 if form.errors else 200)
 
 
 @allow(CLINICAL, "POST")

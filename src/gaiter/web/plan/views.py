@@ -1,13 +1,12 @@
 """The plan page: ranked systems, pictures that answer every change, proposal and approval."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpResponse, QueryDict
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -33,6 +32,7 @@ from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import open_visit_of, plan_in_force, waiting_plan
 from gaiter.records.visit.boxes import boxes
 from gaiter.records.visit.case import (
+    BoxProblem,
     assembled,
     case_of,
     case_or_problems,
@@ -42,14 +42,24 @@ from gaiter.records.visit.case import (
 from gaiter.records.visit.decided import decision_at
 from gaiter.web.accounts.views import right_password
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
-from gaiter.web.plan.controls import Controls, adjustment_of, controls_of
+from gaiter.web.plan.controls import adjustment_of, controls_of
 from gaiter.web.plan.desk import (
     bench_for,
     change_of,
     computed_plan,
     pictures_of,
     recorded_pictures,
+)
+from gaiter.web.plan.pages import (
+    Design,
+    DesignPage,
+    DesignPart,
+    MissingPage,
+    PlanPage,
+    RefusedPart,
+    Shown,
 )
 from gaiter.web.visit.safety import SIGN_OF, numbers_in_words
 from gaiter.web.visit.views import visit_of
@@ -60,30 +70,6 @@ FIT_SIGN = {
     Fit.NOT_IN_THESE_HANDS: "watch",
     Fit.CANNOT_BE_REACHED: "stop",
 }
-
-
-@dataclass(frozen=True)
-class Shown:
-    """One system with its pictures."""
-
-    leg: LegPlan
-    system: SystemPlan
-    sign: str
-    pictures: dict[str, str]
-
-
-@dataclass(frozen=True)
-class Design:
-    """Everything the plan page shows of one leg."""
-
-    plan: Plan
-    leg: LegPlan
-    sign: str
-    numbers: tuple[tuple[str, str], ...]
-    ranked: tuple[tuple[SystemPlan, str], ...]
-    chosen: Shown | None
-    beside: Shown | None
-    controls: Controls | None
 
 
 def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = None) -> Design:
@@ -181,46 +167,56 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
     """Computed and changed by hand; the address holds every choice, so *back* undoes."""
     visit = visit_of(pk)
     force = plan_in_force(visit.episode)
-    context: dict[str, Any] = {
-        "visit": visit,
-        "episode": visit.episode,
-        "person": visit.episode.person,
-        "in_force": force,
-        "holding": holding(visit, force) if force else None,
-        "waiting": waiting_plan(visit.episode),
-        "address": request.get_full_path(),
-    }
     part = request.headers.get("X-Part") == "design"
     case = case_or_problems(assembled(visit))
     if not isinstance(case, Case):
-        context["missing"] = [(boxes().get(one.path), one.path, one.text) for one in case]
-        decision = decision_at(visit)
-        if decision is not None:
-            context["decision"] = decision
-            context["sign"] = SIGN_OF[decision.outcome]
-            context["deciding"] = [r for r in decision.reasons if r.code in decision.limiting]
-        return render(request, "plan/missing.html", context)
+        return show(request, _missing_page(visit, force, case))
     asked = _may_ask(request, request.GET.dict())
     case = _in_hands(case, asked)
-    context["hands"] = asked.get("hands", "")
-    context["bandagers"] = [(str(account.pk), account.name) for account in _bandagers()]
+    bandagers = [(str(account.pk), account.name) for account in _bandagers()]
     try:
-        context["design"] = designed(case, asked, force)
+        made = designed(case, asked, force)
     except InputError as error:
         if part:
-            return render(request, "plan/refused.html", {"sentence": str(error)}, status=400)
+            return show(request, RefusedPart(str(error)), 400)
         raise
-    if not part:
-        note_opening(request.actor, "open record", visit.episode.person)
-        context["change"] = change_since(case, force)
-        context["covered"] = bool(
-            [
-                order
-                for order in orders_in_force(request.actor.today)
-                if order.person_id in (None, visit.episode.person_id)
-            ]
-        )
-    return render(request, "plan/design_part.html" if part else "plan/design.html", context)
+    if part:
+        return show(request, DesignPart(made, asked.get("hands", ""), bandagers))
+    note_opening(request.actor, "open record", visit.episode.person)
+    orders = orders_in_force(request.actor.today)
+    page = DesignPage(
+        made,
+        asked.get("hands", ""),
+        bandagers,
+        visit=visit,
+        episode=visit.episode,
+        person=visit.episode.person,
+        in_force=force,
+        holding=holding(visit, force) if force else None,
+        change=change_since(case, force),
+        waiting=waiting_plan(visit.episode),
+        covered=any(order.person_id in (None, visit.episode.person_id) for order in orders),
+    )
+    return show(request, page)
+
+
+def _missing_page(
+    visit: Visit, force: PlanRecord | None, problems: Sequence[BoxProblem]
+) -> MissingPage:
+    """What is missing before there can be a plan, and what is decided already."""
+    decision = decision_at(visit)
+    return MissingPage(
+        visit=visit,
+        episode=visit.episode,
+        person=visit.episode.person,
+        in_force=force,
+        holding=holding(visit, force) if force else None,
+        waiting=waiting_plan(visit.episode),
+        missing=[(boxes().get(one.path), one.path, one.text) for one in problems],
+        decision=decision,
+        sign=SIGN_OF[decision.outcome] if decision else "",
+        deciding=[r for r in decision.reasons if r.code in decision.limiting] if decision else (),
+    )
 
 
 @allow(CLINICAL, "POST")
@@ -262,28 +258,24 @@ def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") ->
     if not problem:
         note_opening(request.actor, "open record", record.visit.episode.person)
     system = leg.systems[0]
-    return render(
-        request,
-        "plan/plan.html",
-        {
-            "record": record,
-            "visit": record.visit,
-            "episode": record.visit.episode,
-            "person": record.visit.episode.person,
-            "plan": document,
-            "leg": leg,
-            "sign": SIGN_OF[leg.decision.outcome],
-            "numbers": numbers_in_words(leg.decision.numbers),
-            "shown": Shown(leg, system, FIT_SIGN[system.outcome], recorded_pictures(record)),
-            "problem": problem,
-            "case_changed": _case_changed(record),
-            "ended": ended_in_words(record),
-            "why_not": why_not(record),
-            "to_accept": to_accept(system),
-            "may_withdraw": _may_withdraw(request, record),
-        },
-        status=400 if problem else 200,
+    page = PlanPage(
+        record=record,
+        visit=record.visit,
+        episode=record.visit.episode,
+        person=record.visit.episode.person,
+        plan=document,
+        leg=leg,
+        sign=SIGN_OF[leg.decision.outcome],
+        numbers=numbers_in_words(leg.decision.numbers),
+        shown=Shown(leg, system, FIT_SIGN[system.outcome], recorded_pictures(record)),
+        problem=problem,
+        case_changed=_case_changed(record),
+        ended=ended_in_words(record),
+        why_not=why_not(record),
+        to_accept=to_accept(system),
+        may_withdraw=_may_withdraw(request, record),
     )
+    return show(request, page, 400 if problem else 200)
 
 
 def ended_in_words(record: PlanRecord) -> str:

@@ -1,9 +1,6 @@
 """Technique records: what the readings say of each pair of hands, and of the clinic's sensor."""
 
-from dataclasses import dataclass
-
 from django.http import HttpResponse
-from django.shortcuts import render
 from django.utils import timezone
 
 from gaiter.core.plan.hands import calibration_in_words, habit_in_words
@@ -12,15 +9,9 @@ from gaiter.records.models import Account, Role
 from gaiter.records.read.habits import calibration, habits_of
 from gaiter.records.visit.case import local_policy
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
-
-
-@dataclass(frozen=True)
-class Record:
-    """One person's habits in words, by material."""
-
-    account: Account
-    habits: tuple[tuple[str, str], ...]
+from gaiter.web.practice.pages import HabitsOf, TechniquePage
 
 
 @allow(CLINICAL | {Role.LEARNER})
@@ -32,7 +23,7 @@ def technique(request: ClinicRequest) -> HttpResponse:
         accounts += list(others.exclude(role=Role.MANAGER).order_by("name"))
     policy, today = local_policy(), local_day(timezone.now())
     records = [
-        Record(
+        HabitsOf(
             account,
             tuple(
                 (material.replace("_", " "), habit_in_words(habit))
@@ -41,8 +32,5 @@ def technique(request: ClinicRequest) -> HttpResponse:
         )
         for account in accounts
     ]
-    context = {
-        "records": records,
-        "sensor": calibration_in_words(calibration(policy), policy),
-    }
-    return render(request, "practice/technique.html", context)
+    sensor = calibration_in_words(calibration(policy), policy)
+    return show(request, TechniquePage(records, sensor))

@@ -1,10 +1,8 @@
 """Practice: invented legs, the limb at hand, what was done on it and how it came out."""
 
-from typing import Any
-
 from django.contrib import messages
 from django.http import Http404, HttpResponse, QueryDict
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -23,8 +21,11 @@ from gaiter.records.read.documents import leg_of
 from gaiter.sheets import Practised, practice_record_pdf
 from gaiter.sheets.content import sheet_content
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.plan.pages import DesignPart, RefusedPart
 from gaiter.web.plan.views import designed
+from gaiter.web.practice.pages import AttemptPage, PracticeLegPage, PracticePage
 from gaiter.web.practice.task import (
     logged_readings,
     measures_of,
@@ -46,14 +47,8 @@ def practice(request: ClinicRequest) -> HttpResponse:
         for name in practice_mappings()
     ]
     attempts = _attempts_of(request.user)
-    context = {
-        "legs": legs,
-        "attempts": attempts,
-        "trend": _trend(attempts),
-        "yardsticks": YARDSTICKS,
-        "learners": _learners(request),
-    }
-    return render(request, "practice/practice.html", context)
+    page = PracticePage(legs, attempts, _trend(attempts), YARDSTICKS, _learners(request))
+    return show(request, page)
 
 
 def _title(name: str) -> str:
@@ -94,31 +89,33 @@ def _leg_page(request: ClinicRequest, name: str, problem: str = "") -> HttpRespo
         design = designed(case, asked)
     except InputError as error:
         if part:
-            return render(request, "plan/refused.html", {"sentence": str(error)}, status=400)
+            return show(request, RefusedPart(str(error)), 400)
         problem, asked = _sentence(error), {}
         case = task_case(name, {}, request.user)
         design = designed(case, {})
-    unit = request.user.unit
-    context: dict[str, Any] = {
-        "design": design,
-        "name": name,
-        "title": _title(name),
-        "practice": True,
-        "content": sheet_content(design.plan, design.leg),
-        "measures": measures_of(name, asked, unit),
-        "kept": [(key, value) for key, value in asked.items() if key.startswith("limb.")],
-        "asked": QueryDict(mutable=True),
-        "problem": problem,
-        "typed": request.POST,
-        "log_time": request.POST.get("log-time", ""),
-        "limbs": Attempt.Limb.choices,
-    }
-    context["asked"].update(asked)
-    if design.chosen:
-        context["layer_rows"] = layer_boxes(design.chosen.system, request.POST.dict(), unit)
-        context["sensor_row"] = sensor_boxes(design.chosen.system, request.POST.dict())
-    template = "plan/design_part.html" if part else "practice/leg.html"
-    return render(request, template, context, status=400 if problem else 200)
+    kept = [(key, value) for key, value in asked.items() if key.startswith("limb.")]
+    if part:
+        return show(request, DesignPart(design, kept=kept))
+    unit, typed = request.user.unit, request.POST.dict()
+    address = QueryDict(mutable=True)
+    address.update(asked)
+    system = design.chosen.system if design.chosen else None
+    page = PracticeLegPage(
+        design,
+        kept=kept,
+        name=name,
+        title=_title(name),
+        content=sheet_content(design.plan, design.leg),
+        measures=measures_of(name, asked, unit),
+        asked=address,
+        problem=problem,
+        typed=typed,
+        log_time=typed.get("log-time", ""),
+        limbs=Attempt.Limb.choices,
+        layer_rows=layer_boxes(system, typed, unit) if system else (),
+        sensor_row=sensor_boxes(system, typed) if system else (),
+    )
+    return show(request, page, 400 if problem else 200)
 
 
 def _asked(request: ClinicRequest) -> dict[str, str]:
@@ -175,14 +172,8 @@ def attempt(request: ClinicRequest, pk: int) -> HttpResponse:
     _own_or_teacher(request, one.by)
     leg = leg_of(Plan.model_validate_json(one.plan))
     view = applied_view(leg, one.document)
-    context = {
-        "attempt": one,
-        "title": one.title,
-        "view": view,
-        "judged": [site for site in view.applied.sites if site.landmark in LEG_SITES],
-        "yardsticks": YARDSTICKS,
-    }
-    return render(request, "practice/attempt.html", context)
+    judged = [site for site in view.applied.sites if site.landmark in LEG_SITES]
+    return show(request, AttemptPage(one, one.title, view, judged, YARDSTICKS))
 
 
 def _own_or_teacher(request: ClinicRequest, owner: Account) -> None:

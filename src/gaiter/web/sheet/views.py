@@ -1,7 +1,6 @@
 """The bandaging sheet: printed, and as a calm page with big steps to tick off."""
 
 from django.http import HttpResponse
-from django.shortcuts import render
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
@@ -11,9 +10,11 @@ from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.sheets import sheet_pdf
 from gaiter.sheets.content import sheet_content
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.plan.desk import recorded_pictures
 from gaiter.web.plan.views import ended_in_words, no_sheet_today, record_of, why_not
+from gaiter.web.sheet.pages import StepsPage
 
 
 def approved_record(pk: int) -> PlanRecord:
@@ -45,22 +46,19 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     note_opening(request.actor, "open sheet", record.visit.episode.person)
     plan = plan_of(record)
     leg = leg_of(plan)
-    return render(
-        request,
-        "sheet/steps.html",
-        {
-            "record": record,
-            "visit": record.visit,
-            "episode": record.visit.episode,
-            "person": record.visit.episode.person,
-            "content": sheet_content(plan, leg),
-            "layers": leg.systems[0].layers,
-            "drawing": recorded_pictures(record, with_map=False)["leg"],
-            "approval": approval_in_words(record),
-            "ended": ended_in_words(record),
-            "why_not": why_not(record),
-        },
+    page = StepsPage(
+        record=record,
+        visit=record.visit,
+        episode=record.visit.episode,
+        person=record.visit.episode.person,
+        content=sheet_content(plan, leg),
+        layers=leg.systems[0].layers,
+        drawing=recorded_pictures(record, with_map=False)["leg"],
+        approval=approval_in_words(record),
+        ended=ended_in_words(record),
+        why_not=why_not(record),
     )
+    return show(request, page)
 
 
 @allow(CLINICAL)

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from pydantic import ValidationError as PydanticError
@@ -19,7 +19,9 @@ from gaiter.records.actions.plans import set_stock_item, stock_change
 from gaiter.records.models import Role, StockItem
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.forms import OnceForm
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.stock.pages import ItemPage, StockPage
 
 
 class CurveField(forms.CharField):
@@ -112,12 +114,8 @@ def stock(request: ClinicRequest) -> HttpResponse:
         (item, catalogue[item.material], item.rolls <= item.low_at, _curve_source(item))
         for item in StockItem.objects.order_by("material", "width_cm")
     ]
-    return render(
-        request,
-        "stock/stock.html",
-        {"rows": rows, "form": form, "low": [row for row in rows if row[2]]},
-        status=400 if form is not None and form.errors else 200,
-    )
+    page = StockPage(rows, form, low=[row for row in rows if row[2]])
+    return show(request, page, 400 if form is not None and form.errors else 200)
 
 
 @allow(Role.MANAGER, "GET", "POST")
@@ -132,17 +130,12 @@ def item(request: ClinicRequest, pk: int) -> HttpResponse:
         set_stock_item(request.actor, one, **{name: form.cleaned_data[name] for name in changed})
         messages.success(request, _("Kept."))
         return redirect("stock")
-    return render(
-        request,
-        "stock/item.html",
-        {
-            "form": form,
-            "item": one,
-            "material": shipped_catalogue()[one.material],
-            "moves": one.moves.select_related("by").order_by("-at")[:40],
-        },
-        status=400 if form.errors else 200,
+    page = ItemPage(
+        form,
+        material=shipped_catalogue()[one.material],
+        moves=one.moves.select_related("by").order_by("-at")[:40],
     )
+    return show(request, page, 400 if form.errors else 200)
 
 
 @allow(CLINICAL | {Role.MANAGER}, "POST")

@@ -1,6 +1,5 @@
 """The page of one leg, and what may be done from it."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -8,7 +7,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
@@ -41,21 +40,12 @@ from gaiter.records.read.in_force import plan_in_force, waiting_plan
 from gaiter.records.visit.case import local_policy
 from gaiter.records.visit.decided import stop_words, uncleared_stops
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.today.pages import GirthRow, LegPage, Moment
 from gaiter.web.today.views import SIGN_OF
 from gaiter.web.visit.pictures import outline_then_and_now
 from gaiter.web.visit.safety import SIGN_OF as DECISION_SIGN
-
-
-@dataclass(frozen=True)
-class Moment:
-    """One line of the time line."""
-
-    day: date
-    title: str
-    words: str
-    author: str
-    link: str = ""
 
 
 def episode_of(pk: int) -> Episode:
@@ -74,35 +64,32 @@ def leg(request: ClinicRequest, pk: int) -> HttpResponse:
     plan = plan_in_force(episode)
     leg_plan = leg_of(plan_of(plan)) if plan is not None else None
     open_visit = now.open_visit
-    return render(
-        request,
-        "today/leg.html",
-        {
-            "episode": episode,
-            "person": episode.person,
-            "age": episode.person.age_on(request.actor.today),
-            "leg_today": now,
-            "marks": [(mark, SIGN_OF[mark], words) for mark, words in now.marks.items()],
-            "plan": plan,
-            "leg_plan": leg_plan,
-            "why_not": why_not_today(open_visit, plan) if open_visit and plan else "",
-            "ended": ended_plan(episode) if plan is None else None,
-            "waiting": waiting_plan(episode),
-            "decision": now.decision,
-            "decision_sign": DECISION_SIGN[now.decision.outcome] if now.decision else "",
-            "uncleared": [(one, stop_words(one.code)) for one in uncleared_stops(episode)],
-            "moments": _moments(episode, visits),
-            "girths": _girths(series),
-            "areas": _areas(series),
-            "picture": outline_then_and_now(episode.side, series),
-            "files": episode.files.defer("content").select_related("author").order_by("-at"),
-            "kinds": StoredFile.Kind.choices,
-            "calls": episode.calls.filter(done_at=None).select_related("author"),
-            "events": BandageEvent.Kind.choices,
-            "outcomes": Episode.Outcome.choices,
-            "others": episode.person.episodes.exclude(pk=episode.pk).order_by("-opened_on"),
-        },
+    page = LegPage(
+        episode=episode,
+        person=episode.person,
+        age=episode.person.age_on(request.actor.today),
+        leg_today=now,
+        marks=[(mark, SIGN_OF[mark], words) for mark, words in now.marks.items()],
+        plan=plan,
+        leg_plan=leg_plan,
+        why_not=why_not_today(open_visit, plan) if open_visit and plan else "",
+        ended=ended_plan(episode) if plan is None else None,
+        waiting=waiting_plan(episode),
+        decision=now.decision,
+        decision_sign=DECISION_SIGN[now.decision.outcome] if now.decision else "",
+        uncleared=[(one, stop_words(one.code)) for one in uncleared_stops(episode)],
+        moments=_moments(episode, visits),
+        girths=_girths(series),
+        areas=_areas(series),
+        picture=outline_then_and_now(episode.side, series),
+        files=episode.files.defer("content").select_related("author").order_by("-at"),
+        kinds=StoredFile.Kind.choices,
+        calls=episode.calls.filter(done_at=None).select_related("author"),
+        events=BandageEvent.Kind.choices,
+        outcomes=Episode.Outcome.choices,
+        others=episode.person.episodes.exclude(pk=episode.pk).order_by("-opened_on"),
     )
+    return show(request, page)
 
 
 def ended_plan(episode: Episode) -> PlanRecord | None:
@@ -131,19 +118,19 @@ def _series(visits: list[Visit]) -> Series:
     return [(visit, values[visit.pk]) for visit in reversed(visits)]
 
 
-def _girths(series: Series) -> list[dict[str, Any]]:
+def _girths(series: Series) -> list[GirthRow]:
     rows = []
     for landmark in reversed(Landmark):
         path = f"leg.girth_cm.{landmark.value}"
         known = [(visit.day, v[path]) for visit, v in series if v.get(path) is not None]
         if known:
             rows.append(
-                {
-                    "label": landmark.label,
-                    "then": known[0],
-                    "now": known[-1],
-                    "change": known[-1][1] - known[0][1] if len(known) > 1 else None,
-                }
+                GirthRow(
+                    label=landmark.label,
+                    then=known[0],
+                    now=known[-1],
+                    change=known[-1][1] - known[0][1] if len(known) > 1 else None,
+                )
             )
     return rows
 

@@ -3,14 +3,16 @@
 from collections import Counter
 
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 
 from gaiter.records.models import Role
 from gaiter.records.read.caseload import Concern, caseload
 from gaiter.records.visit.case import local_policy
 from gaiter.web.accounts.views import home_of
 from gaiter.web.frame.access import EVERYBODY, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.today.pages import TodayPage
 
 SIGN_OF = {
     Concern.WARNING: "stop",
@@ -34,18 +36,14 @@ def today(request: ClinicRequest) -> HttpResponse:
     counts = Counter(mark for leg_today in legs_today for mark in leg_today.marks)
     chosen = request.GET.get("show", "")
     shown = [s for s in legs_today if chosen == "all" or (chosen in s.marks if chosen else s.marks)]
-    return render(
-        request,
-        "today/today.html",
-        {
-            "day": request.actor.today,
-            "legs_today": [
-                (s, [(mark, SIGN_OF[mark], words) for mark, words in s.marks.items()])
-                for s in shown
-            ],
-            "filters": [(mark.value, counts[mark]) for mark in Concern if counts[mark]],
-            "chosen": chosen,
-            "all_count": len(legs_today),
-            "marked_count": sum(bool(s.marks) for s in legs_today),
-        },
+    page = TodayPage(
+        day=request.actor.today,
+        legs_today=[
+            (s, [(mark, SIGN_OF[mark], words) for mark, words in s.marks.items()]) for s in shown
+        ],
+        filters=[(mark.value, counts[mark]) for mark in Concern if counts[mark]],
+        chosen=chosen,
+        all_count=len(legs_today),
+        marked_count=sum(bool(s.marks) for s in legs_today),
     )
+    return show(request, page)

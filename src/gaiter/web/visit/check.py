@@ -2,11 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 
 from gaiter.core.check import CHECK_BOXES, HEADLINES, CheckBox, Verdict
@@ -24,7 +23,9 @@ from gaiter.records.read.holding import Holding, holding
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
 from gaiter.records.visit.case import assembled
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.visit.pages import BandagingShown, CheckPage
 from gaiter.web.visit.pictures import measured, outline
 from gaiter.web.visit.readings import (
     applied_view,
@@ -59,29 +60,24 @@ def _page(
     if approved is not None:
         leg = leg_of(plan_of(approved))
         layers = leg.systems[0].layers
-    return render(
-        request,
-        "visit/check.html",
-        {
-            "visit": visit,
-            "episode": visit.episode,
-            "person": visit.episode.person,
-            "plan": approved,
-            "why_not": found.words,
-            "only_stock": found.only_stock,
-            "on": bandage_on(visit),
-            "layers": layers,
-            "wound": known.get("leg.wound.place", ""),
-            "drawing": outline(visit.episode.side, measured(known)),
-            "off_by": latest_off_by(approved, visit) if approved else None,
-            "done": [_shown(request, one, bandaging) for one in done],
-            "problem": problem,
-            "at_fault": bandaging,
-            "typed": request.POST,
-            "moments": Check.Moment.choices,
-        },
-        status=400 if problem else 200,
+    page = CheckPage(
+        visit=visit,
+        episode=visit.episode,
+        person=visit.episode.person,
+        plan=approved,
+        why_not=found.words,
+        only_stock=found.only_stock,
+        on=bandage_on(visit) is not None,
+        layers=layers,
+        wound=known.get("leg.wound.place", ""),
+        drawing=outline(visit.episode.side, measured(known)),
+        off_by=latest_off_by(approved, visit) if approved else None,
+        done=[_shown(request, one, bandaging) for one in done],
+        problem=problem,
+        typed=request.POST,
+        moments=Check.Moment.choices,
     )
+    return show(request, page, 400 if problem else 200)
 
 
 @allow(CLINICAL, "POST")
@@ -184,7 +180,7 @@ def readings(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("check", one.visit_id)
 
 
-def _shown(request: ClinicRequest, one: Bandaging, at_fault: Bandaging | None) -> dict[str, Any]:
+def _shown(request: ClinicRequest, one: Bandaging, at_fault: Bandaging | None) -> BandagingShown:
     """A bandaging with its boxes and what its readings told."""
     leg = leg_of(plan_of(one.plan))
     unit = request.user.unit
@@ -193,20 +189,20 @@ def _shown(request: ClinicRequest, one: Bandaging, at_fault: Bandaging | None) -
         given |= request.POST.dict()
     last = one.applied.order_by("-pk").first()
     before = baseline_of(one)
-    return {
-        "bandaging": one,
-        "rows": [
+    return BandagingShown(
+        bandaging=one,
+        rows=[
             CheckRow(box, before.get(key), request.POST.get(key, "") if one == at_fault else "")
             for key, box in CHECK_BOXES.items()
         ],
-        "pain_before": before.get("pain"),
-        "typed": request.POST if one == at_fault else {},
-        "checks": [CheckShown.of(row) for row in one.checks.all()],
-        "deeds": list(one.deeds.select_related("by").order_by("at", "pk")),
-        "layer_rows": layer_boxes(leg.systems[0], given, unit),
-        "sensor_row": sensor_boxes(leg.systems[0], given),
-        "view": applied_view(leg, last.document) if last else None,
-    }
+        pain_before=before.get("pain"),
+        typed=request.POST if one == at_fault else {},
+        checks=[CheckShown.of(row) for row in one.checks.all()],
+        deeds=list(one.deeds.select_related("by").order_by("at", "pk")),
+        layer_rows=layer_boxes(leg.systems[0], given, unit),
+        sensor_row=sensor_boxes(leg.systems[0], given),
+        view=applied_view(leg, last.document) if last else None,
+    )
 
 
 @dataclass(frozen=True)

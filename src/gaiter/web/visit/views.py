@@ -8,7 +8,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse, JsonResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -59,7 +59,9 @@ from gaiter.records.visit.screen import (
     to_look_at_again,
 )
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.visit.pages import ClashPart, LivePart, VisitPage
 from gaiter.web.visit.pictures import completed, measured, outline
 from gaiter.web.visit.safety import SafetyView, asked_beside, safety_of
 
@@ -262,21 +264,15 @@ def visit(request: ClinicRequest, pk: int) -> HttpResponse:
     plan = plan_in_force(one.episode)
     live = live_context(seen, request.user.unit, request.user)
     proposed_day = one.next_visit or (latest_off_by(plan, one) if plan else None)
-    return render(
-        request,
-        "visit/visit.html",
-        {
-            "visit": one,
-            "episode": one.episode,
-            "person": one.episode.person,
-            "age": one.episode.person.age_on(one.day),
-            "sections": sections(seen, request.user.unit, live.asked),
-            "plan": plan,
-            "next_visit": proposed_day,
-            "live": live,
-            "first": not one.episode.visits.filter(pk__lt=one.pk).exists(),
-        },
+    page = VisitPage(
+        visit=one,
+        episode=one.episode,
+        person=one.episode.person,
+        sections=sections(seen, request.user.unit, live.asked),
+        next_visit=proposed_day,
+        live=live,
     )
+    return show(request, page)
 
 
 @dataclass(frozen=True)
@@ -408,7 +404,7 @@ def live(request: ClinicRequest, pk: int) -> HttpResponse:
     """The part that follows the boxes."""
     seen = assembled(visit_of(pk))
     context = live_context(seen, request.user.unit, request.user)
-    return render(request, "visit/live.html", {"live": context, "visit": seen.visit})
+    return show(request, LivePart(seen.visit, context))
 
 
 @allow(CLINICAL, "POST")
@@ -446,7 +442,8 @@ def _answer(request: ClinicRequest, one: Visit, result: Saved) -> dict[str, Any]
     answer: dict[str, Any] = {"path": result.path, "entry": result.entry, "clash": result.clash}
     if result.clash:
         view = box_view(assembled(one), result.path, request.user.unit)
-        answer["html"] = render_to_string("visit/clash.html", {"view": view, "visit": one}, request)
+        part = ClashPart(one, view)
+        answer["html"] = render_to_string(part.template, part.context(), request)
     return answer
 
 

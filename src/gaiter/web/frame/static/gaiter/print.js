@@ -1,2 +1,3 @@
 // Prints the page.
-for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => window.print());
+for (const button of document.querySelectorAll("[data-print]"))
+  button.addEventListener("click", () => window.print());

@@ -7,6 +7,7 @@ from django.db import DatabaseError, connection, transaction
 
 from gaiter.core.errors import InputError
 from gaiter.core.plan import Plan, Status
+from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.plans import (
     approve_plan,
     leave_order,
@@ -16,12 +17,15 @@ from gaiter.records.actions.plans import (
     stock_change,
 )
 from gaiter.records.actions.stops import override_stops
-from gaiter.records.ledger import NotAllowedError
+from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
+from gaiter.records.ledger import Actor, NotAllowedError
 from gaiter.records.models import PlanRecord, Role, StockItem, StockMove
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import why_not_today
+from gaiter.records.read.in_force import latest_off_by
 from gaiter.records.visit.case import assembled, case_of
 from gaiter.web.plan.desk import computed_plan
+from tests.clinic import whole_visit
 
 
 def order(clinic, **changes):
@@ -31,6 +35,11 @@ def order(clinic, **changes):
         "starts": today, "ends": today + timedelta(days=7), **changes,
     }  # fmt: skip
     return leave_order(clinic.actor(Role.PRESCRIBER), **given)
+
+
+def put_on(clinic, plan, days=2):
+    off_by = clinic.visit.day + timedelta(days=days)
+    return record_bandaging(clinic.actor(), clinic.visit, plan, off_by)
 
 
 def test_a_prescriber_approves_and_the_older_plan_is_superseded(clinic) -> None:
@@ -175,3 +184,36 @@ def test_a_shelf_never_holds_less_than_nothing(clinic) -> None:
     )
     with pytest.raises(InputError, match="would leave -1 rolls"):
         stock_change(clinic.actor(), item, -3, "")
+
+
+def test_the_first_bandage_comes_off_by_the_days_of_the_plan(clinic) -> None:
+    plan = clinic.approved()
+    first = leg_of(plan_of(plan)).systems[0].change_days
+    assert latest_off_by(plan, clinic.visit) == clinic.visit.day + timedelta(days=first)
+    for days in (0, first + 1, 395):
+        with pytest.raises(InputError, match="'Off by' must be after"):
+            put_on(clinic, plan, days)
+    assert put_on(clinic, plan, first).off_by == latest_off_by(plan, clinic.visit)
+
+
+def test_a_later_bandage_stays_on_for_the_regular_days(clinic) -> None:
+    plan = clinic.approved()
+    record_check(clinic.actor(), put_on(clinic, plan), "after", GOOD_ANSWERS)
+    sign_visit(clinic.actor(), clinic.visit, clinic.visit.day + timedelta(days=2))
+    actor = Actor(clinic.accounts[Role.BANDAGER], "", clinic.actor().now + timedelta(days=2))
+    visit = open_visit(actor, clinic.episode)
+    values = {p: v for p, v in whole_visit().items() if not p.startswith(("arms.", "leg.arter"))}
+    save_entries(actor, visit, [Typed(path, value, 0) for path, value in values.items()])
+    regular = leg_of(plan_of(plan)).systems[0].regular_days
+    assert latest_off_by(plan, visit) == visit.day + timedelta(days=regular)
+    too_late = visit.day + timedelta(days=regular + 1)
+    with pytest.raises(InputError, match="'Off by' must be after"):
+        record_bandaging(actor, visit, plan, too_late)
+    record_bandaging(actor, visit, plan, visit.day + timedelta(days=regular))
+
+
+def test_the_bandage_is_on_only_once(clinic) -> None:
+    plan = clinic.approved()
+    put_on(clinic, plan)
+    with pytest.raises(InputError, match="is on already"):
+        put_on(clinic, plan)

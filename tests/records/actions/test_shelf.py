@@ -1,4 +1,4 @@
-"""'The bandage is on': once, for the plan's days, with the rolls that the sheet names."""
+"""Rolls leave the shelf as the sheet names them; a bandage undone puts them back."""
 
 from datetime import timedelta
 
@@ -6,54 +6,17 @@ import pytest
 
 from gaiter.core.errors import InputError
 from gaiter.core.plan.supplies import rolls_to_take
-from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.people import record_bandage_event
 from gaiter.records.actions.plans import record_bandaging, set_stock_item
 from gaiter.records.actions.shelf import undo_bandaging
-from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
-from gaiter.records.ledger import Actor
+from gaiter.records.actions.visits import sign_visit
 from gaiter.records.models import Role, StockItem
 from gaiter.records.read.documents import leg_of, plan_of
-from gaiter.records.read.in_force import latest_off_by
-from tests.clinic import whole_visit
 
 
 def put_on(clinic, plan, days=2):
     off_by = clinic.visit.day + timedelta(days=days)
     return record_bandaging(clinic.actor(), clinic.visit, plan, off_by)
-
-
-def test_the_first_bandage_comes_off_by_the_days_of_the_plan(clinic) -> None:
-    plan = clinic.approved()
-    first = leg_of(plan_of(plan)).systems[0].change_days
-    assert latest_off_by(plan, clinic.visit) == clinic.visit.day + timedelta(days=first)
-    for days in (0, first + 1, 395):
-        with pytest.raises(InputError, match="'Off by' must be after"):
-            put_on(clinic, plan, days)
-    assert put_on(clinic, plan, first).off_by == latest_off_by(plan, clinic.visit)
-
-
-def test_a_later_bandage_stays_on_for_the_regular_days(clinic) -> None:
-    plan = clinic.approved()
-    record_check(clinic.actor(), put_on(clinic, plan), "after", GOOD_ANSWERS)
-    sign_visit(clinic.actor(), clinic.visit, clinic.visit.day + timedelta(days=2))
-    actor = Actor(clinic.accounts[Role.BANDAGER], "", clinic.actor().now + timedelta(days=2))
-    visit = open_visit(actor, clinic.episode)
-    values = {p: v for p, v in whole_visit().items() if not p.startswith(("arms.", "leg.arter"))}
-    save_entries(actor, visit, [Typed(path, value, 0) for path, value in values.items()])
-    regular = leg_of(plan_of(plan)).systems[0].regular_days
-    assert latest_off_by(plan, visit) == visit.day + timedelta(days=regular)
-    too_late = visit.day + timedelta(days=regular + 1)
-    with pytest.raises(InputError, match="'Off by' must be after"):
-        record_bandaging(actor, visit, plan, too_late)
-    record_bandaging(actor, visit, plan, visit.day + timedelta(days=regular))
-
-
-def test_the_bandage_is_on_only_once(clinic) -> None:
-    plan = clinic.approved()
-    put_on(clinic, plan)
-    with pytest.raises(InputError, match="is on already"):
-        put_on(clinic, plan)
 
 
 def test_a_bandage_taken_off_may_be_put_on_anew(clinic) -> None:
