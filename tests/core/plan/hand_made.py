@@ -15,8 +15,9 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.wool import Build, WoolBuild
 from gaiter.core.case import Sex
 from gaiter.core.landmark import Side
-from gaiter.core.plan.assemble import DesignedSystem
+from gaiter.core.plan.assemble import DesignedSystem, FitVerdict, system_plan
 from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer, fixed_design
+from gaiter.core.plan.document import Fit, SystemPlan
 from gaiter.core.plan.laying import BandagedLeg, Geometry, PaddedLeg, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.systems import LayerRecipe, System
@@ -113,6 +114,11 @@ def built(
         aim=limits,
         **about,
     )
+
+
+def written(made: DesignedSystem, **verdict) -> SystemPlan:
+    """Its plan, under a verdict that fits unless told otherwise."""
+    return system_plan(made, FitVerdict(**{"fit": Fit.FITS, "reason": "a reason", **verdict}))
 
 
 def slope_of(stretch: float, usual: float, locking: float) -> float:

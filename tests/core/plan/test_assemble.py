@@ -13,7 +13,7 @@ from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import points_at
 from gaiter.core.plan import assemble
-from gaiter.core.plan.assemble import DesignedSystem, FitVerdict, system_plan
+from gaiter.core.plan.assemble import DesignedSystem
 from gaiter.core.plan.design import Design
 from gaiter.core.plan.document import Fit, Layer, SystemPlan
 from gaiter.core.plan.laying import Padding
@@ -34,12 +34,9 @@ from tests.core.plan.hand_made import (
     built,
     slope_of,
     tension,
+    written,
 )
 from tests.strategies import case, percentile_leg
-
-
-def written(made: DesignedSystem, **verdict) -> SystemPlan:
-    return system_plan(made, FitVerdict(**{"fit": Fit.FITS, "reason": "a reason", **verdict}))
 
 
 @pytest.fixture(scope="module")
