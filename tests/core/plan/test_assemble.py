@@ -120,10 +120,12 @@ def test_the_roll_is_shorter_than_the_way_by_its_stretch() -> None:
     # A chord of a forty-eighth of a turn is 0.07 % short; at the cut one belongs to both.
     assert layer.length_cm == pytest.approx(foot + leg, rel=2e-3)
     assert layer.relaxed_length_cm == pytest.approx(foot / 1.30 + leg / 1.42, rel=2e-3)
+    path = made.design.layers[0].laid.strips.path
+    by_part = np.where(path.turn < 5.5, 1.30, 1.42)
+    assert layer.relaxed_length_cm == pytest.approx((path.step_cm / by_part).sum(), rel=1e-9)
     assert layer.rolls == 1
     assert layer.spare_cm == pytest.approx(300 - layer.relaxed_length_cm)
     # Started at the front, a part turn counts whole.
-    path = made.design.layers[0].laid.strips.path
     assert layer.turns == math.ceil(-path.angle[-1] / (2 * np.pi))
 
 
@@ -144,6 +146,12 @@ def test_a_second_layer_of_wool_lies_on_the_first_and_takes_no_wool_for_pads() -
     # Four turns of 29 cm on top: 117 cm.
     assert first.rolls == math.ceil((first.relaxed_length_cm + 4 * 29.2) / 350) == 2
     assert second.rolls == math.ceil(second.relaxed_length_cm / 350) == 1
+
+
+def test_wool_for_pads_is_taken_from_the_wool_and_not_from_the_paste_under_it() -> None:
+    paste, wool, _ = written(built("zinc_paste", "orthopaedic_wool", ELASTIC, turns=9)).layers
+    assert paste.rolls == math.ceil(paste.relaxed_length_cm / 600) == 1
+    assert wool.rolls == 2
 
 
 def test_a_join_is_saved_by_a_double_length_roll(plain: SystemPlan) -> None:
