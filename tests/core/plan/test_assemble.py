@@ -137,6 +137,12 @@ def test_wool_lies_on_the_skin_and_what_follows_lies_on_the_wool(plain: SystemPl
     assert longer == pytest.approx(wool.turns * 2 * np.pi * WOOL_CM, rel=0.1)
 
 
+def test_gauze_has_no_thickness_that_counts() -> None:
+    layers = ("orthopaedic_wool", "coarse_gauze", "coarse_gauze", ELASTIC)
+    _, first, second, _ = written(built(*layers)).layers
+    assert second.length_cm == first.length_cm
+
+
 def test_a_second_layer_of_wool_lies_on_the_first_and_takes_no_wool_for_pads() -> None:
     made = built("orthopaedic_wool", "orthopaedic_wool", ELASTIC, turns=4)
     first, second, _ = written(made).layers
@@ -485,11 +491,12 @@ def test_an_edge_stretched_by_more_than_35_percent_wrinkles_and_is_named_once() 
     assert words.startswith("turn 8, inner side of the ")
 
 
-def dressed(**wound) -> str:
+def dressed(curvature: float = 0.2, **wound) -> str:
     leg = wounded(place=WoundPlace.GAITER, **wound)
     made = built("orthopaedic_wool", ELASTIC, leg=leg)
     padded_leg = made.design.padded_leg
-    padded_leg.__dict__["hoop_curvature"] = np.full(padded_leg.surface.section_cm.shape[1:], 0.2)
+    shape = padded_leg.surface.section_cm.shape[1:]
+    padded_leg.__dict__["hoop_curvature"] = np.full(shape, curvature)
     return written(made).dressing
 
 
@@ -509,6 +516,12 @@ def test_a_bulky_dressing_adds_its_own_curvature(wound, half_cm: float) -> None:
     words = dressed(**wound)
     assert f"A dressing {wound['dressing_thickness_mm']:g} mm thick at the " in words
     assert f"adds about {added:.0f} mmHg there, {under + added:.0f} in all" in words
+
+
+def test_in_a_hollow_a_dressing_adds_nothing() -> None:
+    under = 0.92 * PRESSURE
+    words = dressed(curvature=0.0, dressing_thickness_mm=8)
+    assert f"adds about 0 mmHg there, {under:.0f} in all" in words
 
 
 def test_no_dressing_or_a_thin_one_says_nothing(plain: SystemPlan) -> None:
