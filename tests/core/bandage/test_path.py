@@ -1,15 +1,20 @@
+from collections.abc import Mapping
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 
 from gaiter.core.bandage.path import SAMPLES_PER_TURN, faired_path
 from gaiter.core.bandage.pattern import Pattern, Waypoint, waypoints
+from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.surface import Surface
 from tests.strategies import legs
 
 
-def cylinder(radius_cm: float = 4.0, slope: float = 0.0) -> Surface:
+def cylinder(
+    radius_cm: float = 4.0, slope: float = 0.0, landmarks: Mapping[Landmark, float] | None = None
+) -> Surface:
     """A cylinder or cone as a Surface, with the leg's chart."""
     s = np.linspace(0, 40, 300)
     angle = np.linspace(0, 2 * np.pi, 96, endpoint=False)
@@ -17,7 +22,7 @@ def cylinder(radius_cm: float = 4.0, slope: float = 0.0) -> Surface:
     section = np.stack([radius[:, None] * np.cos(angle), radius[:, None] * np.sin(angle)])
     up = np.stack([0 * s, 0 * s, s], axis=-1)
     front = np.broadcast_to([1.0, 0.0, 0.0], (len(s), 3))
-    return Surface(s, {}, section, up, front)
+    return Surface(s, landmarks or {}, section, up, front)
 
 
 def climb(turns: float, pitch: float) -> tuple[Waypoint, ...]:

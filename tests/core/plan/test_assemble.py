@@ -214,11 +214,11 @@ def test_extra_wool_is_turns_pads_and_hollows() -> None:
     """Sheets are half a layer, 1.41 mm, and 5.5 cm long: twice 1.25 cm of disc, 1.5 of bevel."""
     made = built("orthopaedic_wool", ELASTIC, turns=3, places=(place(pad_cm=1.0), place("heel")))
     girth = made.design.padded_leg.surface.girth_at_cm(Landmark.GAITER)
-    hollow = assemble.Bridged(place="hollow", area_cm2=3.0, depth_mm=4.0)
-    # 10 mm are 7.1 sheets: 8; 4 mm are 2.8: 3.
+    hollow = assemble.Bridged(place="hollow", area_cm2=3.0, depth_mm=4.3)
+    # 10 mm are 7.1 sheets: 8; 4.3 mm are 3.04: 4.
     assert made.extra_wool_cm(()) == pytest.approx(3 * girth + 8 * 5.5)
-    assert made.extra_wool_cm((hollow,)) == pytest.approx(3 * girth + 8 * 5.5 + 3 * 5.5)
-    assert made.extra_wool_cm((hollow, hollow)) == pytest.approx(3 * girth + (8 + 6) * 5.5)
+    assert made.extra_wool_cm((hollow,)) == pytest.approx(3 * girth + (8 + 4) * 5.5)
+    assert made.extra_wool_cm((hollow, hollow)) == pytest.approx(3 * girth + (8 + 8) * 5.5)
 
 
 @pytest.mark.parametrize(("sheets", "rolls"), [(6, 1), (7, 2)])
