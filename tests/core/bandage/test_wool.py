@@ -108,12 +108,11 @@ def straight(girth_cm: float):
     return cylinder(girth_cm / (2 * np.pi), landmarks=PLACES)
 
 
-def conical(ankle_cm: float, calf_cm: float, bulge_cm: float = 0.0):
-    """A leg whose girth grows from ankle to calf, 18 cm higher, evenly but for a bulge, and to the heel."""
+def conical(ankle_cm: float, calf_cm: float):
+    """A leg whose girth grows from ankle to calf, 18 cm higher, evenly."""
     unit = cylinder(1.0, landmarks=PLACES)
     way = np.clip((unit.s_cm - 10) / 18, 0, 1)
-    girth = ankle_cm + (calf_cm - ankle_cm) * way + bulge_cm * np.sin(np.pi * way)
-    girth += np.maximum(10 - unit.s_cm, 0)
+    girth = ankle_cm + (calf_cm - ankle_cm) * way
     return replace(unit, section_cm=unit.section_cm * girth[:, None] / (2 * np.pi))
 
 
@@ -172,7 +171,7 @@ def test_wool_is_not_built_up_beyond_two_centimetres_and_what_is_missing_is_said
 
 @pytest.mark.parametrize("kind", [Build.THIN_ANKLE, Build.CONE])
 def test_a_leg_that_is_right_already_and_wool_without_thickness_build_nothing(kind) -> None:
-    for bare, layer_cm in ((conical(20.0, 30.0, 0.5), 0.28), (straight(16.0), 0.0)):
+    for bare, layer_cm in ((straight(20.0), 0.28), (straight(16.0), 0.0)):
         built = wool_build(kind, bare, 0.0, layer_cm, 10.0)
         assert (built.kind, built.turns, built.text) == (Build.EVEN, 0, "")
         assert not built.extra_cm.any()
