@@ -72,3 +72,17 @@ def test_no_sensor_and_a_foot_alone_teach_nothing() -> None:
     assert bandage_reading(applied_pressure(plan(), readings())) is None
     foot = applied_pressure(plan(), readings(sensor=[("instep", 50)]))
     assert bandage_reading(foot) is None
+
+
+def test_a_site_that_theory_presses_not_at_all_teaches_nothing() -> None:
+    made = applied_pressure(plan(), readings(sensor=[("gaiter", 30), ("calf", 27)]))
+
+    def without(*landmarks: str):
+        sites = tuple(
+            site.model_copy(update={"theory_mmhg": 0.0}) if site.landmark in landmarks else site
+            for site in made.sites
+        )
+        return bandage_reading(made.model_copy(update={"sites": sites}))
+
+    assert without("calf").values == 1
+    assert without("calf", "gaiter") is None
