@@ -1,12 +1,6 @@
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
-from gaiter.core.case.person import Sex
-from gaiter.core.leg.body_model import BONY_PLACES, BodyModel
-from gaiter.core.leg.build import leg_surface
-from gaiter.core.pressure.bridging import bridged_areas, hollow_depth_cm
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.padding import (
     PAD_REACH_CM,
@@ -17,7 +11,6 @@ from gaiter.core.pressure.padding import (
     padding_that_answers,
 )
 from tests.core.bandage.test_path import cylinder
-from tests.strategies import percentile_leg
 
 AT = (20.0, 0.0)
 
@@ -78,32 +71,3 @@ def test_wool_of_a_pad_counts_its_sheets() -> None:
     assert pad_wool_cm(1.0, 0.14) == pytest.approx(8 * 5.5)
     assert pad_wool_cm(0.4, 0.2) == pytest.approx(2 * 5.5)
     assert pad_wool_cm(1.0, 0.0) == 0
-
-
-def test_hollow_depth_of_two_touching_circles() -> None:
-    """Between two bumps of a peanut section the taut fabric is the common tangent."""
-    angle = np.linspace(0, 2 * np.pi, 360, endpoint=False)
-    radius = 3 + 0.8 * np.cos(2 * angle)
-    section = np.stack([radius * np.cos(angle), radius * np.sin(angle)])
-    columns = np.flatnonzero(np.abs(angle - np.pi / 2) < 0.2)
-    # The tangent over the waist touches at equal heights; its height is the largest y.
-    expected = section[1].max() - section[1, 90]
-    assert hollow_depth_cm(section, columns) == pytest.approx(expected, abs=1e-3)
-
-
-def test_a_convex_section_has_no_hollow() -> None:
-    section = cylinder(4.0).section_cm[:, 0]
-    assert hollow_depth_cm(section, np.arange(5)) == pytest.approx(0, abs=1e-9)
-
-
-def test_bridged_skin_is_found_with_its_depth() -> None:
-    bony = BodyModel(bony_places=tuple(replace(p, height_cm=2 * p.height_cm) for p in BONY_PLACES))
-    surface = leg_surface(percentile_leg(Sex.MALE, 1), body=bony)
-    covered = np.full(surface.section_cm.shape[1:], 2.0)
-    pressure = np.ones_like(covered)
-    # Large ankle bones and a large tendon leave hollows between them: take their own cells.
-    pressure[surface.forms.second[2] < 0] = 0
-    found = bridged_areas(surface, covered, pressure)
-    assert found
-    assert all(0.1 <= area.depth_cm < 1 for area in found)
-    assert any("ankle" in area.patch.place for area in found)
