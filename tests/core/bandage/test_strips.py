@@ -151,3 +151,44 @@ def test_a_spirals_band_rises_against_the_angle() -> None:
     assert (low[0] + high[0]) / 2 == pytest.approx(13.0, abs=0.05)
     # A quarter turn later it is at the outer side, -90 degrees: column 72 of 96.
     assert (low[72] + high[72]) / 2 == pytest.approx(14.25, abs=0.05)
+
+
+def test_on_a_steep_cone_wide_edges_still_lie_half_a_width_off() -> None:
+    """Near the tip geodesics turn by half a radian on their way: each step has to follow them."""
+    slope, width = 0.6, 16.0
+    surface = cylinder(1.0, slope=slope)
+    level = tuple(Waypoint(t, 16.0, 1e-3) for t in np.arange(0, 2.1, 0.25))
+    path = faired_path(surface, level)
+    strips = lay(surface, path, width)
+    along, sine = np.hypot(1, slope), slope / np.hypot(1, slope)
+
+    def unrolled(s_cm, angle):
+        return (s_cm + 1.0 / slope) * along * np.exp(1j * angle * sine)
+
+    middle = unrolled(path.s_cm, path.angle)
+    tilted = lay(surface, faired_path(surface, climb(3, 6.0)), width)
+    for one, at in ((strips, middle), (tilted, unrolled(tilted.path.s_cm, tilted.path.angle))):
+        inner = slice(40, -40)
+        ahead = np.gradient(at)[inner]
+        for edge in (0, -1):
+            off = (unrolled(one.lane_s_cm[edge], one.lane_angle[edge]) - at)[inner]
+            assert np.abs(off) == pytest.approx(width / 2, abs=0.02)
+            square = (off * np.conj(ahead)).real / np.abs(off) / np.abs(ahead)
+            assert np.abs(square).max() < 0.01
+
+
+def test_slopes_at_the_edges_are_those_of_the_edges() -> None:
+    """Where the middle swings up and down, the outer edge of each bend swings less than the inner.
+
+    Three swings in four turns, so that both edges are bent either way.
+    """
+    surface = cylinder(4.0, slope=0.1)
+    swing = tuple(
+        Waypoint(t, 12 + 4 * t + np.sin(1.5 * np.pi * t), 0.05) for t in np.arange(0, 4.1, 0.25)
+    )
+    strips = lay(surface, faired_path(surface, swing), 8.0)
+    bands, step = strips.bands, 2 * np.pi / 96
+    low, high = (np.gradient(edge[2], step)[8:-8] for edge in (bands.low_s_cm, bands.high_s_cm))
+    assert bands.low_slope[2, 8:-8] == pytest.approx(low, abs=0.01)
+    assert bands.high_slope[2, 8:-8] == pytest.approx(high, abs=0.01)
+    assert np.abs(low - high).max() > 0.02

@@ -42,7 +42,8 @@ def test_a_smaller_leg_is_pressed_more_and_the_sentence_says_why(bench) -> None:
     }
     slimmer[f"{GIRTH}ankle"] = round(0.9 * was.ankle, 1)
     change = changed(bench, **slimmer)
-    assert change.code in (ChangeCode.PRESSURE, ChangeCode.BEYOND)
+    # Its computed stretch stood at the allowed chance of exceeding the maximum already.
+    assert change.code is ChangeCode.BEYOND
     assert change.landmark is Landmark.ANKLE
     smaller = was.ankle - round(0.9 * was.ankle, 1)
     assert change.sentence.startswith(f"changed because the ankle is {smaller:.1f} cm smaller: ")
