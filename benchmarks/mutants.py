@@ -7,8 +7,9 @@ any, all of ``ROOMS``, and the thresholds of the shipped policy. Each mutant is 
 comparison made strict, loose or turned; a boolean joined otherwise; a ``not`` or a minus taken
 away; + and - or * and / exchanged; a number moved (whole ones by one, others by a tenth); ``min``
 and ``max`` exchanged; a value that is not returned; a threshold of the policy moved by its
-smallest step. Its tests are the file of the module's name and then the room's folder; with
-``--own`` only that file, which is quicker and a lower bound.
+smallest step. Its tests are the file of the module's name (``test_pads.py``, or ``test_pads_*.py``
+beside it) and then the room's folder; with ``--own`` only those files, which is quicker and a
+lower bound.
 
 ``--sample N`` takes N mutants of each room (the same ones for the same seed). Survivors are
 printed, then the score: caught of all. Those listed as equivalent, with the reason, are no fault
@@ -56,7 +57,7 @@ PACKAGE = ROOT / "src/gaiter"
 ROOMS = ("safety", "plan", "pressure", "applied", "bandage")
 # What else must notice, beside the file of the module's name and the room's folder.
 ALSO = {"safety": ("tests/core/test_policy.py",)}
-FIRST = {"safety": "tests/core/safety/test_decision.py"}
+FIRST = {"safety": ("tests/core/safety/test_decision.py",)}
 LEAST_SCORE = 0.9
 # A change that makes a loop endless is noticed by the time it takes [s].
 LONGEST_S = 900
@@ -110,15 +111,17 @@ class Mutant:
         Module, line and what was changed.
     text : str
         The whole file with the change.
-    tests : tuple[str, ...]
-        What must notice, quickest first.
+    own, others : tuple[str, ...]
+        Test files of the module's name, or its room's folder where it has none; then what else
+        must notice.
     """
 
     room: str
     path: str
     words: str
     text: str
-    tests: tuple[str, ...]
+    own: tuple[str, ...]
+    others: tuple[str, ...]
 
 
 def mutants(source: str) -> Iterator[tuple[str, str]]:
@@ -214,12 +217,14 @@ def of_module(module: Path) -> list[Mutant]:
     """Every mutant of a module of the core."""
     inside = module.relative_to(PACKAGE / "core")
     room = inside.parts[0]
-    own = f"tests/core/{inside.parent}/test_{inside.name}"
-    tests = tuple(dict.fromkeys((own, FIRST.get(room, own), f"tests/core/{room}")))
-    tests = tuple(one for one in (*tests, *ALSO.get(room, ())) if (ROOT / one).exists())
+    folder = ROOT / "tests/core" / inside.parent
+    names = (f"test_{inside.stem}.py", f"test_{inside.stem}_*.py")
+    files = [path for name in names for path in sorted(folder.glob(name))]
+    own = tuple(str(path.relative_to(ROOT)) for path in files)
+    others = (*FIRST.get(room, ()), f"tests/core/{room}", *ALSO.get(room, ()))
     path = str(module.relative_to(ROOT))
     return [
-        Mutant(room, path, f"core/{inside}: {words}", text, tests)
+        Mutant(room, path, f"core/{inside}: {words}", text, own or others, others)
         for words, text in mutants(module.read_text())
     ]
 
@@ -230,7 +235,7 @@ def thresholds() -> list[Mutant]:
     lines = path.read_text().splitlines()
     used = "\n".join(p.read_text() for p in sorted((PACKAGE / "core/safety").rglob("*.py")))
     found = []
-    tests = (FIRST["safety"], "tests/core/safety", *ALSO["safety"])
+    tests = (*FIRST["safety"], "tests/core/safety", *ALSO["safety"])
     for number, line in enumerate(lines):
         name, _, rest = line.partition(" = { value = ")
         if not rest or f'"{name}"' not in used:
@@ -242,7 +247,7 @@ def thresholds() -> list[Mutant]:
             changed = [*lines[:number], f"{name} = {{ value = {moved},{tail}", *lines[number + 1 :]]
             words = f"policy: {name}: {text} to {moved}"
             source = str(path.relative_to(ROOT))
-            found.append(Mutant("safety", source, words, "\n".join(changed), tests))
+            found.append(Mutant("safety", source, words, "\n".join(changed), tests, ()))
     return found
 
 
@@ -304,7 +309,8 @@ def survivors(
     """Every mutant and whether no test noticed it, in the order in which they are known."""
 
     def tests_of(mutant: Mutant) -> tuple[str, ...]:
-        return mutant.tests[:1] if own_only else mutant.tests
+        both = mutant.own if own_only else (*mutant.own, *mutant.others)
+        return tuple(dict.fromkeys(both))
 
     with tempfile.TemporaryDirectory() as folder:
         free = [sandbox(Path(folder) / str(number)) for number in range(workers)]
@@ -336,7 +342,7 @@ def main() -> int:
     asked.add_argument("--sample", type=int, metavar="N", help="so many mutants of each room")
     asked.add_argument("--seed", type=int, default=1, metavar="S")
     asked.add_argument("--workers", type=int, default=2, metavar="W")
-    asked.add_argument("--own", action="store_true", help="only the test file of the module's name")
+    asked.add_argument("--own", action="store_true", help="only test files of the module's name")
     options = asked.parse_args()
     work = chosen(options.names)
     if not work:

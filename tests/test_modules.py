@@ -13,7 +13,6 @@ _CASE = "fields and their limits are read through the whole case: tests/core/cas
 # Modules without one, and where they are tested instead. This list only gets shorter.
 WITHOUT = {
     "applied/document.py": "fields only; tests/core/applied/test_judge_by_hand.py fills every one",
-    "applied/sampled.py": "what was read moves the samples: tests/core/applied/test_judge.py",
     "arrays.py": "names of types",
     "case/fields.py": _CASE,
     "case/findings.py": _CASE,
