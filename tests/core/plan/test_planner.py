@@ -330,7 +330,7 @@ def test_a_collapsed_foot_is_not_planned_and_says_so(policy: Policy, catalogue: 
 
 
 def test_the_leg_carries_its_maxima_chances_and_target(policy: Policy, catalogue) -> None:
-    """60 at gaiter and foot; over bone what the ankle's 135 mmHg less 30 leave; 2.5, 10 and 25 %."""
+    """60 at gaiter and foot; over bone what an ankle of 135 mmHg less 30 leaves: 105."""
     leg = small(policy, catalogue).legs[Side.RIGHT]
     assert (leg.maxima.leg_mmhg, leg.maxima.foot_mmhg, leg.maxima.bony_mmhg) == (60, 60, 105)
     chances = (leg.chance_allowed, leg.redo_from_chance, leg.take_off_from_chance)
