@@ -11,23 +11,17 @@ from pathlib import Path
 import numpy as np
 
 from gaiter.core.bandage.wool import build_for
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.completion import complete_measurements
-from gaiter.core.plan.design import (
-    Aim,
-    PressingLayer,
-    best_design,
-    geometries,
-    rise_of,
-    stretch_choices,
-)
+from gaiter.core.plan.design import Aim, PressingLayer
 from gaiter.core.plan.hands import spread_inputs
 from gaiter.core.plan.laying import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.planner import SAMPLES
+from gaiter.core.plan.search import best_design, geometries, rise_of, stretch_choices
 from gaiter.core.plan.suitability import Bearing, Patient, arguments
 from gaiter.core.plan.systems import bandage_systems, from_stock, materials_of
-from gaiter.core.plan.target import JUDGED_SITES, target_range
+from gaiter.core.plan.target import target_range
 from gaiter.core.safety import decide
 from gaiter.files.case_file import read_case
 from gaiter.files.catalogue_file import shipped_catalogue
@@ -55,7 +49,7 @@ def chances(padded_leg, laid, layers, choice, aim, sampling):
     inside, above = True, 0.0
     for site in names:
         row = pressure[names.index(site)]
-        if site in JUDGED_SITES:
+        if site in LEG_SITES:
             low, high = aim.target.site_mmhg[site]
             inside &= (low <= row) & (row <= high)
         above = max(above, float((row > aim.maxima.of(site.label)).mean()))

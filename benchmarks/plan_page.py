@@ -15,7 +15,7 @@ from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.profile import pressure_profile
 from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import Adjustment, LayerChange, Workbench
+from gaiter.core.plan import Adjustment, LayerChange, bench_of
 from gaiter.files.case_file import read_case
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
@@ -31,10 +31,8 @@ def timed(action: Callable[[], object]) -> tuple[float, object]:
 
 def main() -> None:
     case = read_case(Path(sys.argv[1]))
-    bench = Workbench(case, shipped_policy(), shipped_catalogue())
-    computed, _ = timed(lambda: bench.plan)
+    computed, bench = timed(lambda: bench_of(case, shipped_policy(), shipped_catalogue()))
     print(f"computed plan, first look: {computed:.0f} ms")
-    bandaged_leg = bench.bandaged_leg(Side.RIGHT)
     changes = {
         "stretch": [Adjustment(SYSTEM, {MATERIAL: LayerChange(stretch=0.40 + n / 100)})
                     for n in range(9)],
@@ -47,14 +45,15 @@ def main() -> None:
     for name, wanted in changes.items():
         rows = []
         for adjustment in wanted:
-            planned, leg = timed(lambda a=adjustment: bench.adjusted(Side.RIGHT, a))
+            planned, made = timed(lambda a=adjustment: bench.adjusted(Side.RIGHT, a))
+            leg, bandaged_leg = made.leg, made.bandaged_leg
             system = leg.systems[0]
             drawn = [
                 timed(lambda d=draw: d().to_text())[0]
                 for draw in (
-                    lambda one=leg, s=system: leg_drawing(one, s, bandaged_leg),
+                    lambda one=leg, s=system, b=bandaged_leg: leg_drawing(one, s, b),
                     lambda one=leg, s=system: pressure_profile(one, s),
-                    lambda one=leg, s=system: surface_map(one, s, bandaged_leg, 0.7),
+                    lambda one=leg, s=system, b=bandaged_leg: surface_map(one, s, b, 0.7),
                 )
             ]
             rows.append((planned, *drawn, planned + sum(drawn)))

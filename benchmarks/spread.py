@@ -17,10 +17,10 @@ import numpy as np
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.leg.completion import complete_measurements
+from gaiter.core.plan import plan as plan_of
 from gaiter.core.plan import planner
 from gaiter.core.plan.design import Design
 from gaiter.core.plan.laying import HOLDING_TURNS, BandagedLeg, Geometry, Padding
-from gaiter.core.plan.planner import Workbench
 from gaiter.core.spread import sums
 from gaiter.core.spread.coarse import (
     COLUMNS,
@@ -163,11 +163,11 @@ def design() -> None:
 
     def planned() -> object:
         spent.append(0.0)
-        return Workbench(case, policy, stock).plan
+        return plan_of(case, policy, stock)
 
     whole = best(planned, 5)
     print(f"full design over six materials: {min(spent):.2f} s [0.5]; the plan {whole:.2f} s")
-    plan = Workbench(case, policy, stock).plan
+    plan = plan_of(case, policy, stock)
     system = next(iter(plan.legs.values())).systems[0]
     print(f"  {system.title}: {system.outcome_reason}; band from {system.spread_words}")
 

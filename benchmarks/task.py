@@ -11,10 +11,9 @@ from benchmarks import truth
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Readings
 from gaiter.core.case import Calibration, Leg, Purpose, Sex, Training
-from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.cohort.legs import case_for
 from gaiter.core.fabric import Catalogue
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan import Plan, SystemPlan, plan
 from gaiter.core.plan.document import Layer

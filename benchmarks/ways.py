@@ -19,8 +19,7 @@ from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Readings
 from gaiter.core.case import Calibration, Training
-from gaiter.core.case.person import HABIT_HEIGHTS
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark, Side
 from gaiter.core.plan.document import Fit
 from gaiter.core.plan.laying import FOOT_TURNS
 from gaiter.core.spread import sums

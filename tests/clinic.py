@@ -6,7 +6,7 @@ from typing import Any
 
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Readings, Spacing
-from gaiter.core.case.person import HABIT_HEIGHTS
+from gaiter.core.landmark import HABIT_HEIGHTS
 from gaiter.operations.demo.people import EVERY_VISIT, ORDINARY
 from gaiter.records.actions.accounts import add_account
 from gaiter.records.actions.people import add_person, open_episode

@@ -1,14 +1,17 @@
-"""Deterministic property tests and the documents that many tests need."""
+"""Deterministic property tests, a stopped clock and the documents that many tests need."""
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import time_machine
 from django.conf import settings as django_settings
 from hypothesis import HealthCheck, settings
 
 from gaiter.core.fabric import Catalogue
 from gaiter.core.policy import Policy
+from gaiter.core.spread import sums
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
 
@@ -43,8 +46,28 @@ def catalogue() -> Catalogue:
     return shipped_catalogue()
 
 
+# A Wednesday morning; time goes on from there, so that what comes later has a later moment.
+MORNING = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def morning(request):
+    """No test reads the real clock, but those that share one with a browser."""
+    if "browser" in request.path.parts:
+        yield
+        return
+    with time_machine.travel(MORNING, tick=True):
+        yield
+
+
+@pytest.fixture(scope="session")
+def compiled_sums():
+    """The clinic's server sums with compiled loops, and so do the tests of its pages."""
+    sums.load(threads=1)
+
+
 @pytest.fixture
-def clinic(db):
+def clinic(db, compiled_sums):
     """One clinic with one filled visit."""
     from tests.clinic import small_clinic  # models need a configured project
 

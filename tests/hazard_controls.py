@@ -42,6 +42,11 @@ class Rule:
 
     code: str
 
+    def found(self) -> bool:
+        from gaiter.core.safety.rules import RULES
+
+        return self.code in RULES
+
     def switch_off(self) -> None:
         from gaiter.core.safety.rules import RULES
 
@@ -54,6 +59,9 @@ class Returns:
 
     name: str
     answer: str
+
+    def found(self) -> bool:
+        return inspect.isfunction(_found(self.name))
 
     def switch_off(self) -> None:
         function = _found(self.name)
@@ -69,6 +77,9 @@ class Line:
     name: str
     before: str
     after: str
+
+    def found(self) -> bool:
+        return self.before in inspect.getsource(_found(self.name))
 
     def switch_off(self) -> None:
         function = _found(self.name)
@@ -89,6 +100,10 @@ class Constant:
     name: str
     value: object
 
+    def found(self) -> bool:
+        module, _colon, name = self.name.partition(":")
+        return hasattr(importlib.import_module(module), name)
+
     def switch_off(self) -> None:
         module, _colon, name = self.name.partition(":")
         setattr(importlib.import_module(module), name, self.value)
@@ -100,6 +115,11 @@ class Template:
 
     name: str
     text: str = ""
+
+    def found(self) -> bool:
+        from django.template.loader import get_template
+
+        return self.text in get_template(self.name).template.source
 
     def switch_off(self) -> None:
         from django.template.loaders.filesystem import Loader
@@ -140,18 +160,18 @@ _R = "gaiter.records"
 SWITCHES = {
     "H01a": Returns("gaiter.core.safety.rules.toes:bad_toes", "[]"),
     "H01b": Line("gaiter.core.check.verdict:judge_check", "Verdict.TAKE_OFF if grave else ", ""),
-    "H01c": Returns(f"{_R}.holding:_of_decision", "iter(())"),
-    "H02a": Returns(f"{_R}.alarm:unresolved", "''"),
+    "H01c": Returns(f"{_R}.read.holding:_of_decision", "iter(())"),
+    "H02a": Returns(f"{_R}.read.alarm:unresolved", "''"),
     "H02b": Line(
         f"{_R}.actions.checks:_require_open", "kind is Deed.Kind.LOOSENED and", "False and"
     ),
     "H02c": Template("frame/alarm.html"),
-    "H02d": Returns(f"{_R}.alarm:take_off_now", "None"),
-    "H02e": Returns(f"{_R}.alarm:alarm_of", "None"),
-    "H03a": Returns(f"{_R}.holding:_girths", "iter(())"),
+    "H02d": Returns(f"{_R}.read.alarm:take_off_now", "None"),
+    "H02e": Returns(f"{_R}.read.alarm:alarm_of", "None"),
+    "H03a": Returns(f"{_R}.read.holding:_girths", "iter(())"),
     "H03b": Line(
-        f"{_R}.actions.plans:record_bandaging",
-        "if state != PlanRecord.State.APPROVED:",
+        f"{_R}.actions.plans:_require_bandageable",
+        "if record.state != PlanRecord.State.APPROVED:",
         "if False:",
     ),
     "H03c": Returns("gaiter.core.plan.borne:not_borne", "()"),
@@ -173,7 +193,7 @@ SWITCHES = {
     "H12a": Returns("gaiter.core.safety.override:standing_overrides", "args[1].leg.overrides"),
     "H12b": Line("gaiter.core.safety.override:with_overrides", "min(", "max("),
     "H13b": Returns("gaiter.core.applied.judge:_Limits.too_much", "''"),
-    "H14a": Returns("gaiter.core.plan.design:rise_of", "0.0"),
+    "H14a": Returns("gaiter.core.plan.search:rise_of", "0.0"),
     "H15a": Returns("gaiter.core.safety.aim:aim_under", "None"),
     "H16a": Rule("silent_and_alone"),
     "H16b": Rule("sensation_lost"),
@@ -189,7 +209,7 @@ SWITCHES = {
     "H18b": Rule("pregnancy"),
     "H18c": Rule("sickle_cell"),
     "H18d": Returns("gaiter.core.check.advice:_also_call", "()"),
-    "H19a": Line(f"{_R}.in_force:latest_off_by", "days_worn(plan, visit)", "400"),
+    "H19a": Line(f"{_R}.read.in_force:latest_off_by", "days_worn(plan, visit)", "400"),
     "H20a": Returns("gaiter.core.policy:_differences", "((), ())"),
     "H21a": Returns("gaiter.core.check.advice:_resting", "('Put your leg up when you sit.',)"),
     "H21b": Returns(
@@ -206,11 +226,11 @@ SWITCHES = {
         "clash = (was.pk if was else 0) != item.base or signed is not None",
         "clash = False",
     ),
-    "H25b": Line(f"{_R}.action:action", "if once and ", "if False and "),
-    "H26b": Returns(f"{_R}.action:broken_at", "None"),
+    "H25b": Line(f"{_R}.ledger:action", "if once and ", "if False and "),
+    "H26b": Returns(f"{_R}.ledger:broken_at", "None"),
     "H27b": Constant("gaiter.core.check.words:STAFF_TAKES_IT_OFF_IF", ()),
-    "H29a": Returns(f"{_R}.fields:Box._require", "None"),
-    "H30a": Line(f"{_R}.action:action", "with transaction.atomic():", "if True:"),
+    "H29a": Returns(f"{_R}.visit.boxes:Box._require", "None"),
+    "H30a": Line(f"{_R}.ledger:action", "with transaction.atomic():", "if True:"),
 }
 # What is not switched off by this script, and why.
 NOT_SWITCHED = {

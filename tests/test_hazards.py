@@ -56,6 +56,12 @@ def test_every_control_is_switched_off_or_says_why_not() -> None:
     assert not set(SWITCHES) & set(NOT_SWITCHED)
 
 
+@pytest.mark.parametrize("code", SWITCHES)
+def test_a_switch_finds_what_it_switches_off(code) -> None:
+    """A switch that misses its place would leave its control on, and its test green."""
+    assert SWITCHES[code].found()
+
+
 @pytest.mark.parametrize("section", SECTIONS, ids=lambda s: s[:3])
 def test_a_hazard_has_cause_harm_risks_and_a_control(section) -> None:
     assert "\nCause: " in section

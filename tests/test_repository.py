@@ -45,6 +45,43 @@ def test_versions_agree() -> None:
     assert project["version"] == __version__
 
 
+def test_the_architecture_lists_every_room() -> None:
+    rooms = {
+        path.relative_to(ROOT).parts[2]
+        for path in tracked()
+        if path.is_relative_to(ROOT / "src/gaiter") and len(path.relative_to(ROOT).parts) > 3
+    }
+    listed = re.findall(
+        r"^\| `src/gaiter/(\w+)`", (ROOT / "docs/architecture.md").read_text(), re.M
+    )
+    assert sorted(listed) == sorted(rooms)
+    top = {path.relative_to(ROOT).parts[0] for path in tracked() if path.parent != ROOT}
+    named = set(re.findall(r"^\| `(\w+)`", (ROOT / "docs/architecture.md").read_text(), re.M))
+    assert named == {name for name in top if not name.startswith(".")} - {"src"}
+
+
+def test_the_map_of_the_core_lists_every_room() -> None:
+    text = (ROOT / "src/gaiter/core/README.md").read_text()
+    first = re.findall(r"^\| (`.*?) \|", text, re.M)
+    listed = {name.strip("`/") for cell in first for name in cell.split(", ")}
+    core = ROOT / "src/gaiter/core"
+    rooms = {
+        path.relative_to(core).parts[0].removesuffix(".py")
+        for path in tracked()
+        if path.is_relative_to(core) and path.suffix == ".py" and path.name != "__init__.py"
+    }
+    assert listed == rooms
+
+
+def test_one_girth_walks_through_ten_rooms_at_most() -> None:
+    text = (ROOT / "src/gaiter/core/README.md").read_text()
+    walk = text.split("## One girth")[1].split("A girth meets")[0]
+    rooms = re.findall(r"`([\w/]+)`", walk)
+    assert 2 < len(rooms) <= 10
+    for room in rooms:
+        assert any((ROOT / "src/gaiter" / base / room).is_dir() for base in ("", "core")), room
+
+
 def test_an_underscore_is_a_translation_and_nothing_else() -> None:
     for path in tracked():
         if path.suffix == ".py" and path.is_relative_to(ROOT / "src"):

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from gaiter.core.plan import Workbench
+from gaiter.core.plan import planner
 from gaiter.records.actions.plans import record_bandaging, void_plan, withdraw_plan
 from gaiter.records.models import PlanRecord, Role
 from gaiter.records.read.documents import leg_of, plan_of
@@ -47,13 +47,22 @@ def test_the_plan_tab_says_still_right_or_what_changed(clinic, doctor) -> None:
     assert reverse("propose", args=[clinic.visit.pk]) in text
 
 
+def test_a_leg_that_may_not_be_bandaged_today_is_not_said_to_have_changed(clinic, doctor) -> None:
+    """It once said that the bandage "cannot be made for the leg of today"."""
+    clinic.approved()
+    clinic.fill({"leg.findings.rest_pain": None})
+    text = page(doctor, "design", clinic.visit.pk)
+    assert "Not yet" in text
+    assert "On today" not in text
+
+
 def test_pages_of_a_record_never_plan_again(clinic, doctor, monkeypatch) -> None:
     plan = clinic.approved()
 
     def planned(*_args, **_kwargs):
         raise AssertionError("a page of a record planned again")
 
-    monkeypatch.setattr(Workbench, "__init__", planned)
+    monkeypatch.setattr(planner, "computed", planned)
     for name in ("plan", "steps"):
         assert "<svg" in page(doctor, name, plan.pk)
     assert doctor.get(reverse("sheet-file", args=[plan.pk])).content.startswith(b"%PDF")

@@ -27,6 +27,19 @@ class Landmark(StrEnum):
         return "heel–instep" if self is Landmark.HEEL_INSTEP else self.value.replace("_", " ")
 
 
+LEG_SITES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
+"""From the ankle up: where a target range is judged and means round the limb are compared."""
+
+FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
+"""Of the foot: guarded by a maximum of their own, and where a bandage may start."""
+
+HABIT_HEIGHTS = (Landmark.ANKLE, Landmark.CALF, Landmark.BELOW_KNEE)
+"""Heights at which mark spacings are read, and hands are known."""
+
+ENDS = (Landmark.BELOW_KNEE, Landmark.CALF)
+"""Where a bandage may end."""
+
+
 class Side(StrEnum):
     """Which limb of the person."""
 

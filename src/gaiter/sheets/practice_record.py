@@ -7,7 +7,7 @@ from typing import Any
 
 from gaiter.core.applied.document import Applied
 from gaiter.core.draw.trend import trend_drawing
-from gaiter.core.plan.target import JUDGED_SITES
+from gaiter.core.landmark import LEG_SITES
 from gaiter.sheets.render import rendered_pdf
 
 
@@ -41,7 +41,7 @@ def practice_record_pdf(
     content = {
         "name": name,
         "day": _day(on),
-        "places": [landmark.label for landmark in JUDGED_SITES],
+        "places": [landmark.label for landmark in LEG_SITES],
         "attempts": [_row(number, one) for number, one in enumerate(attempts, start=1)],
         "yardsticks": list(yardsticks),
     }
@@ -57,7 +57,7 @@ def _row(number: int, one: Practised) -> dict[str, Any]:
         "day": _day(one.day),
         "task": one.task,
         "limb": one.limb,
-        "off": [f"{off[p]:+.0f}" if p in off else "–" for p in JUDGED_SITES],
+        "off": [f"{off[p]:+.0f}" if p in off else "–" for p in LEG_SITES],
         "mean": f"{one.mean_off_mmhg:.0f}",
     }
 

@@ -4,7 +4,7 @@ from functools import cache
 
 from gaiter.core.applied.readings import Readings
 from gaiter.core.plan import Plan, SystemPlan
-from gaiter.core.plan.planner import Workbench
+from gaiter.core.plan import plan as plan_of
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case
@@ -16,7 +16,7 @@ PLACES = ("ankle", "calf", "below_knee")
 
 @cache
 def plan() -> Plan:
-    return Workbench(case(reference=CASE), shipped_policy(), shipped_catalogue()).plan
+    return plan_of(case(reference=CASE), shipped_policy(), shipped_catalogue())
 
 
 def system() -> SystemPlan:

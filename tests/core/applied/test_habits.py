@@ -10,8 +10,7 @@ from gaiter.core.applied.habits import (
     learnt_habits,
 )
 from gaiter.core.applied.judge import applied_pressure
-from gaiter.core.case.person import HABIT_HEIGHTS
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from tests.core.applied.applied_plan import marks_cm, plan, readings, system
 
 TODAY = date(2026, 11, 25)

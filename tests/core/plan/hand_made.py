@@ -15,13 +15,15 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.wool import Build, WoolBuild
 from gaiter.core.case import Sex
 from gaiter.core.landmark import Side
-from gaiter.core.plan.assemble import DesignedSystem, FitVerdict, system_plan
-from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer, fixed_design
+from gaiter.core.plan.assemble import DesignedSystem, system_plan
+from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer
 from gaiter.core.plan.document import Fit, SystemPlan
 from gaiter.core.plan.laying import BandagedLeg, Geometry, PaddedLeg, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
+from gaiter.core.plan.search import fixed_design
 from gaiter.core.plan.systems import LayerRecipe, System
 from gaiter.core.plan.target import target_range
+from gaiter.core.plan.verdict import FitVerdict
 from gaiter.core.safety import Aim as Aimed
 from gaiter.core.spread.draws import Hands, SpreadInputs
 from gaiter.files.catalogue_file import shipped_catalogue

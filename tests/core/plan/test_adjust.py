@@ -7,7 +7,7 @@ import pytest
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import Adjustment, Fit, LayerChange, Status, Workbench
+from gaiter.core.plan import Adjustment, Bench, Fit, LayerChange, Status, bench_of
 from gaiter.core.plan.adjust import chosen_by_hand
 from gaiter.core.plan.design import PressingLayer
 from gaiter.core.plan.systems import LayerRecipe
@@ -21,12 +21,12 @@ ELASTIC = "wool_gauze_long_stretch"
 
 
 @cache
-def bench() -> Workbench:
-    return Workbench(case(), shipped_policy(), shipped_catalogue(), samples=512)
+def bench() -> Bench:
+    return bench_of(case(), shipped_policy(), shipped_catalogue(), samples=512)
 
 
 def adjusted(**changes):
-    return bench().adjusted(Side.RIGHT, Adjustment(ELASTIC, **changes)).systems[0]
+    return bench().adjusted(Side.RIGHT, Adjustment(ELASTIC, **changes)).made.plan
 
 
 def computed():
@@ -55,7 +55,7 @@ def test_more_stretch_presses_more_and_says_when_it_is_too_much() -> None:
         pressures.append(gaiter.median_mmhg)
     assert pressures == sorted(pressures)
     tight = LayerChange(stretch=0.7, overlap=0.7)
-    leg = bench().adjusted(Side.RIGHT, Adjustment(ELASTIC, layers={layer.material: tight}))
+    leg = bench().adjusted(Side.RIGHT, Adjustment(ELASTIC, layers={layer.material: tight})).leg
     assert leg.systems[0].outcome is Fit.CANNOT_BE_REACHED
     assert leg.status is Status.CANNOT_BE_REACHED
     assert "as changed it exceeds 60 mmHg" in leg.status_reason

@@ -3,7 +3,7 @@
 import pytest
 
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import Fit, Workbench
+from gaiter.core.plan import Fit, bench_of
 from gaiter.core.plan.changes import ChangeCode, as_recorded, largest_girth_change, plan_change
 from tests.strategies import case
 
@@ -13,7 +13,7 @@ GIRTH = "legs.right.girth_cm."
 @pytest.fixture(scope="module")
 def bench(policy, catalogue):
     def made(**changes):
-        return Workbench(case(**changes), policy, catalogue, samples=512)
+        return bench_of(case(**changes), policy, catalogue, samples=512)
 
     return made
 
@@ -22,7 +22,7 @@ def changed(bench, **changes):
     then = bench().plan.legs[Side.RIGHT]
     later = bench(**changes)
     _ = later.plan
-    now = later.adjusted(Side.RIGHT, as_recorded(then.systems[0]))
+    now = later.adjusted(Side.RIGHT, as_recorded(then.systems[0])).leg
     return plan_change(then, now, 0.05)
 
 
@@ -90,7 +90,7 @@ def test_what_only_holds_the_wool_stays_as_it_was_recorded(bench, percent: float
     assert holding.mark_spacing_cm is None
     layers = [then.layers[0], holding.model_copy(update={"stretch_percent": percent})]
     then = then.model_copy(update={"layers": (*layers, *then.layers[2:])})
-    now = later.adjusted(Side.RIGHT, as_recorded(then)).systems[0]
+    now = later.adjusted(Side.RIGHT, as_recorded(then)).made.plan
     assert now.layers[1].stretch_percent == pytest.approx(percent)
     assert now.layers[1].mark_spacing_cm is None
 

@@ -6,17 +6,16 @@ from gaiter.core.case import Purpose
 from gaiter.core.case.person import Sex
 from gaiter.core.fabric import Catalogue, StretchCurve
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.design import (
-    Aim,
-    PressingLayer,
+from gaiter.core.plan.design import Aim, PressingLayer
+from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
+from gaiter.core.plan.maxima import Maxima
+from gaiter.core.plan.search import (
     best_design,
     geometries,
     rise_of,
     stretch_choices,
     stretches,
 )
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
-from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy

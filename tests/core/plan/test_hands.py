@@ -6,7 +6,8 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case import Bandager, Calibration, Habit, HabitAt, Remainder, Sex, Training
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import design as planned
-from gaiter.core.plan.design import FixedLayer, PressingLayer, fixed_design
+from gaiter.core.plan import plan as planned_for
+from gaiter.core.plan.design import FixedLayer, PressingLayer
 from gaiter.core.plan.hands import (
     calibration_in_words,
     habit_in_words,
@@ -15,7 +16,7 @@ from gaiter.core.plan.hands import (
 )
 from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
-from gaiter.core.plan.planner import Workbench
+from gaiter.core.plan.search import fixed_design
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
@@ -36,7 +37,7 @@ def habit(percent: float, sure: float = 2.0, spread: float = 8.0, readings: int 
 
 
 def elastic_plan(**changes):
-    plan = Workbench(case(**changes), shipped_policy(), shipped_catalogue()).plan
+    plan = planned_for(case(**changes), shipped_policy(), shipped_catalogue())
     leg = next(iter(plan.legs.values()))
     return plan, next(s for s in leg.systems if s.name == "wool_gauze_long_stretch")
 

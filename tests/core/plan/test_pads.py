@@ -9,13 +9,13 @@ import pytest
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import Adjustment, Fit, LayerChange, LegPlan
-from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer, fixed_design
+from gaiter.core.plan import Adjustment, Bench, Fit, LayerChange, LegPlan, bench_of
+from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer
 from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.pads import OVERSTATED_PLACES, JudgedPlace, padded, rises_of, worst_of
-from gaiter.core.plan.planner import Workbench
 from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
+from gaiter.core.plan.search import fixed_design
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range
 from gaiter.core.pressure.padding import PADDING_STEPS_CM
@@ -142,8 +142,8 @@ def test_means_round_the_leg_that_rise_are_named_with_their_numbers() -> None:
 
 
 @cache
-def bench() -> Workbench:
-    return Workbench(case(), shipped_policy(), shipped_catalogue(), samples=512)
+def bench() -> Bench:
+    return bench_of(case(), shipped_policy(), shipped_catalogue(), samples=512)
 
 
 def leg() -> LegPlan:
@@ -159,12 +159,12 @@ def test_pads_of_the_plan_take_wool_and_widen_the_tape() -> None:
             Side.RIGHT,
             Adjustment(system=system.name, pads_mm=dict.fromkeys(system.pads_mm, 0.0)),
         )
-        .systems[0]
+        .made.plan
     )
     thick = (
         bench()
         .adjusted(Side.RIGHT, Adjustment(system=system.name, pads_mm={"Achilles tendon": 20.0}))
-        .systems[0]
+        .made.plan
     )
     girth = {
         made: next(s.girth_cm for s in plan.sites if s.landmark is Landmark.ANKLE)
@@ -183,9 +183,7 @@ def test_a_plan_with_its_pads_taken_away_does_not_fit() -> None:
     assert system.outcome is Fit.FITS
     place = next(iter(system.pads_mm))
     made = (
-        bench()
-        .adjusted(Side.RIGHT, Adjustment(system=system.name, pads_mm={place: 0.0}))
-        .systems[0]
+        bench().adjusted(Side.RIGHT, Adjustment(system=system.name, pads_mm={place: 0.0})).made.plan
     )
     assert made.outcome is Fit.TO_ACCEPT
     assert place in made.to_accept
@@ -211,7 +209,7 @@ def test_the_headline_has_three_numbers() -> None:
     )
 
 
-def test_the_ground_of_a_plan_has_its_pads() -> None:
+def test_the_padded_leg_of_a_plan_has_its_pads() -> None:
     system = leg().systems[0]
     padded_leg = padded_leg_of(bandaged_leg_of(leg()), system)
     assert {name: 10 * cm for name, cm in padded_leg.pads_cm.items()} == pytest.approx(
@@ -227,7 +225,7 @@ def test_pads_are_chosen_again_when_the_stretch_is_changed() -> None:
             Side.RIGHT,
             Adjustment(system=system.name, layers={ELASTIC: LayerChange(stretch=0.3)}),
         )
-        .systems[0]
+        .made.plan
     )
     assert sum(made.pads_mm.values()) < sum(system.pads_mm.values())
 

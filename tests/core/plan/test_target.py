@@ -1,8 +1,8 @@
 import pytest
 
 from gaiter.core.case import Purpose
-from gaiter.core.landmark import Landmark
-from gaiter.core.plan.target import JUDGED_SITES, target_range
+from gaiter.core.landmark import LEG_SITES, Landmark
+from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Aim, aim_under
 
@@ -26,6 +26,6 @@ def test_graduated_and_no_sites_range_reaches_above_the_maximum(
     aim = aim_under(purpose, maximum, policy)
     assert aim is not None
     target = target_range(aim, maximum, policy)
-    highs = [target.site_mmhg[site][1] for site in JUDGED_SITES]
+    highs = [target.site_mmhg[site][1] for site in LEG_SITES]
     assert highs == sorted(highs, reverse=True)
     assert all(high <= maximum for _, high in target.site_mmhg.values())

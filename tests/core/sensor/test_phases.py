@@ -5,7 +5,7 @@ import pytest
 
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
-from gaiter.core.sensor.phases import Span, find_stretches, levels_of
+from gaiter.core.sensor.phases import Span, find_phases, levels_of
 from tests.sensor_logs import Truth
 
 GAITER, CALF = Landmark.GAITER, Landmark.CALF
@@ -31,7 +31,7 @@ def test_spans_that_touch_do_not_overlap() -> None:
 
 def test_stretches_lie_within_the_postures_by_half_a_window() -> None:
     truth = Truth()
-    found = find_stretches(truth.times(), {GAITER: truth.pressures()})
+    found = find_phases(truth.times(), {GAITER: truth.pressures()})
     rest, standing = found.quiet
     assert (rest.start_s, rest.end_s) == pytest.approx((2.5, 327.5), abs=1)
     assert (standing.start_s, standing.end_s) == pytest.approx((332.5, 387.5), abs=1)
@@ -45,8 +45,8 @@ def test_the_rolling_deviation_decides_at_its_limit() -> None:
     """A square wave of +-h, each value equally often, has the standard deviation h."""
     time = np.arange(0, 60, 0.1)
     wave = np.where(np.arange(time.size) % 2 == 0, 1.0, -1.0)
-    quiet = find_stretches(time, {GAITER: 40 + 1.45 * wave})
-    restless = find_stretches(time, {GAITER: 40 + 1.55 * wave})
+    quiet = find_phases(time, {GAITER: 40 + 1.45 * wave})
+    restless = find_phases(time, {GAITER: 40 + 1.55 * wave})
     assert (len(quiet.quiet), len(quiet.restless)) == (1, 0)
     assert (len(restless.quiet), len(restless.restless)) == (0, 1)
 
@@ -56,7 +56,7 @@ def test_quiet_asks_every_site() -> None:
     calf = truth.pressures()
     moves = (truth.times() > 100) & (truth.times() < 200)
     calf[moves] += 8 * np.sin(truth.times()[moves])
-    found = find_stretches(truth.times(), {GAITER: truth.pressures(), CALF: calf})
+    found = find_phases(truth.times(), {GAITER: truth.pressures(), CALF: calf})
     assert [round(span.start_s) for span in found.quiet] == pytest.approx([2, 202, 332], abs=2)
     assert not any(span.overlaps(Span(103, 197)) for span in found.quiet)
 
@@ -65,21 +65,21 @@ def test_a_dropout_at_one_site_does_not_hide_that_another_moves() -> None:
     truth = Truth()
     calf = truth.pressures()
     calf[(truth.times() > 415) & (truth.times() < 425)] = np.nan
-    found = find_stretches(truth.times(), {GAITER: truth.pressures(), CALF: calf})
+    found = find_phases(truth.times(), {GAITER: truth.pressures(), CALF: calf})
     assert len([span for span in found.restless if span.end_s - span.start_s > 10]) == 1
 
 
 def test_a_hole_in_the_rows_ends_a_stretch() -> None:
     truth = Truth()
     keep = ~((truth.times() > 100) & (truth.times() < 150))
-    found = find_stretches(truth.times()[keep], {GAITER: truth.pressures()[keep]})
+    found = find_phases(truth.times()[keep], {GAITER: truth.pressures()[keep]})
     assert not any(span.overlaps(Span(101, 149)) for span in found.quiet)
 
 
 def test_no_stretch_overlaps_what_is_taken() -> None:
     truth = Truth()
     taken = Span(50, 400)
-    found = find_stretches(truth.times(), {GAITER: truth.pressures()}, [taken])
+    found = find_phases(truth.times(), {GAITER: truth.pressures()}, [taken])
     assert not any(span.overlaps(taken) for span in (*found.quiet, *found.restless))
     assert len(found.quiet) == 1
 
@@ -88,7 +88,7 @@ def test_a_slow_log_gets_a_longer_window() -> None:
     time = np.arange(0, 3600, 10.0)
     noise = np.random.default_rng(2).normal(0, 0.3, time.size)
     pressure = np.where(time < 1800, 40, 55) + noise
-    found = find_stretches(time, {GAITER: pressure})
+    found = find_phases(time, {GAITER: pressure})
     assert len(found.quiet) == 2
     assert found.means_mmhg[GAITER] == pytest.approx([40, 55], abs=0.2)
 

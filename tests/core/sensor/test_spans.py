@@ -67,7 +67,7 @@ def test_what_is_stated_is_taken_as_it_is() -> None:
         ((40,), "only one quiet level .40.0 mmHg.: rest and standing cannot be told apart"),
         ((40, 42), "only one quiet level"),
         ((40, 47, 54), "more than two quiet levels .40.0, 47.0, 54.0 mmHg.: state which"),
-        ((1, 40), r"the gaiter reads [01]\.\d mmHg over a quiet stretch: was the sensor under"),
+        ((1, 40), r"the gaiter reads [01]\.\d mmHg over a quiet phase: was the sensor under"),
     ],
 )
 def test_an_ambiguous_log_is_refused_with_its_reason(levels, words) -> None:
@@ -83,7 +83,7 @@ def test_an_ambiguous_log_is_refused_with_its_reason(levels, words) -> None:
 def test_a_log_that_is_never_quiet_is_refused() -> None:
     found = chosen(40, 54, noise=3.0)
     assert found.rest.span is None
-    assert "no stretch of 20 s is quiet at every site" in found.rest.reason
+    assert "no phase of 20 s is quiet at every site" in found.rest.reason
 
 
 def test_a_pause_is_no_plateau() -> None:
@@ -128,8 +128,8 @@ def test_rest_is_found_below_a_stated_standing() -> None:
 @pytest.mark.parametrize(
     ("levels", "words"),
     [
-        ((40, 41), "no quiet stretch lies 3 mmHg or more above .* state standing too"),
-        ((40, 30), "no quiet stretch lies 3 mmHg or more above"),
+        ((40, 41), "no quiet phase lies 3 mmHg or more above .* state standing too"),
+        ((40, 30), "no quiet phase lies 3 mmHg or more above"),
         ((40, 47, 54), "more than one quiet level .47.0, 54.0 mmHg. 3 mmHg or more above"),
     ],
 )
@@ -154,14 +154,14 @@ def test_two_stretches_of_movement_are_refused() -> None:
     pressure[early] += 12 * np.sin(np.pi * truth.times()[early])
     found = choose_spans(truth.times(), {GAITER: pressure}, NOTHING)
     assert found.movement.span is None
-    assert "2 stretches of movement (9" in found.movement.reason
+    assert "2 phases of movement (9" in found.movement.reason
     assert found.movement.reason.endswith("state which one")
 
 
 def test_without_movement_there_is_none() -> None:
     found = chosen(40, 54)
     assert found.movement.span is None
-    assert found.movement.reason == "no stretch with at least 3 cycles was found"
+    assert found.movement.reason == "no phase with at least 3 cycles was found"
 
 
 def test_movement_is_found_beside_stated_postures() -> None:

@@ -18,9 +18,11 @@ BACK = COLUMNS // 2
 
 @pytest.fixture
 def engine():
-    """The sums, back on the plain ones afterwards."""
-    yield sums
+    """The sums on the plain engine, and afterwards on the one that was there."""
+    before = sums._Engine.sums, sums._Engine.threads
     sums._Engine.sums, sums._Engine.threads = reference, 1
+    yield sums
+    sums._Engine.sums, sums._Engine.threads = before
 
 
 def random_bandages(samples: int, turns: int = 20, seed: int = 1):

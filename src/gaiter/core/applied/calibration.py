@@ -14,7 +14,7 @@ from gaiter.core.applied.conjugate import MeanAndSpread, learnt
 from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.sampled import SENSOR_SD_MMHG
 from gaiter.core.case.person import Calibration, Remainder
-from gaiter.core.plan.target import JUDGED_SITES
+from gaiter.core.landmark import LEG_SITES
 from gaiter.core.policy import Policy
 
 # From so many bandages of one system its own remainder is used (our choice).
@@ -51,7 +51,7 @@ def bandage_reading(applied: Applied) -> BandageReading | None:
         (np.log(site.read_mmhg / site.theory_mmhg),
          np.hypot(SENSOR_SD_MMHG / site.read_mmhg, site.theory_log_sd))
         for site in applied.sites
-        if site.read_mmhg and site.theory_mmhg > 0 and site.landmark in JUDGED_SITES
+        if site.read_mmhg and site.theory_mmhg > 0 and site.landmark in LEG_SITES
     ]  # fmt: skip
     if not found:
         return None

@@ -17,8 +17,8 @@ import numpy as np
 
 from gaiter.core.applied.conjugate import MeanAndSpread, learnt
 from gaiter.core.applied.document import Advice, Applied
-from gaiter.core.case.person import HABIT_HEIGHTS, Habit, HabitAt
-from gaiter.core.landmark import Landmark
+from gaiter.core.case.person import Habit, HabitAt
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 
 HALF_LIFE_DAYS = 90.0
 # The spread of a training level is believed like this many readings of the person's own

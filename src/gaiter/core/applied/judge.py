@@ -22,10 +22,8 @@ from gaiter.core.applied.sampled import (
 )
 from gaiter.core.applied.stretch import CONTRADICTS_FROM, READING_SD
 from gaiter.core.arrays import Array
-from gaiter.core.case.person import HABIT_HEIGHTS
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES, Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.core.spread.sampling import Band
 
 # A plan carries policy's chances of exceeding a maximum from which its bandage comes off at once,
@@ -163,7 +161,7 @@ def _sites(
     planned = {site.landmark: site for site in system.sites}
     read = {value.place: value.mmhg for value in readings.sensor}
     maximum = _Limits.of(leg, system).maximum_mmhg
-    guarded = {*JUDGED_SITES, *(_FOOT if leg.guard_foot else ())}
+    guarded = {*LEG_SITES, *(_FOOT if leg.guard_foot else ())}
     found = []
     for row, landmark in enumerate(after.padded_leg.sites):
         samples, plan = after.pressure_mmhg[row], planned[landmark]

@@ -7,12 +7,11 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from gaiter.core.case.fields import answered, measured
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.record import Record
 
 # Heights at which a person's habit with a bandage is known: just above the ankle, at the calf and
 # below the knee, where mark spacings are read.
-HABIT_HEIGHTS = (Landmark.ANKLE, Landmark.CALF, Landmark.BELOW_KNEE)
 
 
 class Allergen(StrEnum):

@@ -10,10 +10,9 @@ from gaiter.core.case import Purpose, Training
 from gaiter.core.cohort.legs import CohortLeg, case_for
 from gaiter.core.errors import InputError
 from gaiter.core.fabric import Catalogue
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import LEG_SITES, Landmark, Side
 from gaiter.core.plan import DEFAULT_SEED, LegPlan, SystemPlan, plan
 from gaiter.core.plan.systems import bandage_systems
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.core.policy import Policy
 
 STUDY_SAMPLES = 1024
@@ -182,7 +181,7 @@ def _row(leg: CohortLeg, name: str, planned: LegPlan, terms: StudyTerms) -> LegR
         chance_in_range=made.chance_every_site_in_range,
         chance_at_gaiter=sites[Landmark.GAITER].chance_in_range,
         chance_above_maximum=max(
-            sites[site].chance_above_maximum for site in JUDGED_SITES if site in sites
+            sites[site].chance_above_maximum for site in LEG_SITES if site in sites
         ),
         median_at_gaiter_mmhg=sites[Landmark.GAITER].median_mmhg,
         rolls=sum(rolls.values()),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
 from gaiter.core.plan.design import Design, FixedLayer, PressingLayer
 from gaiter.core.plan.laying import Geometry
 
@@ -13,8 +13,6 @@ from gaiter.core.plan.laying import Geometry
 LEAST_OVERLAP, LARGEST_OVERLAP = 0.3, 0.75
 # Thickest pad that may be chosen at a bony place [mm]; the largest step that the plan proposes.
 LARGEST_PAD_MM = 20.0
-STARTS = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
-ENDS = (Landmark.BELOW_KNEE, Landmark.CALF)
 
 
 @dataclass(frozen=True)
@@ -48,7 +46,7 @@ class Adjustment:
 
     def __post_init__(self) -> None:
         """Refuse what cannot be bandaged."""
-        _one_of("start", self.start, STARTS)
+        _one_of("start", self.start, FOOT_SITES)
         _one_of("end", self.end, ENDS)
         for place, thickness in self.pads_mm.items():
             if not 0 <= thickness <= LARGEST_PAD_MM:

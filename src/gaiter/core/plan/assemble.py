@@ -18,14 +18,12 @@ from gaiter.core.plan.design import Aim, Design, DesignedLayer
 from gaiter.core.plan.document import (
     Bridged,
     Fabric,
-    Fit,
     Gap,
     HandsBasis,
     Layer,
     PaddingUnder,
     PressurePoint,
     Profile,
-    Rise,
     SitePressure,
     SpreadBasis,
     SpreadShare,
@@ -36,6 +34,7 @@ from gaiter.core.plan.laying import BandagedLeg, Geometry, LaidLayer, Padding
 from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System
+from gaiter.core.plan.verdict import FitVerdict
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.discs import disc
@@ -52,18 +51,6 @@ _NEXT_TO_WOUND_CM = 4.0
 # A dressing reaches this far past the wound on every side; without a size it is taken as a
 # square of twice this (assumption).
 _DRESSING_MARGIN_CM = 2.0
-
-
-@dataclass(frozen=True)
-class FitVerdict:
-    """How a system answers the target in these hands, and what speaks for and against it."""
-
-    fit: Fit
-    reason: str
-    reasons_for: tuple[str, ...] = ()
-    reasons_against: tuple[str, ...] = ()
-    to_accept: tuple[str, ...] = ()
-    rises: tuple[Rise, ...] = ()
 
 
 @dataclass(frozen=True)

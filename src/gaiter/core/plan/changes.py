@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from gaiter.core.bandage.pattern import Pattern
-from gaiter.core.landmark import Landmark
-from gaiter.core.plan.adjust import ENDS, STARTS, Adjustment, LayerChange
+from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
+from gaiter.core.plan.adjust import Adjustment, LayerChange
 from gaiter.core.plan.document import Fit, LegPlan, SurfaceSummary, SystemPlan
 
 # A tape reads to about a millimetre; less is no change of a girth (our choice, no source) [cm].
@@ -73,7 +73,7 @@ def as_recorded(system: SystemPlan) -> Adjustment:
             for layer in system.layers
             if layer.presses
         },
-        start=system.padding.start if system.padding.start in STARTS else None,
+        start=system.padding.start if system.padding.start in FOOT_SITES else None,
         end=system.padding.end if system.padding.end in ENDS else None,
         pads_mm=system.pads_mm,
     )

@@ -6,9 +6,8 @@ from typing import TypeGuard
 import numpy as np
 
 from gaiter.core.case import Bandager, Calibration, Case, Habit
-from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.fabric import Material
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.plan.assemble import MARK_SPACING_RELAXED_CM
 from gaiter.core.plan.design import Design, DesignedLayer
 from gaiter.core.policy import Policy

@@ -13,9 +13,8 @@ from gaiter.core.bandage.path import faired_path
 from gaiter.core.bandage.pattern import ANKLE_TURN, Pattern, waypoints
 from gaiter.core.bandage.strips import Strips, lay
 from gaiter.core.bandage.wool import Build, WoolBuild, wool_build
-from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.fabric.catalogue import USUAL_WIDTH_CM
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES, Landmark
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface
@@ -44,8 +43,6 @@ ESTIMATED_SD_CM = 1.8
 FOOT_TURNS = int(ANKLE_TURN)
 # The first turn only holds the end and is laid without stretch (common practice, no source).
 HOLDING_TURNS = 1
-# Where means round the limb are compared: from the ankle towards the knee they may not rise.
-RING_SITES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
 # A disc averages over 2.5 cm; a finer line would show nothing more.
 _PROFILE_STEP_CM = 1.5
 
@@ -122,7 +119,7 @@ class LaidLayer:
         surface = self.padded_leg.surface
         return np.array(
             [
-                [ring_mean_at(surface, part, surface.landmark_s_cm[site]) for site in RING_SITES]
+                [ring_mean_at(surface, part, surface.landmark_s_cm[site]) for site in LEG_SITES]
                 for part in self.part_maps
             ]
         )

@@ -12,12 +12,11 @@ every place            what the lowest measured arterial pressure allows, where 
 
 from dataclasses import dataclass
 
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import FOOT_SITES, Landmark
 from gaiter.core.policy import Policy
 from gaiter.core.safety import LegDecision
 
 # Reading sites on the foot: guarded always; no published range was found to aim at there.
-FOOT_SITES = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 _FOOT_NAMES = frozenset(site.label for site in FOOT_SITES)
 _SITE_NAMES = frozenset(landmark.label for landmark in Landmark)
 

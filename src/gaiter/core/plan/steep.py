@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.design import STRETCH_STEP, Design
+from gaiter.core.plan.design import Design
+from gaiter.core.plan.search import STRETCH_STEP
 from gaiter.core.policy import Policy
 
 # d ln t / de of the generic long-stretch bandage at its usual stretch of 50 %, locking at 218 %:

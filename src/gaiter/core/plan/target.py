@@ -9,7 +9,6 @@ from gaiter.core.safety import Aim
 
 # Reading sites at which the target range is judged; the foot's are shown, not judged, because
 # its girths and thicknesses vary with the figure-of-eight from turn to turn.
-JUDGED_SITES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
 
 
 @dataclass(frozen=True)

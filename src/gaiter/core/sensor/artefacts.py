@@ -40,7 +40,7 @@ ZERO_ERROR_MMHG = 3.0
 """A reading below minus this is more than the zero error of a sensor. Our choice."""
 
 JOINED_SAMPLES = 3
-"""Jumps or negative stretches at most so many samples apart are one artefact. Our choice."""
+"""Jumps or negative phases at most so many samples apart are one artefact. Our choice."""
 
 
 class ArtefactKind(StrEnum):
@@ -55,7 +55,7 @@ class ArtefactKind(StrEnum):
 
 @dataclass(frozen=True)
 class Artefact:
-    """A stretch of one channel that is not to be trusted.
+    """A phase of one channel that is not to be trusted.
 
     Attributes
     ----------
@@ -154,7 +154,7 @@ def is_gap(step_s: Array, interval_s: float) -> Mask:
 
 
 def inside_artefact(time_s: Array, found: tuple[Artefact, ...]) -> Mask:
-    """Which samples lie in a flagged stretch other than a gap, shape (samples,)."""
+    """Which samples lie in a flagged phase other than a gap, shape (samples,)."""
     inside = np.zeros(time_s.shape, dtype=np.bool_)
     for artefact in found:
         if artefact.kind is not ArtefactKind.GAP:

@@ -16,7 +16,7 @@ PLATEAU_LEAST_SAMPLES = 5
 """A plateau needs so many values for its standard deviation to mean something. Our choice."""
 
 LEFT_OUT_MOST_SHARE = 0.5
-"""A stretch with more of its samples missing gives no number. Our choice."""
+"""A phase with more of its samples missing gives no number. Our choice."""
 
 DRIFT_LEAST_S = 300.0
 """Over a shorter rest, breathing and settling outweigh the drift [s]. Our choice."""

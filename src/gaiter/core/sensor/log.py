@@ -20,7 +20,7 @@ import numpy as np
 
 from gaiter.core.arrays import Array
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.sensor.artefacts import (
     Artefact,
     artefacts_of,
@@ -45,7 +45,6 @@ Pressure usually falls towards the knee; bandages that press more at the calf st
 Our choice."""
 
 _SWAPPED_TIMES = 2.0
-_LEG_SITES = (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE)
 
 
 @dataclass(frozen=True, eq=False)
@@ -290,7 +289,7 @@ def _swapped(log: SensorLog, sites: Mapping[Landmark, SiteResult]) -> list[str]:
     """The pair of sites whose order is furthest from what is expected, as a question."""
     level = {
         site: _level_mmhg(log, sites[site])
-        for site in _LEG_SITES
+        for site in LEG_SITES
         if site in sites and not is_flat(log.pressure_mmhg[site])
     }
     odd = [

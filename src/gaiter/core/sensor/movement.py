@@ -12,7 +12,7 @@ SWING_LEAST_MMHG = 3.0
 """A smaller swing is not told from the noise of a sensor. Our choice."""
 
 SWING_PROMINENCE_SHARE = 0.4
-"""A peak stands out by this share of the range of the stretch (5th to 95th percentile), so that
+"""A peak stands out by this share of the range of the phase (5th to 95th percentile), so that
 the second, lower bump of a step is not counted as a step; below one half, because the first and
 last peak may be cut off half-way up. Our choice."""
 
@@ -26,7 +26,7 @@ CYCLES_LEAST = 3
 
 @dataclass(frozen=True)
 class Cycles:
-    """The cycles of a stretch of movement.
+    """The cycles of a phase of movement.
 
     Attributes
     ----------
@@ -50,7 +50,7 @@ def cycles_of(time_s: Array, pressure_mmhg: Array, interval_s: float) -> Cycles:
     Parameters
     ----------
     time_s, pressure_mmhg : Array
-        The stretch, shape (samples,) [s, mmHg]; NaN where missing.
+        The phase, shape (samples,) [s, mmHg]; NaN where missing.
     interval_s : float
         Median interval of the log [s].
 

@@ -1,4 +1,4 @@
-"""Quiet and restless stretches of a sensor log, and the levels of the quiet ones."""
+"""Quiet and restless phases of a sensor log, and the levels of the quiet ones."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -26,19 +26,19 @@ QUIET_SD_MMHG = 1.5
 breathing, below a step. Our choice."""
 
 PLATEAU_LEAST_S = 20.0
-"""A shorter quiet stretch is a pause, not a plateau [s]. Our choice."""
+"""A shorter quiet phase is a pause, not a plateau [s]. Our choice."""
 
 ROUNDING_S = 1e-6
 """Times this close are the same [s]: 1400 ms are not exactly 1.4 s to a computer."""
 
 LEVEL_APART_MMHG = 3.0
-"""Quiet stretches closer than this are one level [mmHg]: pressures settle by so much after
+"""Quiet phases closer than this are one level [mmHg]: pressures settle by so much after
 movement without a change of posture. Our choice."""
 
 
 @dataclass(frozen=True)
 class Span:
-    """A stretch of time, both ends included [s]."""
+    """A phase of time, both ends included [s]."""
 
     start_s: float
     end_s: float
@@ -62,15 +62,15 @@ class Span:
 
 
 @dataclass(frozen=True)
-class Stretches:
-    """The quiet and the restless stretches of a log, in order of time.
+class Phases:
+    """The quiet and the restless phases of a log, in order of time.
 
     Attributes
     ----------
     quiet, restless : tuple of Span
         Where every site is quiet for at least 20 s; where at least one is not.
     means_mmhg : Mapping[Landmark, Array]
-        Mean of every quiet stretch, shape (quiet stretches,) [mmHg].
+        Mean of every quiet phase, shape (quiet phases,) [mmHg].
     """
 
     quiet: tuple[Span, ...]
@@ -78,8 +78,8 @@ class Stretches:
     means_mmhg: Channels
 
 
-def find_stretches(time_s: Array, channels: Channels, taken: Sequence[Span] = ()) -> Stretches:
-    """Quiet and restless stretches outside the spans already taken.
+def find_phases(time_s: Array, channels: Channels, taken: Sequence[Span] = ()) -> Phases:
+    """Quiet and restless phases outside the spans already taken.
 
     Parameters
     ----------
@@ -88,11 +88,11 @@ def find_stretches(time_s: Array, channels: Channels, taken: Sequence[Span] = ()
     channels : Mapping[Landmark, Array]
         Pressures, each with at least one value, shape (samples,) [mmHg].
     taken : sequence of Span
-        No stretch overlaps these.
+        No phase overlaps these.
 
     Returns
     -------
-    Stretches
+    Phases
     """
     interval = median_interval_s(time_s)
     window = max(WINDOW_S, WINDOW_INTERVALS * interval)
@@ -116,11 +116,11 @@ def find_stretches(time_s: Array, channels: Channels, taken: Sequence[Span] = ()
         site: np.array([np.nanmean(pressure[span.holds(time_s)]) for span in quiet])
         for site, pressure in channels.items()
     }
-    return Stretches(quiet, spans(known > QUIET_SD_MMHG, interval), means)
+    return Phases(quiet, spans(known > QUIET_SD_MMHG, interval), means)
 
 
 def levels_of(means_mmhg: Array) -> Levels:
-    """The level of each stretch, 0 the lowest, shape (stretches,).
+    """The level of each phase, 0 the lowest, shape (phases,).
 
     >>> levels_of(np.array([40.0, 55.0, 41.5]))
     array([0, 1, 0])

@@ -22,9 +22,9 @@ from gaiter.core.sensor.phases import (
     ROUNDING_S,
     Channels,
     Levels,
+    Phases,
     Span,
-    Stretches,
-    find_stretches,
+    find_phases,
     level_means_mmhg,
     levels_of,
 )
@@ -88,15 +88,15 @@ def choose_spans(time_s: Array, channels: Channels, stated: StatedSpans) -> LogS
     What is stated is taken as it is. The rest is found by this rule:
 
     A 5 s window is *quiet* when the standard deviation of every site in it is at most 1.5 mmHg.
-    A run of quiet windows is a stretch, from the middle of its first window to the middle of its
-    last, and counts from 20 s on. At each site stretches less than 3 mmHg apart are one level.
-    With **exactly two levels** rest is the longest stretch of the lower, standing the longest of
+    A run of quiet windows is a phase, from the middle of its first window to the middle of its
+    last, and counts from 20 s on. At each site phases less than 3 mmHg apart are one level.
+    With **exactly two levels** rest is the longest phase of the lower, standing the longest of
     the upper; the other sites must say the same or see one level only. Movement is the **only**
-    restless stretch with at least three cycles.
+    restless phase with at least three cycles.
 
     Refused, with None and a reason: no or one level (which posture it is cannot be told), three
     or more (sitting, settling, a second bandage), a level below 5 mmHg (the sensor was not under
-    the bandage), sites that contradict each other, more than one stretch of movement. If rest or
+    the bandage), sites that contradict each other, more than one phase of movement. If rest or
     standing is stated, the other is the only level at least 3 mmHg above or below it. The rule
     cannot tell lying and sitting from lying and standing: two levels are taken for the latter.
 
@@ -124,9 +124,9 @@ def choose_spans(time_s: Array, channels: Channels, stated: StatedSpans) -> LogS
     elif stated.rest and stated.standing and stated.movement:
         found = LogSpans(*[SpanChoice(None)] * 3)
     else:
-        stretches = find_stretches(time_s, channels, [span for _key, span in stated.named()])
-        rest, standing = _postures(time_s, channels, stretches, stated)
-        movement = _movement(time_s, channels, stretches)
+        phases = find_phases(time_s, channels, [span for _key, span in stated.named()])
+        rest, standing = _postures(time_s, channels, phases, stated)
+        movement = _movement(time_s, channels, phases)
         found = LogSpans(rest, standing, movement)
     return LogSpans(
         _stated_or(stated.rest, found.rest),
@@ -150,21 +150,21 @@ def _refuse_outside(time_s: Array, stated: StatedSpans) -> None:
 
 
 def _postures(
-    time_s: Array, channels: Channels, stretches: Stretches, stated: StatedSpans
+    time_s: Array, channels: Channels, phases: Phases, stated: StatedSpans
 ) -> tuple[SpanChoice, SpanChoice]:
-    if not stretches.quiet:
+    if not phases.quiet:
         none = SpanChoice(
             None,
-            reason=f"no stretch of {PLATEAU_LEAST_S:g} s is quiet at every site (standard "
+            reason=f"no phase of {PLATEAU_LEAST_S:g} s is quiet at every site (standard "
             f"deviation at most {QUIET_SD_MMHG:g} mmHg): state the span",
         )
         return none, none
     if stated.rest or stated.standing:
         other = stated.rest or stated.standing
         known = {s: _mean(p[other.holds(time_s)]) for s, p in channels.items()} if other else {}
-        one = _beside(stretches, known, "standing" if stated.rest else "rest")
+        one = _beside(phases, known, "standing" if stated.rest else "rest")
         return one, one
-    return _two_levels(stretches)
+    return _two_levels(phases)
 
 
 def _mean(values: Array) -> float:
@@ -173,23 +173,23 @@ def _mean(values: Array) -> float:
     return float(have.mean()) if have.size else math.nan
 
 
-def _two_levels(stretches: Stretches) -> tuple[SpanChoice, SpanChoice]:
-    levels = {site: levels_of(means) for site, means in stretches.means_mmhg.items()}
-    reason = _why_not_two(stretches, levels)
+def _two_levels(phases: Phases) -> tuple[SpanChoice, SpanChoice]:
+    levels = {site: levels_of(means) for site, means in phases.means_mmhg.items()}
+    reason = _why_not_two(phases, levels)
     if reason:
         return SpanChoice(None, reason=reason), SpanChoice(None, reason=reason)
     upper = next(level for level in levels.values() if level.max() == 1)
     return (
-        SpanChoice(_longest(stretches.quiet, upper == 0)),
-        SpanChoice(_longest(stretches.quiet, upper == 1)),
+        SpanChoice(_longest(phases.quiet, upper == 0)),
+        SpanChoice(_longest(phases.quiet, upper == 1)),
     )
 
 
-def _why_not_two(stretches: Stretches, levels: Mapping[Landmark, Levels]) -> str:
-    for site, means in stretches.means_mmhg.items():
+def _why_not_two(phases: Phases, levels: Mapping[Landmark, Levels]) -> str:
+    for site, means in phases.means_mmhg.items():
         if means.min() < UNLOADED_MMHG:
             return (
-                f"the {site.label} reads {means.min():.1f} mmHg over a quiet stretch: was the "
+                f"the {site.label} reads {means.min():.1f} mmHg over a quiet phase: was the "
                 f"sensor under the bandage? state the spans"
             )
         if levels[site].max() > 1:
@@ -199,7 +199,7 @@ def _why_not_two(stretches: Stretches, levels: Mapping[Landmark, Levels]) -> str
             )
     voters = {site: level for site, level in levels.items() if level.max() == 1}
     if not voters:
-        means = next(iter(stretches.means_mmhg.values()))
+        means = next(iter(phases.means_mmhg.values()))
         return (
             f"only one quiet level ({_listed(means)} mmHg): rest and standing cannot be told "
             f"apart, state the spans"
@@ -213,16 +213,16 @@ def _why_not_two(stretches: Stretches, levels: Mapping[Landmark, Levels]) -> str
     return ""
 
 
-def _beside(stretches: Stretches, known_mmhg: Mapping[Landmark, float], wanted: str) -> SpanChoice:
+def _beside(phases: Phases, known_mmhg: Mapping[Landmark, float], wanted: str) -> SpanChoice:
     """The only level above the stated rest, or below the stated standing."""
     sign, words = (1, "above") if wanted == "standing" else (-1, "below")
-    off = np.array([sign * (m - known_mmhg[s]) for s, m in stretches.means_mmhg.items()])
+    off = np.array([sign * (m - known_mmhg[s]) for s, m in phases.means_mmhg.items()])
     above = np.any(off >= LEVEL_APART_MMHG, axis=0)
     on_side = np.asarray(above & ~np.any(off <= -LEVEL_APART_MMHG, axis=0))
     beside = f"{LEVEL_APART_MMHG:g} mmHg or more {words} the span that was stated"
     if not on_side.any():
-        return SpanChoice(None, reason=f"no quiet stretch lies {beside}: state {wanted} too")
-    for site, means in stretches.means_mmhg.items():
+        return SpanChoice(None, reason=f"no quiet phase lies {beside}: state {wanted} too")
+    for site, means in phases.means_mmhg.items():
         if levels_of(means[on_side]).max() > 0:
             return SpanChoice(
                 None,
@@ -235,7 +235,7 @@ def _beside(stretches: Stretches, known_mmhg: Mapping[Landmark, float], wanted: 
                 reason=f"the {site.label} reads {means[on_side].min():.1f} mmHg: was the sensor "
                 f"under the bandage? state {wanted} too",
             )
-    return SpanChoice(_longest(stretches.quiet, on_side))
+    return SpanChoice(_longest(phases.quiet, on_side))
 
 
 def _longest(spans: Sequence[Span], among: Mask) -> Span:
@@ -249,7 +249,7 @@ def _listed(means_mmhg: Array) -> str:
     return ", ".join(f"{mean:.1f}" for mean in level_means_mmhg(means_mmhg))
 
 
-def _movement(time_s: Array, channels: Channels, stretches: Stretches) -> SpanChoice:
+def _movement(time_s: Array, channels: Channels, phases: Phases) -> SpanChoice:
     interval = median_interval_s(time_s)
 
     def moves(span: Span) -> bool:
@@ -259,11 +259,11 @@ def _movement(time_s: Array, channels: Channels, stretches: Stretches) -> SpanCh
             for p in channels.values()
         )
 
-    moving = [span for span in stretches.restless if moves(span)]
+    moving = [span for span in phases.restless if moves(span)]
     if not moving:
-        return SpanChoice(None, reason=f"no stretch with at least {CYCLES_LEAST} cycles was found")
+        return SpanChoice(None, reason=f"no phase with at least {CYCLES_LEAST} cycles was found")
     if len(moving) > 1:
         listed = ", ".join(str(span) for span in moving[:3]) + (" …" if len(moving) > 3 else "")
-        reason = f"{len(moving)} stretches of movement ({listed}): state which one"
+        reason = f"{len(moving)} phases of movement ({listed}): state which one"
         return SpanChoice(None, reason=reason)
     return SpanChoice(moving[0])

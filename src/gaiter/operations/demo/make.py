@@ -6,9 +6,8 @@ from typing import Any
 
 from django.utils import timezone
 
-from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark, Side
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark, Side
 from gaiter.core.plan import LegPlan, Status
 from gaiter.core.plan import plan as plan_of_case
 from gaiter.core.safety import RULES

@@ -6,8 +6,8 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.applied.document import Applied
 from gaiter.core.errors import InputError
+from gaiter.core.landmark import LEG_SITES
 from gaiter.core.plan import Plan
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.files.plan_file import plan_json
 from gaiter.records.actions.readings import hands_of
 from gaiter.records.ledger import Actor, action
@@ -20,7 +20,7 @@ def record_attempt(
     """One practice bandage with what its readings told."""
     if limb not in Attempt.Limb.values:
         raise InputError(_("Say whether it was a colleague's leg or a training limb."))
-    judged = [abs(site.off_mmhg) for site in applied.sites if site.landmark in JUDGED_SITES]
+    judged = [abs(site.off_mmhg) for site in applied.sites if site.landmark in LEG_SITES]
     with action(actor, "record practice", f"practice:{task}", once=once) as act:
         return act.create(
             Attempt, by=actor.account, at=act.at, task=task, limb=limb, system=applied.system,

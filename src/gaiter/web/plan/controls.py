@@ -8,9 +8,9 @@ from django.utils.translation import gettext as _
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
 from gaiter.core.fabric import Catalogue
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
 from gaiter.core.plan import Adjustment, LayerChange, SystemPlan
-from gaiter.core.plan.adjust import ENDS, LARGEST_OVERLAP, LARGEST_PAD_MM, LEAST_OVERLAP, STARTS
+from gaiter.core.plan.adjust import LARGEST_OVERLAP, LARGEST_PAD_MM, LEAST_OVERLAP
 from gaiter.core.plan.document import Layer
 
 
@@ -38,7 +38,7 @@ class Controls:
     start: str
     end: str
     pads: tuple[tuple[str, int], ...]
-    starts: tuple[tuple[str, str], ...] = tuple((s.value, s.label) for s in STARTS)
+    starts: tuple[tuple[str, str], ...] = tuple((s.value, s.label) for s in FOOT_SITES)
     ends: tuple[tuple[str, str], ...] = tuple((e.value, e.label) for e in ENDS)
     patterns: tuple[str, ...] = tuple(pattern.value for pattern in Pattern)
     least_overlap: int = round(100 * LEAST_OVERLAP)

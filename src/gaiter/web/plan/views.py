@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
+from gaiter.core.plan import Adjusted, Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.changes import PlanChange
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.wording import FileError
@@ -40,7 +40,13 @@ from gaiter.web.accounts.views import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.plan.controls import Controls, adjustment_of, controls_of
-from gaiter.web.plan.desk import computed_plan, desk_for, recorded_pictures
+from gaiter.web.plan.desk import (
+    bench_for,
+    change_of,
+    computed_plan,
+    pictures_of,
+    recorded_pictures,
+)
 from gaiter.web.visit.safety import SIGN_OF, numbers_in_words
 from gaiter.web.visit.views import visit_of
 
@@ -84,35 +90,36 @@ def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = No
     InputError
         If what is asked for cannot be bandaged.
     """
-    desk, plan = desk_for(case), computed_plan(case)
+    bench, plan = bench_for(case), computed_plan(case)
     leg = leg_of(plan)
     sign, numbers = SIGN_OF[leg.decision.outcome], numbers_in_words(leg.decision.numbers)
     ranked = tuple((system, FIT_SIGN[system.outcome]) for system in leg.systems)
     if not leg.systems:
         return Design(plan, leg, sign, numbers, ranked, None, None, None)
     computed = _system(leg, asked.get("system") or _usual(leg, force))
-    # The pictures need what the workbench laid, and it lays when it plans.
-    _computed = desk.plan
-    made = desk.with_warnings(desk.adjusted(leg.side, adjustment_of(asked, computed)))
-    system = made.systems[0]
+    chosen = _shown(bench.adjusted(leg.side, adjustment_of(asked, computed)), plan)
     beside = None
     if asked.get("beside"):
-        other = desk.adjusted(leg.side, adjustment_of({}, _system(leg, asked["beside"])))
-        other = desk.with_warnings(other)
-        beside = Shown(
-            other, other.systems[0], FIT_SIGN[other.systems[0].outcome], desk.pictures(other)
-        )
+        other = adjustment_of({}, _system(leg, asked["beside"]))
+        beside = _shown(bench.adjusted(leg.side, other), plan)
     start = leg.surface.start if leg.surface else Landmark.METATARSAL_HEADS
     return Design(
         plan=plan,
-        leg=made,
+        leg=chosen.leg,
         sign=sign,
         numbers=numbers,
         ranked=ranked,
-        chosen=Shown(made, system, FIT_SIGN[system.outcome], desk.pictures(made)),
+        chosen=chosen,
         beside=beside,
-        controls=controls_of(system, computed, shipped_catalogue(), start),
+        controls=controls_of(chosen.system, computed, shipped_catalogue(), start),
     )
+
+
+def _shown(adjusted: Adjusted, plan: Plan) -> Shown:
+    """A system with its warnings and its pictures."""
+    leg = adjusted.with_warnings()
+    system = leg.systems[0]
+    return Shown(leg, system, FIT_SIGN[system.outcome], pictures_of(adjusted, plan))
 
 
 def _usual(leg: LegPlan, force: PlanRecord | None) -> str:
@@ -122,10 +129,16 @@ def _usual(leg: LegPlan, force: PlanRecord | None) -> str:
 
 
 def change_since(case: Case, force: PlanRecord | None) -> PlanChange | None:
-    """The plan in force beside the same bandage on the leg of a case; None without a plan."""
+    """The plan in force beside the same bandage on the leg of a case.
+
+    None without a plan, and on a leg that may not be bandaged today: there is nothing to compare.
+    """
     if force is None:
         return None
-    return desk_for(case).change_of(leg_of(plan_of(force)), local_policy()["drift_share"])
+    bench, recorded = bench_for(case), leg_of(plan_of(force))
+    if bench.plan.legs[recorded.side].status in (Status.STOPPED, Status.NOT_YET):
+        return None
+    return change_of(bench, recorded, local_policy()["drift_share"])
 
 
 def _system(leg: LegPlan, name: str) -> SystemPlan:

@@ -12,8 +12,8 @@ from gaiter.core.applied.document import Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.errors import InputError
+from gaiter.core.landmark import LEG_SITES
 from gaiter.core.plan import Plan
-from gaiter.core.plan.target import JUDGED_SITES
 from gaiter.files.wording import FileError
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.readings import readings_of
@@ -179,7 +179,7 @@ def attempt(request: ClinicRequest, pk: int) -> HttpResponse:
         "attempt": one,
         "title": one.title,
         "view": view,
-        "judged": [site for site in view.applied.sites if site.landmark in JUDGED_SITES],
+        "judged": [site for site in view.applied.sites if site.landmark in LEG_SITES],
         "yardsticks": YARDSTICKS,
     }
     return render(request, "practice/attempt.html", context)

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from gaiter.core.applied.document import Advice, Applied
-from gaiter.core.case.person import HABIT_HEIGHTS
 from gaiter.core.draw.profile import applied_profile
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.plan import LegPlan, SystemPlan
 from gaiter.core.plan.document import Layer
 from gaiter.core.units import CM_PER_INCH

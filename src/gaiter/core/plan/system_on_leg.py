@@ -1,0 +1,227 @@
+"""One bandage system on one leg: designed, or as somebody changed it, with its plan."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from gaiter.core.bandage.wool import build_for
+from gaiter.core.case import Bandager, Leg
+from gaiter.core.fabric import Material
+from gaiter.core.landmark import Side
+from gaiter.core.leg.completion import Completion
+from gaiter.core.plan.adjust import Adjustment, chosen_by_hand
+from gaiter.core.plan.assemble import DesignedSystem, system_plan
+from gaiter.core.plan.design import Aim, Design, PressingLayer
+from gaiter.core.plan.document import SystemPlan
+from gaiter.core.plan.hands import spread_inputs, what_habits_change
+from gaiter.core.plan.laying import BandagedLeg, Padding, Sampling
+from gaiter.core.plan.pads import JudgedPlace, padded
+from gaiter.core.plan.search import best_design, fixed_design
+from gaiter.core.plan.steep import steepness_of
+from gaiter.core.plan.suitability import (
+    Argument,
+    Bearing,
+    Patient,
+    arguments,
+    change_days,
+    regular_change_days,
+    steep_argument,
+)
+from gaiter.core.plan.systems import System
+from gaiter.core.plan.verdict import FitVerdict, verdict_in_these_hands, verdict_of
+from gaiter.core.policy import Policy
+
+
+@dataclass(frozen=True)
+class LegTask:
+    """One leg that may be compressed, and everything its systems are judged by.
+
+    Attributes
+    ----------
+    patient : Patient
+        Person, leg and decision.
+    side : Side
+        Which leg.
+    completion : Completion
+        Its measurements, completed where some were left out.
+    bandaged_leg : BandagedLeg
+        The leg's shape, bare and under padding.
+    aim : Aim
+        Range and maxima.
+    policy : Policy
+        Local policy.
+    stock : Mapping[str, Material]
+        What can be taken.
+    samples, seed : int
+        Size and seed of the spread.
+    """
+
+    patient: Patient
+    side: Side
+    completion: Completion
+    bandaged_leg: BandagedLeg
+    aim: Aim
+    policy: Policy
+    stock: Mapping[str, Material]
+    samples: int
+    seed: int
+
+    @property
+    def leg(self) -> Leg:
+        """The leg of the case."""
+        return self.patient.leg
+
+    @property
+    def bandager(self) -> Bandager:
+        """Whoever bandages."""
+        return self.patient.case.bandager
+
+
+@dataclass(frozen=True)
+class SystemOnLeg:
+    """A system as it lies on a leg.
+
+    Attributes
+    ----------
+    system : System
+        Its layers, with what the stock has.
+    materials : sequence of Material
+        One for each layer.
+    bare : Design
+        The design without pads; changes by hand start from the computed one.
+    design : Design
+        The design over its pads.
+    plan : SystemPlan
+        What is written down of it.
+    arguments : tuple[Argument, ...]
+        What speaks for and against it, what its design gives included.
+    """
+
+    system: System
+    materials: Sequence[Material]
+    bare: Design
+    design: Design
+    plan: SystemPlan
+    arguments: tuple[Argument, ...]
+
+
+def computed(
+    system: System, materials: Sequence[Material], found: Sequence[Argument], task: LegTask
+) -> SystemOnLeg:
+    """A system with the design that most likely answers the aim."""
+    work = _Work(system, materials, task)
+    bare = work.designed(task.bandager)
+    design, places = padded(bare, task.aim, {})
+    verdict = verdict_in_these_hands(
+        design, places, task.aim, task.bandager.training, work.designed
+    )
+    for_hands = ""
+    if any(layer.material.key in task.bandager.habits for layer in work.pressing):
+        strangers = work.designed(Bandager(training=task.bandager.training))
+        for_hands = what_habits_change(bare, strangers, task.bandager)
+    return work.finished(bare, design, places, verdict, found, for_hands=for_hands)
+
+
+def changed(was: SystemOnLeg, adjustment: Adjustment, task: LegTask) -> SystemOnLeg:
+    """A computed system as somebody changed it; where nothing is changed, the same.
+
+    Raises
+    ------
+    InputError
+        If a change lies outside what its material allows.
+    """
+    if adjustment.changes_nothing:
+        return was
+    work = _Work(was.system, was.materials, task, adjustment)
+    hand = chosen_by_hand(adjustment, work.pressing, was.bare)
+    sampling = work.sampling(task.bandager)
+    bare = fixed_design(work.padded_leg, work.pressing, hand, task.aim, sampling)
+    pads_cm = {place: mm / 10 for place, mm in adjustment.pads_mm.items()}
+    design, places = padded(bare, task.aim, pads_cm)
+    verdict = verdict_of(design, places, task.aim, by_hand=True)
+    found = arguments(task.patient, was.system, was.materials)
+    return work.finished(bare, design, places, verdict, found, by_hand=adjustment.in_words())
+
+
+class _Work:
+    """What designing and writing down one system on one leg have in common."""
+
+    def __init__(
+        self,
+        system: System,
+        materials: Sequence[Material],
+        task: LegTask,
+        adjustment: Adjustment | None = None,
+    ) -> None:
+        self.system, self.materials, self.task = system, materials, task
+        soft = [m.thickness.planned_cm for m in materials if m.thickness is not None]
+        even_cm, layer_cm = sum(soft), max(soft, default=0.0)
+        build = build_for(task.leg, task.bandaged_leg.bare, even_cm)
+        start = (adjustment and adjustment.start) or task.bandaged_leg.measured.start
+        end = (adjustment and adjustment.end) or system.end
+        self.padding = Padding(even_cm, layer_cm, build, end, start)
+        self.padded_leg = task.bandaged_leg.under(self.padding)
+        self.pressing = [
+            PressingLayer(recipe, material)
+            for recipe, material in zip(system.layers, materials, strict=True)
+            if material.presses
+        ]
+
+    def sampling(self, by: Bandager) -> Sampling:
+        task = self.task
+        inputs = spread_inputs(self.system.name, self.materials, task.patient.case, by, task.policy)
+        return Sampling(inputs, task.samples, task.seed)
+
+    def designed(self, by: Bandager) -> Design:
+        return best_design(self.padded_leg, self.pressing, self.task.aim, self.sampling(by))
+
+    def finished(
+        self,
+        bare: Design,
+        design: Design,
+        places: tuple[JudgedPlace, ...],
+        verdict: FitVerdict,
+        found: Sequence[Argument],
+        *,
+        by_hand: tuple[str, ...] = (),
+        for_hands: str = "",
+    ) -> SystemOnLeg:
+        system, task = self.system, self.task
+        said = (*found, *_by_design(design, task))
+        against = [a.text for a in said if a.verdict is Bearing.AGAINST]
+        short_cm = self.padded_leg.wool.short_cm
+        if short_cm > 0:
+            against.append(f"the leg is {short_cm:.0f} cm too thin for what wool can build up")
+        verdict = replace(
+            verdict,
+            reasons_for=tuple(a.text for a in said if a.verdict is Bearing.FOR),
+            reasons_against=(*against, *system.substituted),
+        )
+        days, why = change_days(task.patient, system.change_days)
+        built = DesignedSystem(
+            system=system,
+            materials=self.materials,
+            design=design,
+            padding=self.padding,
+            bandaged_leg=task.bandaged_leg,
+            leg=task.leg,
+            aim=task.aim,
+            policy=task.policy,
+            change_days=days,
+            change_reason=why,
+            regular_days=regular_change_days(task.patient, system.change_days),
+            places=places,
+            by_hand=by_hand,
+            for_hands=for_hands,
+        )
+        plan = system_plan(built, verdict)
+        return SystemOnLeg(system, self.materials, bare, design, plan, said)
+
+
+def _by_design(design: Design, task: LegTask) -> tuple[Argument, ...]:
+    """Arguments that only the design can give."""
+    steepness, target = steepness_of(design), task.aim.target
+    too_steep = steepness.too_steep(target.gaiter_low_mmhg, target.gaiter_high_mmhg, task.policy)
+    # Poor arteries need what is inelastic, and inelastic is steep: there it is read twice instead.
+    if not too_steep or task.patient.asks_for_inelastic:
+        return ()
+    return (steep_argument(steepness),)
