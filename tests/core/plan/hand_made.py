@@ -40,6 +40,7 @@ USUAL_N_PER_CM = 40 * 133.322 * 0.23 / (4 * math.pi) / 100
 
 
 def tension(stretch: float, usual: float = USUAL_N_PER_CM, locking: float = 2.18) -> float:
+    """Tension of a fabric of usual stretch 0.5 while it is being stretched [N/cm]."""
     return usual * (stretch / 0.5) * (1 - 0.5 / locking) / (1 - stretch / locking)
 
 
@@ -50,16 +51,14 @@ SAMPLES = np.arange(1, 1001) / 10
 
 @cache
 def bandaged_leg() -> BandagedLeg:
+    """The median woman's leg."""
     return BandagedLeg(percentile_leg(Sex.FEMALE, 1))
 
 
 def aim(leg: float = 60, low: float = 30, high: float = 50) -> Aim:
+    """Range and maxima of the leg; the foot has 55 and bone 120 mmHg."""
     aimed = Aimed(low_mmhg=low, high_mmhg=high, source="test")
     return Aim(target_range(aimed, leg, shipped_policy()), Maxima(leg, 55, 120), 0.025)
-
-
-def recipe(material: str, *more: float, note: str = "") -> LayerRecipe:
-    return LayerRecipe(material, (Pattern.SPIRAL,), more or (0.5,), note=note)
 
 
 def built(
@@ -74,7 +73,7 @@ def built(
     """A system of these materials over wool, with the hand-made pressures."""
     catalogue = shipped_catalogue()
     chosen = stretches or {ELASTIC: (STRETCH, FOOT)}
-    system = System("made", "Made", tuple(recipe(key) for key in materials), frozenset(), 7)
+    system = System("made", "Made", tuple(LayerRecipe(key) for key in materials), frozenset(), 7)
     padding = Padding(WOOL_CM, WOOL_CM)
     plain = bandaged_leg().under(padding)
     wool = WoolBuild(Build.EVEN, plain.wool.extra_cm, "", turns, 0.0)
