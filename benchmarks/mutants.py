@@ -75,6 +75,16 @@ EQUIVALENT: dict[str, str] = {
     "LtE to Lt": _NEVER_EQUAL,
     "core/safety/arterial.py: return oxygen is not None and low <= oxygen * MMHG_PER_KILOPASCAL "
     "<= high: LtE to Lt": _NEVER_EQUAL,
+    "core/plan/assemble.py: if low is not None and high is not None:: to Or": (
+        "a site has both ends of its range or neither"
+    ),
+    "core/plan/assemble.py: off = np.linalg.norm(surface.points_cm[patch.cells] - wound, axis=-1): "
+    "minus taken away": "the cells of a patch are rows of points: axis 1 is the last",
+    "core/pressure/discs.py: enough = read > _LEAST_SHARE * read.max(): Gt to GtE": (
+        "no cell reads exactly a thousandth of the middle's"
+    ),
+    "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2): "
+    "Lt to LtE": "a cell that far out reads less than a billionth",
 }
 
 _COMPARISONS: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {
