@@ -11,6 +11,7 @@ from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.laplace import ring_mean_mmhg
@@ -233,3 +234,17 @@ def test_a_turn_shifted_over_a_disc_covers_it_as_a_trapezoid() -> None:
     assert at[6.0] == pytest.approx(full / 2, rel=0.05)
     assert at[4.5] == pytest.approx(0, abs=0.01 * full)
     assert at[0.0] == at[-12.0] == pytest.approx(0, abs=1e-9)
+
+
+def test_a_grid_that_starts_higher_up_gives_the_same_table() -> None:
+    whole = cylinder(4.0)
+    cut = Surface(
+        whole.s_cm[60:], {}, whole.section_cm[:, 60:], whole.origin_cm[60:], whole.front[60:]
+    )
+    shifts = np.linspace(-3, 3, 13)
+    tables = [
+        shifted_unit_table(level(surface, 20.0), [disc(surface, "", 23.0, 1.0)], shifts)
+        for surface in (whole, cut)
+    ]
+    assert tables[1] == pytest.approx(tables[0], abs=1e-3)
+    assert tables[0].max() > 1
