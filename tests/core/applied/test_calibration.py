@@ -72,3 +72,54 @@ def test_no_sensor_and_a_foot_alone_teach_nothing() -> None:
     assert bandage_reading(applied_pressure(plan(), readings())) is None
     foot = applied_pressure(plan(), readings(sensor=[("instep", 50)]))
     assert bandage_reading(foot) is None
+
+
+def test_a_site_that_theory_presses_not_at_all_teaches_nothing() -> None:
+    made = applied_pressure(plan(), readings(sensor=[("gaiter", 30), ("calf", 27)]))
+
+    def without(*landmarks: str):
+        sites = tuple(
+            site.model_copy(update={"theory_mmhg": 0.0}) if site.landmark in landmarks else site
+            for site in made.sites
+        )
+        return bandage_reading(made.model_copy(update={"sites": sites}))
+
+    assert without("calf").values == 1
+    assert without("calf", "gaiter") is None
+
+
+def test_the_error_of_a_bandage_is_that_of_its_best_site() -> None:
+    """A sensor's 3 mmHg of the value and the spread of theory add as squares; 40 mmHg is better."""
+    made = applied_pressure(plan(), readings(sensor=[("gaiter", 30), ("calf", 27)]))
+    by_hand = {"gaiter": (40.0, 0.05), "calf": (20.0, 0.3)}
+    sites = tuple(
+        site.model_copy(update={"read_mmhg": by_hand[site.landmark][0], "theory_mmhg": 40.0,
+                                "theory_log_sd": by_hand[site.landmark][1]})
+        if site.landmark in by_hand else site
+        for site in made.sites
+    )  # fmt: skip
+    told = bandage_reading(made.model_copy(update={"sites": sites}))
+    assert told.log_error == pytest.approx(np.hypot(3 / 40, 0.05))
+    assert told.log_remainder == pytest.approx(np.log(0.5) / 2)
+    assert (told.values, told.system) == (2, made.system)
+
+
+def test_one_bandage_moves_the_clinic_as_far_as_half_of_the_prior_allows(policy: Policy) -> None:
+    """Without reading errors: one value and one value's worth of belief, the mean between them.
+
+    Policy: 0.92, up to 35 % more. Shape 3 and half of ln(1.35)/1.96 squared in the spread.
+    """
+    one = [BandageReading("four_layer", float(np.log(0.7)), 0.0, 2)]
+    made = learnt_calibration(one, policy).clinic
+    assert made.median == pytest.approx((0.92 * 0.7) ** 0.5)
+    sd = np.log(1.35) / 1.96
+    scale = sd**2 * (3 - 1) / 2 + (np.log(0.92 / 0.7) ** 2) / 4
+    variance = scale / (3.5 - 1)
+    assert made.range95 == pytest.approx(np.expm1(1.96 * np.sqrt(variance * 1.5)), rel=1e-6)
+    assert (made.bandages, made.values) == (1, 2)
+
+
+@pytest.mark.parametrize(("count", "own"), [(9, False), (10, True)])
+def test_ten_bandages_of_a_system_give_it_its_own(policy: Policy, count: int, own: bool) -> None:
+    made = learnt_calibration(bandages(0.8, count), policy)
+    assert ("four_layer" in made.systems) is own

@@ -1,15 +1,20 @@
+from collections.abc import Mapping
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 
 from gaiter.core.bandage.path import SAMPLES_PER_TURN, faired_path
 from gaiter.core.bandage.pattern import Pattern, Waypoint, waypoints
+from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.surface import Surface
 from tests.strategies import legs
 
 
-def cylinder(radius_cm: float = 4.0, slope: float = 0.0) -> Surface:
+def cylinder(
+    radius_cm: float = 4.0, slope: float = 0.0, landmarks: Mapping[Landmark, float] | None = None
+) -> Surface:
     """A cylinder or cone as a Surface, with the leg's chart."""
     s = np.linspace(0, 40, 300)
     angle = np.linspace(0, 2 * np.pi, 96, endpoint=False)
@@ -17,7 +22,7 @@ def cylinder(radius_cm: float = 4.0, slope: float = 0.0) -> Surface:
     section = np.stack([radius[:, None] * np.cos(angle), radius[:, None] * np.sin(angle)])
     up = np.stack([0 * s, 0 * s, s], axis=-1)
     front = np.broadcast_to([1.0, 0.0, 0.0], (len(s), 3))
-    return Surface(s, {}, section, up, front)
+    return Surface(s, landmarks or {}, section, up, front)
 
 
 def climb(turns: float, pitch: float) -> tuple[Waypoint, ...]:
@@ -79,3 +84,52 @@ def leg_like_surface(angles: int) -> Surface:
     return Surface(
         surface.s_cm, {}, surface.section_cm[:, :, :angles], surface.origin_cm, surface.front
     )
+
+
+def test_sideways_bend_on_a_cone_is_the_curvature_of_the_unrolled_path() -> None:
+    """A cone unrolls to a plane without stretching, so that geodesic curvature is plain curvature.
+
+    Unrolled with the angle counted to the left, a bend to the left is positive.
+    """
+    slope = 0.15
+    surface = cylinder(slope=slope)
+    points = tuple(
+        Waypoint(t, 10 + 4 * t + 2 * np.sin(2 * np.pi * t), 0.05) for t in np.arange(0, 4.1, 0.25)
+    )
+    path = faired_path(surface, points)
+    along, sine = np.hypot(1, slope), slope / np.hypot(1, slope)
+    place = (path.s_cm + 4.0 / slope) * along * np.exp(1j * path.angle * sine)
+    step = 1 / SAMPLES_PER_TURN
+    speed = np.gradient(place, step)
+    bend = (np.conj(speed) * np.gradient(speed, step)).imag / np.abs(speed) ** 3
+    inner = slice(8, -8)
+    assert np.abs(bend[inner]).max() > 0.05
+    assert path.sideways_bend[inner] == pytest.approx(bend[inner], abs=0.004)
+    # Arc length of the same unrolled path.
+    assert path.length_cm == pytest.approx(np.abs(np.diff(place)).sum(), rel=1e-3)
+    assert path.slope[inner] == pytest.approx(np.gradient(path.s_cm, path.angle)[inner], abs=1e-9)
+
+
+def test_a_path_meets_strict_waypoints_and_starts_on_any_turn() -> None:
+    """The same helix begun on the third turn lies at the same heights, on later turns."""
+    late = tuple(Waypoint(p.turn + 2, p.s_cm, 1e-3) for p in climb(3, 5.0))
+    path = faired_path(cylinder(), late)
+    assert path.turn[[0, -1]] == pytest.approx([2, 5])
+    assert path.s_cm[::12] == pytest.approx([point.s_cm for point in late], abs=2e-3)
+    first = faired_path(cylinder(), tuple(Waypoint(p.turn, p.s_cm, 1e-3) for p in climb(3, 5.0)))
+    assert path.s_cm == pytest.approx(first.s_cm, abs=1e-6)
+    assert path.length_cm == pytest.approx(first.length_cm)
+
+
+def test_a_grid_that_does_not_start_at_zero_is_read_at_its_own_places() -> None:
+    """A cone whose chart starts at 5 cm has there the fields of 5 cm."""
+    whole = cylinder(slope=0.15)
+    cut = Surface(
+        whole.s_cm[40:], {}, whole.section_cm[:, 40:], whole.origin_cm[40:], whole.front[40:]
+    )
+    level = tuple(Waypoint(t, 20.0, 1e-3) for t in np.arange(0, 2.1, 0.25))
+    assert faired_path(cut, level).length_cm == pytest.approx(
+        faired_path(whole, level).length_cm, rel=1e-6
+    )
+    # A circle of radius 4 + 0.15 x 20, twice.
+    assert faired_path(cut, level).length_cm == pytest.approx(2 * 2 * np.pi * 7, rel=1e-3)

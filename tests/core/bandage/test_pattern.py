@@ -4,6 +4,7 @@ from gaiter.core.bandage.pattern import Pattern, waypoints
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
+from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg
 
 
@@ -23,3 +24,76 @@ def test_impossible_overlap_is_refused(overlap: float) -> None:
     surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
     with pytest.raises(ValueError, match="overlap must be 0 to 0.9 of the width; received"):
         waypoints(surface, Pattern.SPIRAL, 10.0, overlap)
+
+
+# --- waypoints on a cylinder, where arc length and chart are one, worked out by hand ---------
+
+L = Landmark
+PLACES = {
+    L.METATARSAL_HEADS: 2.0, L.INSTEP: 8.0, L.HEEL_INSTEP: 12.0, L.ANKLE: 16.0, L.GAITER: 22.0,
+    L.CALF: 30.0, L.BELOW_KNEE: 38.0,
+}  # fmt: skip
+# Two turns 0.4 widths over the metatarsal heads; into the arch at 0.45 of the way from instep to
+# heel-instep (8 to 12), round behind the ankle at 0.6 of the next way (12 to 16), and so on.
+FOOT = [
+    (0.0, 6.0), (0.5, 6.0), (1.0, 6.0), (1.5, 6.0), (2.0, 6.0), (2.5, 9.8), (3.0, 11.0),
+    (3.5, 14.4), (4.0, 12.4), (4.5, 11.2), (5.0, 14.4), (5.5, 16.0),
+]  # fmt: skip
+
+
+def laid(pattern: Pattern, leg_width_cm: float | None = None, overlap: float = 0.5):
+    points = waypoints(cylinder(landmarks=PLACES), pattern, 10.0, overlap, leg_width_cm)
+    return [(point.turn, point.s_cm) for point in points], [point.tolerance_cm for point in points]
+
+
+def level(turn: float, s_cm: float) -> list[tuple[float, float]]:
+    return [(turn + quarter, s_cm) for quarter in (0, 0.25, 0.5, 0.75, 1.0)]
+
+
+def test_a_spiral_rises_by_what_is_not_overlapped_and_ends_level() -> None:
+    """Pitch 5; the middle of the top turn at 38 - 5 + 0.3; it stops 0.8 of a pitch short of it."""
+    points, tolerances = laid(Pattern.SPIRAL)
+    # From 16 to 33.3 less 4: 13.3, 11 quarters of 1.25.
+    rising = [(5.5 + n / 4, 16 + 1.25 * n) for n in range(1, 12)]
+    expected = [*FOOT, *rising, *level(8.75, 33.3)]
+    assert points == [pytest.approx(one, abs=1e-6) for one in expected]
+    assert tolerances == [0.3] * 5 + [1.0] * 7 + [0.3] * 11 + [0.1] * 5
+
+
+def test_more_overlap_rises_less_with_every_turn() -> None:
+    points, _ = laid(Pattern.SPIRAL, overlap=0.75)
+    # Pitch 2.5: from 16 to 33.3 less 2 are 15.3, 24 quarters of 0.625.
+    assert points[12] == pytest.approx((5.75, 16.625))
+    assert points[-5:] == [pytest.approx(one) for one in level(5.5 + 6.0 + 0.5, 33.3)]
+
+
+def test_a_wider_bandage_up_the_leg_leaves_the_foot_as_it_is() -> None:
+    """Pitch 6, and the middle of the top turn 6 under its edge."""
+    points, _ = laid(Pattern.SPIRAL, 12.0)
+    assert points[:12] == [pytest.approx(one) for one in FOOT]
+    assert points[12] == pytest.approx((5.75, 17.5))
+    # From 16 to 32.3 less 4.8: 11.5, 8 quarters of 1.5.
+    assert points[-5:] == [pytest.approx(one) for one in level(5.5 + 2.0 + 0.5, 32.3)]
+
+
+def test_a_herringbone_goes_low_and_high_and_ends_level() -> None:
+    """High turns lie 0.6 widths over low ones, each pair a pitch higher, none above 33.3 - 4."""
+    points, tolerances = laid(Pattern.HERRINGBONE)
+    crossing = [(6.5, 16.0), (7.5, 22.0), (8.5, 21.0), (9.5, 27.0), (10.5, 26.0), (11.5, 29.3)]
+    expected = [*FOOT, *crossing, *level(12.0, 33.3)]
+    assert points == [pytest.approx(one, abs=1e-6) for one in expected]
+    assert tolerances[12:] == [0.5] * 6 + [0.1] * 5
+
+
+@pytest.mark.parametrize("overlap", [0.0, 0.9])
+def test_overlap_may_be_none_or_nine_tenths(overlap: float) -> None:
+    assert laid(Pattern.SPIRAL, overlap=overlap)[0]
+
+
+def test_positions_up_the_leg_are_measured_along_the_skin() -> None:
+    """On a cone that widens by 0.3 a centimetre of height is sqrt(1.09) of skin: the pitch too."""
+    surface = cylinder(slope=0.3, landmarks=PLACES)
+    points = waypoints(surface, Pattern.SPIRAL, 10.0, 0.5)
+    steep = (1 + 0.3**2) ** 0.5
+    assert points[12].s_cm == pytest.approx(16 + 1.25 / steep, abs=1e-3)
+    assert points[-1].s_cm == pytest.approx(38 - 4.7 / steep, abs=1e-3)

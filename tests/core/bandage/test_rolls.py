@@ -1,3 +1,4 @@
+import numpy as np
 import pytest
 
 from gaiter.core.bandage.path import faired_path
@@ -5,6 +6,8 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.rolls import rolls_for
 from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
+from gaiter.core.landmark import Landmark
+from gaiter.core.leg.surface import points_at
 from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
 from tests.core.bandage.test_path import climb, cylinder
 from tests.strategies import percentile_leg
@@ -43,3 +46,112 @@ def test_refusals() -> None:
     strips = padded_leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0)).strips
     with pytest.raises(ValueError, match="relaxed roll longer than 10 cm; received 0 and 5 cm"):
         rolls_for(strips, 0.0, 5.0)
+
+
+# --- a helix on a cylinder: 25.6 cm a turn, all of it on the calf, worked out by hand ---------
+
+PLACES = {
+    Landmark.METATARSAL_HEADS: -9.0, Landmark.INSTEP: -8.0, Landmark.HEEL_INSTEP: -7.0,
+    Landmark.ANKLE: -6.0, Landmark.GAITER: -5.0, Landmark.CALF: 60.0, Landmark.BELOW_KNEE: 61.0,
+}  # fmt: skip
+TURN_CM = np.hypot(2 * np.pi * 4, 5.0)
+# A sample every forty-eighth of a turn; the two ends count half.
+SAMPLE_CM = TURN_CM / 48
+
+
+def helix(landmarks=PLACES):
+    surface = cylinder(landmarks=landmarks)
+    return lay(surface, faired_path(surface, climb(6, 5.0)), 8.0)
+
+
+def test_one_roll_has_no_join_and_leaves_the_rest() -> None:
+    rolls = rolls_for(helix(), 0.25, 200.0)
+    assert (rolls.count, rolls.joins) == (1, ())
+    assert rolls.length_cm == pytest.approx(6 * TURN_CM, rel=1e-3)
+    assert rolls.relaxed_length_cm == pytest.approx(6 * TURN_CM / 1.25, rel=1e-3)
+    assert rolls.spare_cm == pytest.approx(200 - 6 * TURN_CM / 1.25, abs=0.2)
+
+
+def test_the_next_roll_starts_five_centimetres_before_a_join_clear_of_the_shin() -> None:
+    """100 cm end at 3.90 turns, 36 degrees off the front: back to the first beyond 45 degrees.
+
+    That is 41 forty-eighths of the fourth turn, 52.5 degrees off it, at the inner side.
+    """
+    rolls = rolls_for(helix(), 0.0, 100.0)
+    joined_at = 3 * TURN_CM + 41.5 * SAMPLE_CM
+    assert rolls.joins == ("turn 4, inner side of the calf",)
+    assert rolls.count == 2
+    assert rolls.relaxed_length_cm == pytest.approx(6 * TURN_CM + 5, rel=1e-3)
+    # The second roll starts 5 cm before it.
+    assert rolls.spare_cm == pytest.approx(joined_at - 5 + 100 - 6 * TURN_CM, abs=0.2)
+
+
+def test_a_join_away_from_the_shin_stays_where_the_roll_ends() -> None:
+    """115 cm end at 4.49 turns, at the back: the last whole sample before is where it is joined."""
+    rolls = rolls_for(helix(), 0.0, 115.0)
+    whole = np.floor(115 / SAMPLE_CM - 0.5) + 0.5
+    assert rolls.joins == ("turn 5, back of the calf",)
+    assert rolls.spare_cm == pytest.approx(whole * SAMPLE_CM - 5 + 115 - 6 * TURN_CM, abs=SAMPLE_CM)
+
+
+def test_a_wound_moves_a_join_five_centimetres_away() -> None:
+    """A point on the path 2 cm before the end of the roll: 3 cm further on lies too near too."""
+    strips = helix()
+    covered = np.cumsum(strips.path.step_cm)
+    wound_sample = int(np.searchsorted(covered, 113.0))
+    wound = points_at(strips.surface, strips.path.s_cm, strips.path.angle)[wound_sample]
+    spare = [rolls_for(strips, 0.0, 115.0, keep_off_cm=at).spare_cm for at in (None, wound)]
+    # Five centimetres before the wound instead of two after: chord and arc differ by 0.3 cm.
+    assert spare[0] - spare[1] == pytest.approx(7.0, abs=0.9)
+
+
+def test_joins_keep_off_ankle_and_heel_by_name() -> None:
+    """The same helix with its fourth turn at the ankle: the join goes back below the ankle."""
+    ankle = {**PLACES, Landmark.HEEL_INSTEP: 25.5, Landmark.ANKLE: 38.0, Landmark.GAITER: 50.0}
+    rolls = rolls_for(helix(ankle), 0.0, 101.0)
+    (join,) = rolls.joins
+    assert "ankle" not in join
+    assert "heel" not in join
+    # On the whole turn before the roll's end nothing is clear where everything is ankle.
+    everywhere = {**PLACES, Landmark.HEEL_INSTEP: -20.0, Landmark.ANKLE: 60.0}
+    everywhere[Landmark.GAITER] = everywhere[Landmark.CALF] = 61.0
+    latest = rolls_for(helix(everywhere), 0.0, 115.0)
+    whole = np.floor(115 / SAMPLE_CM - 0.5) + 0.5
+    assert latest.spare_cm == pytest.approx(
+        whole * SAMPLE_CM - 5 + 115 - 6 * TURN_CM, abs=SAMPLE_CM
+    )
+
+
+def test_another_width_begins_with_a_new_roll_where_it_must() -> None:
+    """Cut at two and a half turns: the rest of the first roll is not the second's."""
+    rolls = rolls_for(helix(), 0.0, 200.0, cut_turn=2.5)
+    assert rolls.count == 2
+    assert rolls.joins == ("turn 3, back of the calf",)
+    assert rolls.spare_cm == pytest.approx(
+        2.5 * TURN_CM + SAMPLE_CM / 2 - 5 + 200 - 6 * TURN_CM, abs=0.2
+    )
+    assert rolls.relaxed_length_cm == pytest.approx(6 * TURN_CM + 5, rel=1e-3)
+
+
+def test_a_cut_within_the_first_join_makes_no_roll_of_its_own() -> None:
+    assert rolls_for(helix(), 0.0, 200.0, cut_turn=0.1).count == 1
+
+
+def test_stretch_by_sample_counts_where_it_lies() -> None:
+    strips = helix()
+    stretch = np.where(strips.path.turn < 3, 0.0, 1.0)
+    expected = 3 * TURN_CM + 3 * TURN_CM / 2
+    assert rolls_for(strips, stretch, 500.0).relaxed_length_cm == pytest.approx(expected, rel=2e-3)
+
+
+@pytest.mark.parametrize(("stretch", "roll"), [(-0.01, 200.0), (0.0, 10.0)])
+def test_a_negative_stretch_and_a_roll_no_longer_than_its_joins_are_refused(stretch, roll) -> None:
+    with pytest.raises(ValueError, match="stretch must be 0 or more and a relaxed roll longer"):
+        rolls_for(helix(), stretch, roll)
+
+
+def test_a_roll_just_as_long_as_the_layer_does() -> None:
+    strips = helix()
+    length = float(np.cumsum(strips.path.step_cm)[-1])
+    assert rolls_for(strips, 0.0, length).count == 1
+    assert rolls_for(strips, 0.0, length - 0.01).count == 2

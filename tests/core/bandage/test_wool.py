@@ -10,6 +10,7 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.plan import plan
 from gaiter.core.policy import Policy
+from tests.core.bandage.test_path import cylinder
 from tests.strategies import case, percentile_leg
 
 EVEN, LAYER = 0.28, 0.28
@@ -92,3 +93,109 @@ def test_wool_for_the_build_is_taken_from_stock(policy: Policy, catalogue: Catal
         supplies = made.legs[Side.RIGHT].systems[0].supplies
         rolls.append(int(next(s for s in supplies if "wool" in s.material).now.split()[0]))
     assert rolls[1] > rolls[0]
+
+
+# --- on a cylinder, in closed form ----------------------------------------------------------
+
+PLACES = {
+    Landmark.METATARSAL_HEADS: 1.0, Landmark.INSTEP: 3.0, Landmark.HEEL_INSTEP: 5.0,
+    Landmark.ANKLE: 10.0, Landmark.GAITER: 16.0, Landmark.CALF: 28.0, Landmark.BELOW_KNEE: 38.0,
+}  # fmt: skip
+
+
+def straight(girth_cm: float):
+    """A leg of one girth from end to end."""
+    return cylinder(girth_cm / (2 * np.pi), landmarks=PLACES)
+
+
+def conical(ankle_cm: float, calf_cm: float):
+    """A leg whose girth grows from ankle to calf, 18 cm higher, evenly."""
+    unit = cylinder(1.0, landmarks=PLACES)
+    way = np.clip((unit.s_cm - 10) / 18, 0, 1)
+    girth = ankle_cm + (calf_cm - ankle_cm) * way
+    return replace(unit, section_cm=unit.section_cm * girth[:, None] / (2 * np.pi))
+
+
+@pytest.mark.parametrize(("girth", "build"), [(18.1, Build.EVEN), (17.9, Build.THIN_ANKLE)])
+def test_an_ankle_under_18_cm_over_its_wool_is_thin(girth: float, build: Build) -> None:
+    leg = case().legs[Side.RIGHT]
+    assert build_for(leg, straight(girth), 0.0) is build
+    # A wool of 5 mm adds 3.14 cm to the tape.
+    assert build_for(leg, straight(girth - 3.14), 0.5) is build
+
+
+@pytest.mark.parametrize("shape", ["inverted bottle", "column"])
+def test_a_bottle_and_a_column_become_a_cone_at_any_girth(shape: str) -> None:
+    leg = case(**{"legs.right.findings.shape": shape}).legs[Side.RIGHT]
+    for girth in (16.0, 25.0):
+        assert build_for(leg, straight(girth), 0.28) is Build.CONE
+
+
+def test_a_thin_straight_leg_is_built_up_by_what_is_missing_over_2_pi() -> None:
+    """16 cm on the skin: 2 cm missing are 0.318 cm of wool, from 2 cm below the ankle upwards."""
+    bare = straight(16.0)
+    built = wool_build(Build.THIN_ANKLE, bare, 0.0, 0.28, 10.0)
+    at = {s: float(np.interp(s, bare.s_cm, built.extra_cm)) for s in (1.0, 10.0, 20.0, 39.0)}
+    # The 96 edges of the section are 0.003 cm shorter than the circle.
+    assert [at[10.0], at[20.0], at[39.0]] == pytest.approx([2 / (2 * np.pi)] * 3, abs=1e-3)
+    assert at[1.0] == pytest.approx(0, abs=2e-3)
+    # Two layers of 0.28; built over about 36 cm, that is 7 turns 5 cm apart, twice.
+    assert built.turns == 14
+    assert built.short_cm == 0
+    assert built.text == (
+        "Build up with wool round the ankle, about 14 turns, until the tape reads 18 cm at the "
+        "ankle; measure again."
+    )
+
+
+def test_wool_under_it_counts() -> None:
+    """An even 2 mm adds 1.26 cm: of 2 cm missing 0.74 are left, 0.118 cm of wool, one layer."""
+    built = wool_build(Build.THIN_ANKLE, straight(16.0), 0.2, 0.28, 10.0)
+    assert built.extra_cm.max() == pytest.approx(2 / (2 * np.pi) - 0.2, abs=2e-3)
+    assert built.turns == 7
+
+
+def test_a_layer_that_fits_exactly_is_one_layer() -> None:
+    bare = straight(16.0)
+    most = float(wool_build(Build.THIN_ANKLE, bare, 0.0, 0.28, 10.0).extra_cm.max())
+    assert wool_build(Build.THIN_ANKLE, bare, 0.0, most, 10.0).turns == 7
+    assert wool_build(Build.THIN_ANKLE, bare, 0.0, 0.999 * most, 10.0).turns == 14
+
+
+def test_wool_is_not_built_up_beyond_two_centimetres_and_what_is_missing_is_said() -> None:
+    """18 cm less 2 x 2 pi are 5.43 cm: a leg of 4.43 cm stays 1 cm short."""
+    built = wool_build(Build.THIN_ANKLE, straight(18 - 4 * np.pi - 1), 0.0, 0.28, 10.0)
+    assert built.extra_cm.max() == pytest.approx(2.0, abs=1e-6)
+    assert built.short_cm == pytest.approx(1.0, abs=2e-3)
+
+
+@pytest.mark.parametrize("kind", [Build.THIN_ANKLE, Build.CONE])
+def test_a_leg_that_is_right_already_and_wool_without_thickness_build_nothing(kind) -> None:
+    for bare, layer_cm in ((straight(20.0), 0.28), (straight(16.0), 0.0)):
+        built = wool_build(kind, bare, 0.0, layer_cm, 10.0)
+        assert (built.kind, built.turns, built.text) == (Build.EVEN, 0, "")
+        assert not built.extra_cm.any()
+
+
+def test_a_hollow_under_the_straight_line_is_filled_and_nothing_else() -> None:
+    """A cone from 20 to 30 cm with 1 cm of girth taken away half-way up."""
+    bare = conical(20.0, 30.0)
+    dip = 1 / (2 * np.pi) * np.exp(-(((bare.s_cm - 19) / 2) ** 2))
+    radius = np.hypot(*bare.section_cm)
+    hollow = replace(bare, section_cm=bare.section_cm * (1 - dip[:, None] / radius))
+    built = wool_build(Build.CONE, hollow, 0.0, 0.05, 10.0)
+    at = {s: float(np.interp(s, bare.s_cm, built.extra_cm)) for s in (8.0, 19.0, 29.5, 35.0)}
+    assert at[19.0] == pytest.approx(1 / (2 * np.pi), abs=0.01)
+    assert [at[8.0], at[29.5], at[35.0]] == pytest.approx([0, 0, 0], abs=0.005)
+    assert "between ankle and calf" in built.text
+    assert "joined by a straight line, a cone" in built.text
+
+
+def test_a_cone_starts_from_an_ankle_of_18_cm() -> None:
+    """A straight 16 cm leg: its cone runs from 18 at the ankle to 16 at the calf."""
+    bare = straight(16.0)
+    built = wool_build(Build.CONE, bare, 0.0, 0.28, 10.0)
+    at = {s: float(np.interp(s, bare.s_cm, built.extra_cm)) for s in (9.0, 10.0, 33.0)}
+    # Widened and smoothed over 3 cm it is the ankle's own from below it to a little above.
+    assert at[9.0] == pytest.approx(2 / (2 * np.pi), rel=0.03)
+    assert at[33.0] == pytest.approx(0, abs=0.005)

@@ -4,11 +4,17 @@ from functools import cache
 
 import pytest
 
+from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, Bench, Fit, LayerChange, Status, bench_of
+from gaiter.core.plan.adjust import chosen_by_hand
+from gaiter.core.plan.design import PressingLayer
+from gaiter.core.plan.systems import LayerRecipe
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
+from tests.core.plan.hand_made import ELASTIC as HAND_MADE
+from tests.core.plan.hand_made import built
 from tests.strategies import case
 
 ELASTIC = "wool_gauze_long_stretch"
@@ -97,3 +103,115 @@ def test_what_cannot_be_bandaged_is_refused(changes, words) -> None:
 def test_an_unknown_system_is_refused() -> None:
     with pytest.raises(InputError, match="received nothing_such"):
         bench().adjusted(Side.RIGHT, Adjustment("nothing_such"))
+
+
+# --- limits at their edges, on the bandage made by hand -------------------------------------
+
+
+def by_hand(change: LayerChange, *, only_holds: bool = False):
+    """One elastic layer at 42 % up the leg and 30 % on the foot, changed by hand."""
+    made = built("orthopaedic_wool", HAND_MADE)
+    (layer,) = made.design.layers
+    recipe = LayerRecipe(HAND_MADE, only_holds=only_holds)
+    pressing = [PressingLayer(recipe, layer.material)]
+    (fixed,) = chosen_by_hand(Adjustment("made", layers={HAND_MADE: change}), pressing, made.design)
+    return fixed
+
+
+def test_the_foot_keeps_its_share_of_a_chosen_stretch() -> None:
+    fixed = by_hand(LayerChange(stretch=0.56))
+    assert fixed.stretch == 0.56
+    assert fixed.foot_stretch == pytest.approx(0.56 * 0.30 / 0.42)
+
+
+def test_the_foot_is_never_laid_below_the_least_stretch() -> None:
+    """30 of 42 % of 35 % would be 25 %; the fabric's least is 30 %."""
+    assert by_hand(LayerChange(stretch=0.35)).foot_stretch == pytest.approx(0.30)
+
+
+@pytest.mark.parametrize("stretch", [0.3, 0.7])
+def test_the_least_and_the_largest_stretch_may_be_chosen(stretch: float) -> None:
+    assert by_hand(LayerChange(stretch=stretch)).stretch == stretch
+
+
+@pytest.mark.parametrize("stretch", [0.29, 0.71])
+def test_a_stretch_beyond_them_is_refused_with_both(stretch: float) -> None:
+    with pytest.raises(InputError, match=f"must be 30% to 70%; received {stretch:.0%}"):
+        by_hand(LayerChange(stretch=stretch))
+
+
+@pytest.mark.parametrize("overlap", [0.3, 0.75])
+def test_the_least_and_the_largest_overlap_may_be_chosen(overlap: float) -> None:
+    geometry = by_hand(LayerChange(overlap=overlap)).geometry
+    assert (geometry.overlap, geometry.pattern, geometry.width_cm) == (overlap, "spiral", 10.0)
+
+
+@pytest.mark.parametrize("overlap", [0.29, 0.76])
+def test_an_overlap_beyond_them_is_refused_with_both(overlap: float) -> None:
+    with pytest.raises(InputError, match=f"30% to 75% of the width; received {overlap:.0%}"):
+        by_hand(LayerChange(overlap=overlap))
+
+
+def test_nothing_chosen_keeps_what_was_computed() -> None:
+    fixed = by_hand(LayerChange())
+    assert (fixed.stretch, fixed.foot_stretch, fixed.geometry.overlap) == (0.42, 0.30, 0.5)
+    herring = by_hand(LayerChange(pattern=Pattern.HERRINGBONE))
+    assert herring.geometry.pattern is Pattern.HERRINGBONE
+
+
+@pytest.mark.parametrize(("asked", "laid"), [(0.05, 0.05), (0.7, 0.7), (0.9, 0.7)])
+def test_what_only_holds_may_be_slack_but_not_beyond_the_largest(asked: float, laid: float) -> None:
+    fixed = by_hand(LayerChange(stretch=asked), only_holds=True)
+    assert (fixed.stretch, fixed.foot_stretch) == (laid, laid)
+
+
+def test_pads_from_none_to_20_mm_may_be_chosen() -> None:
+    assert Adjustment("any", pads_mm={"heel": 0.0, "shin edge": 20.0}).pads_mm["heel"] == 0
+    for thickness in (-0.5, 20.5):
+        with pytest.raises(InputError, match="padding at the heel must be 0 to 20 mm"):
+            Adjustment("any", pads_mm={"heel": thickness})
+
+
+@pytest.mark.parametrize(
+    ("changes", "nothing"),
+    [
+        ({}, True),
+        ({"layers": {ELASTIC: LayerChange()}}, True),
+        ({"layers": {ELASTIC: LayerChange(stretch=0.4)}}, False),
+        ({"start": Landmark.INSTEP}, False),
+        ({"end": Landmark.CALF}, False),
+        ({"pads_mm": {"heel": 0.0}}, False),
+    ],
+)
+def test_what_changes_nothing(changes: dict, nothing: bool) -> None:
+    assert Adjustment(ELASTIC, **changes).changes_nothing is nothing
+
+
+def test_every_change_is_told_in_words() -> None:
+    layers = {
+        "long_stretch_elastic": LayerChange(0.455, 2 / 3, Pattern.HERRINGBONE),
+        "light_support": LayerChange(),
+    }
+    pads = {"heel": 6.0, "shin edge": 0.0}
+    made = Adjustment("any", layers, Landmark.INSTEP, Landmark.CALF, pads)
+    assert made.in_words() == (
+        "long stretch elastic: stretch 46%",
+        "long stretch elastic: overlap 67%",
+        "long stretch elastic: herringbone",
+        "starts at the instep",
+        "ends at the calf",
+        "heel: pad of 6 mm",
+        "shin edge: no pad",
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"start": Landmark.CALF}, "start must be metatarsal heads or instep; received calf"),
+        ({"end": Landmark.GAITER}, "end must be below knee or calf; received gaiter"),
+    ],
+)
+def test_a_start_or_end_elsewhere_is_refused(changes: dict, words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        Adjustment("any", **changes)

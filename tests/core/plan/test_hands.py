@@ -24,6 +24,7 @@ from gaiter.core.safety import Aim
 from gaiter.core.spread.draws import Hands, SpreadInputs
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
+from tests.core.plan.hand_made import built
 from tests.strategies import case, percentile_leg
 
 ELASTIC = "long_stretch_elastic"
@@ -154,3 +155,111 @@ def test_a_habit_elsewhere_is_refused() -> None:
     at = HabitAt(tension_percent=-3.0, sure_percent=5.0)
     with pytest.raises(ValidationError, match="heights must be ankle, calf, below_knee; received"):
         Habit(readings=1, heights={Landmark.INSTEP: at}, spread_percent=11.0)
+
+
+# --- each sentence and number by itself -----------------------------------------------------
+
+
+def of_heights(**percents: float) -> Habit:
+    """Tension too tight (+) or loose (-) at heights, sure to 1 %."""
+    heights = {
+        Landmark(height): HabitAt(tension_percent=percent, sure_percent=1.0)
+        for height, percent in percents.items()
+    }
+    return Habit(readings=12, heights=heights, spread_percent=9.0)
+
+
+@pytest.mark.parametrize(
+    ("percents", "words"),
+    [
+        ({"ankle": 6.0}, "tends to 6 % too tight above the ankle"),
+        ({"calf": -5.0, "below_knee": 4.0},
+         "tends to 5 % too loose at the calf, 4 % too tight below the knee"),
+        # As large as what is unsure of it: no habit that stands out.
+        ({"calf": 1.0}, "no habit that stands out"),
+        ({"calf": -1.1}, "tends to 1 % too loose at the calf"),
+    ],
+)  # fmt: skip
+def test_a_habit_is_named_where_it_is_surer_than_unsure(percents, words: str) -> None:
+    assert habit_in_words(of_heights(**percents)) == f"{words}, ± 9 %, from 12 readings"
+
+
+def test_a_bias_of_less_than_one_per_cent_is_never_named() -> None:
+    at = HabitAt(tension_percent=0.9, sure_percent=0.1)
+    sure = Habit(readings=2, heights={Landmark.CALF: at}, spread_percent=9.0)
+    assert habit_in_words(sure) == "no habit that stands out, ± 9 %, from 2 readings"
+    one = sure.model_copy(
+        update={"heights": {Landmark.CALF: at.model_copy(update={"tension_percent": 1.0})}}
+    )
+    assert habit_in_words(one).startswith("tends to 1 % too tight")
+
+
+def test_padding_of_several_soft_layers_adds_up(policy: Policy) -> None:
+    """Wool of 0 to 5.65 mm, twice."""
+    wool = shipped_catalogue()["orthopaedic_wool"]
+    trained = Bandager(training=Training.TRAINED)
+    elastic = shipped_catalogue()[ELASTIC]
+    inputs = spread_inputs("any", [wool, wool, elastic], case(), trained, policy)
+    assert inputs.padding_cm == pytest.approx((0.0, 0.565, 1.13))
+    assert len(inputs.hands) == 1
+
+
+@pytest.mark.parametrize(
+    ("training", "cv"), [("untrained", 0.40), ("trained", 0.18), ("trained with feedback", 0.11)]
+)
+def test_hands_without_a_record_spread_as_the_policy_says(policy: Policy, training, cv) -> None:
+    """Log-normal of this coefficient of variation, half of its variance the day's."""
+    level = Training(training)
+    inputs = spread_inputs(
+        "any", [shipped_catalogue()[ELASTIC]], case(), Bandager(training=level), policy
+    )
+    hands = inputs.hands_of(0)
+    assert hands.bias_sd == hands.scatter_sd == pytest.approx((np.log(1 + cv**2) / 2) ** 0.5)
+    assert hands.habit == (0, 0, 0)
+    assert inputs.remainder_median == policy["theory_remainder_median"]
+    assert inputs.remainder_range95 == policy["theory_remainder_range95"]
+
+
+def test_a_height_that_was_never_read_is_taken_as_planned(policy: Policy) -> None:
+    known = Bandager(training=Training.TRAINED, habits={ELASTIC: of_heights(calf=10.0)})
+    hands = spread_inputs("any", [shipped_catalogue()[ELASTIC]], case(), known, policy).hands_of(0)
+    assert hands.habit == pytest.approx((0, np.log(1.1), 0))
+    # Sure to 1 % where it was read; what was not read says nothing.
+    assert hands.bias_sd == pytest.approx(np.log(1.01))
+
+
+@pytest.mark.parametrize(("bandages", "median"), [(4, 0.92), (5, 0.7)])
+def test_a_calibration_counts_from_five_bandages(policy: Policy, bandages: int, median) -> None:
+    own = Remainder(bandages=bandages, values=9, median=0.7, range95=0.2)
+    given = case().model_copy(update={"calibration": Calibration(clinic=own, systems={})})
+    inputs = spread_inputs(
+        "any", [shipped_catalogue()[ELASTIC]], given, Bandager(training=Training.TRAINED), policy
+    )
+    assert inputs.remainder_median == median
+    said = calibration_in_words(given.calibration, policy)
+    assert ("which is taken until 5 bandages were read" in said) == (bandages < 5)
+
+
+def test_a_systems_own_calibration_is_named(policy: Policy) -> None:
+    one = Remainder(bandages=30, values=41, median=0.9, range95=0.25)
+    own = Remainder(bandages=12, values=15, median=0.7, range95=0.2)
+    words = calibration_in_words(Calibration(clinic=one, systems={"four_layer": own}), policy)
+    assert words == (
+        "Measured over theory by this clinic's sensor: this clinic 0.90 (up to 25 % more or as "
+        "much less) from 41 values on 30 bandages; four layer 0.70 (up to 20 % more or as much "
+        "less) from 15 values on 12 bandages; policy has 0.92."
+    )
+
+
+def test_marks_that_differ_are_asked_for_and_equal_ones_stay() -> None:
+    ours = built("orthopaedic_wool", ELASTIC).design
+    wider = built("orthopaedic_wool", ELASTIC, stretches={ELASTIC: (0.5, 0.3)}).design
+    bandager = Bandager(training=Training.TRAINED, habits={ELASTIC: of_heights(calf=-8.0)})
+    said = what_habits_change(wider, ours, bandager)
+    assert said == (
+        "Made for this bandager: long-stretch elastic bandage: tends to 8 % too loose at the calf, "
+        "± 9 %, from 12 readings; aim for 15.0 cm marks instead of 14.2"
+    )
+    same = what_habits_change(ours, ours, bandager)
+    assert same.endswith("the marks stay as for anybody")
+    assert what_habits_change(ours, wider, Bandager(training=Training.TRAINED)) == ""

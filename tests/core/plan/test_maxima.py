@@ -50,15 +50,16 @@ def test_every_named_place_has_one(policy: Policy) -> None:
         assert maxima.of(place.name) == 90
 
 
-def test_a_toe_at_31_bounds_every_place(policy: Policy) -> None:
-    """Ankle 92 leaves 62, the toe 31: at the gaiter, on the foot and over bone."""
+def test_a_toe_at_51_bounds_what_bone_may_have(policy: Policy) -> None:
+    """A toe index of 51/130 leaves 40 at the gaiter; over bone 51 instead of twice that."""
+    maxima = maxima_of(decide(with_pressures(130, 130, 51), policy).legs[Side.RIGHT], policy)
+    assert (maxima.leg_mmhg, maxima.foot_mmhg, maxima.bony_mmhg) == (40, 40, 51)
+
+
+def test_a_toe_at_31_stops_and_leaves_no_maximum(policy: Policy) -> None:
     decision = decide(with_pressures(130, 92, 31), policy).legs[Side.RIGHT]
-    if decision.maximum_mmhg is None:  # stopped: nothing at all is allowed
-        with pytest.raises(ValueError, match="no place has a maximum"):
-            maxima_of(decision, policy)
-        return
-    maxima = maxima_of(decision, policy)
-    assert max(maxima.leg_mmhg, maxima.foot_mmhg, maxima.bony_mmhg) <= 31
+    with pytest.raises(ValueError, match="no place has a maximum on a leg that is: "):
+        maxima_of(decision, policy)
 
 
 def test_a_leg_that_may_not_be_compressed_has_none(policy: Policy) -> None:

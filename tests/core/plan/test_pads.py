@@ -1,5 +1,6 @@
 """Pads are in the plan: thinnest that answers, with its pressure, girth and wool."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -12,7 +13,7 @@ from gaiter.core.plan import Adjustment, Bench, Fit, LayerChange, LegPlan, bench
 from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer
 from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
 from gaiter.core.plan.maxima import Maxima
-from gaiter.core.plan.pads import OVERSTATED_PLACES, padded, rises_of, worst_of
+from gaiter.core.plan.pads import OVERSTATED_PLACES, JudgedPlace, padded, rises_of, worst_of
 from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
 from gaiter.core.plan.search import fixed_design
 from gaiter.core.plan.systems import LayerRecipe
@@ -20,8 +21,10 @@ from gaiter.core.plan.target import target_range
 from gaiter.core.pressure.padding import PADDING_STEPS_CM
 from gaiter.core.safety import Aim as Aimed
 from gaiter.core.spread.draws import Hands, SpreadInputs
+from gaiter.core.spread.sampling import Band
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
+from tests.core.plan.hand_made import built
 from tests.strategies import case, percentile_leg
 
 ELASTIC = "long_stretch_elastic"
@@ -225,3 +228,107 @@ def test_pads_are_chosen_again_when_the_stretch_is_changed() -> None:
         .made.plan
     )
     assert sum(made.pads_mm.values()) < sum(system.pads_mm.values())
+
+
+# --- places judged on samples set by hand ---------------------------------------------------
+
+
+def sampled(name: str, samples, limits: Aim, by_hand=None):
+    """The one place with these samples on the laid bandage, beside its maximum."""
+    design = bare()
+    rows = np.full_like(design.pressure_mmhg, 1.0)
+    rows[design.padded_leg.names.index(name)] = samples
+    return by_name(replace(design, pressure_mmhg=rows), limits, by_hand)[1][name]
+
+
+# Of 512 bandages 13 are 2.54 %: one more than the allowed 2.5 %.
+@pytest.mark.parametrize(("above", "exceeds"), [(12, False), (13, True)])
+def test_the_foot_exceeds_from_the_first_bandage_over_its_share(above: int, exceeds: bool) -> None:
+    samples = np.where(np.arange(512) < above, 60.5, 30.0)
+    place = sampled("metatarsal heads", samples, aim(foot=60), {"metatarsal heads": 0.0})
+    assert place.exceeds is exceeds
+    assert place.chance_above == above / 512
+    assert (place.maximum_mmhg, place.pad_cm) == (60, 0)
+
+
+@pytest.mark.parametrize(("high", "exceeds"), [(120.0, False), (120.1, True)])
+def test_bone_exceeds_above_its_maximum_and_not_at_it(high: float, exceeds: bool) -> None:
+    place = sampled("shin edge", np.full(512, high), aim(bony=120), {"shin edge": 0.0})
+    assert place.exceeds is exceeds
+    assert place.high_mmhg == place.bare_high_mmhg == pytest.approx(high)
+
+
+def test_a_foot_at_its_maximum_does_not_exceed() -> None:
+    assert not sampled("instep", np.full(512, 60.0), aim(foot=60)).exceeds
+
+
+def test_a_place_that_nothing_presses_is_not_padded_by_the_map() -> None:
+    """Samples above, but turns that press nothing there: no pad can be worked out."""
+    design = built("orthopaedic_wool", ELASTIC).design
+    (layer,) = design.layers
+    nothing = np.zeros_like(layer.laid.thicknesses)
+    layer.laid.__dict__["part_maps"] = (nothing, nothing)
+    _, places = by_name(design, aim(foot=500, bony=5))
+    assert places["Achilles tendon"].exceeds
+    assert all(place.pad_cm == 0 for place in places.values())
+
+
+def test_pads_chosen_by_hand_stay_and_unknown_places_have_none() -> None:
+    limits = aim(foot=500, bony=500)
+    made, places = by_name(bare(), limits, {"shin edge": 0.4, "no such place": 1.0})
+    assert places["shin edge"].pad_cm == 0.4
+    assert made.padded_leg.pads_cm == {"shin edge": 0.4}
+    assert places["shin edge"].bare_high_mmhg > places["shin edge"].high_mmhg
+    # A pad chosen too thin is kept too, and the place still exceeds.
+    _, thin = by_name(bare(), aim(foot=500, bony=40), {"Achilles tendon": 0.2})
+    assert thin["Achilles tendon"].pad_cm == 0.2
+    assert thin["Achilles tendon"].exceeds
+
+
+@pytest.mark.parametrize(("rises", "allowed"), [(True, 0.2499), (False, 0.25)])
+def test_a_rise_of_exactly_what_is_allowed_is_none(rises: bool, allowed: float) -> None:
+    rings = {Landmark.ANKLE: 32.0, Landmark.GAITER: 40.0}
+    assert bool(rises_of(rings, allowed)) is rises
+
+
+def test_a_rise_is_counted_from_the_lowest_so_far_and_the_first_of_equals() -> None:
+    rings = {Landmark.ANKLE: 30.0, Landmark.GAITER: 30.0, Landmark.CALF: 36.0}
+    (rise,) = rises_of(rings, 0.05)
+    # The gaiter is not lower than the ankle: the rise is counted from the ankle.
+    assert (rise.lower, rise.upper, rise.percent) == (
+        Landmark.ANKLE,
+        Landmark.CALF,
+        pytest.approx(20),
+    )
+
+
+def test_each_lowest_has_its_largest_rise() -> None:
+    rings = {
+        Landmark.ANKLE: 20.0,
+        Landmark.GAITER: 25.0,
+        Landmark.CALF: 10.0,
+        Landmark.BELOW_KNEE: 12.0,
+    }
+    found = {rise.lower: (rise.upper, rise.percent) for rise in rises_of(rings, 0.05)}
+    assert found == {
+        Landmark.ANKLE: (Landmark.GAITER, pytest.approx(25)),
+        Landmark.CALF: (Landmark.BELOW_KNEE, pytest.approx(20)),
+    }
+    smaller = {Landmark.ANKLE: 20.0, Landmark.GAITER: 26.0, Landmark.CALF: 24.0}
+    (rise,) = rises_of(smaller, 0.05)
+    assert (rise.upper, rise.percent) == (Landmark.GAITER, pytest.approx(30))
+
+
+def test_from_no_pressure_at_all_nothing_rises() -> None:
+    assert rises_of({Landmark.ANKLE: 0.0, Landmark.GAITER: 40.0}, 0.05) == ()
+
+
+def test_the_worst_exceeds_before_it_stands_high() -> None:
+    def place(name: str, high: float, maximum: float, *, exceeds: bool) -> JudgedPlace:
+        return JudgedPlace(name, Band(high / 2, 1.0, high), high, 0.0, maximum, 0.0, exceeds)
+
+    low = place("low", 50, 60, exceeds=False)
+    high = place("high", 100, 110, exceeds=False)
+    over = place("over", 20, 60, exceeds=True)
+    assert worst_of([low, high]) is high
+    assert worst_of([high, over, low]) is over

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,6 +10,8 @@ from gaiter.core.pressure.discs import (
     DISC_RADIUS_CM,
     bony_places,
     disc,
+    hoop_curvature,
+    inner_line,
     reading_sites,
 )
 from tests.core.bandage.test_path import cylinder
@@ -76,3 +80,62 @@ def test_bony_places_stand_out_of_their_section() -> None:
     assert {"shin edge", "inner ankle bone", "Achilles tendon", "heel"} <= names
     # The fibular neck lies above where this bandage ends.
     assert "fibular neck" not in names
+
+
+def test_sites_beyond_start_and_end_of_the_bandage_are_not_read() -> None:
+    whole = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    part = whole.between(Landmark.INSTEP, Landmark.CALF)
+    assert set(reading_sites(part)) == {
+        Landmark.INSTEP, Landmark.ANKLE, Landmark.GAITER, Landmark.CALF,
+    }  # fmt: skip
+    names = {where.name for where in bony_places(part)}
+    assert "first metatarsal head" not in names
+    assert "shin edge" in names
+    # At both ends the disc lies wholly under the bandage: a diameter of 2.5 cm inside.
+    assert reading_sites(part)[Landmark.CALF].s_cm == pytest.approx(part.end_s_cm - 2.5)
+    assert reading_sites(part)[Landmark.INSTEP].s_cm == pytest.approx(part.start_s_cm + 2.5)
+
+
+def test_the_foot_is_read_half_way_to_its_top_and_the_leg_on_its_inner_side() -> None:
+    sites = reading_sites(leg_surface(percentile_leg(Sex.FEMALE, 1)))
+    for landmark, where in sites.items():
+        in_foot = landmark in (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
+        assert np.rad2deg(where.angle) == pytest.approx(45 if in_foot else 90)
+
+
+def test_the_line_up_the_leg_turns_from_the_top_of_the_foot_to_the_inner_side() -> None:
+    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    s, discs = inner_line(surface, 2.0)
+    assert s[0] == pytest.approx(surface.start_s_cm + 1.25)
+    np.testing.assert_allclose(np.diff(s), 2.0)
+    assert 0 <= surface.end_s_cm - 1.25 - s[-1] < 2.0
+    heel, ankle = (surface.landmark_s_cm[m] for m in (Landmark.HEEL_INSTEP, Landmark.ANKLE))
+    for place, where in zip(s, discs, strict=True):
+        way = min(max((place - heel) / (ankle - heel), 0), 1)
+        assert np.rad2deg(where.angle) == pytest.approx(45 + 45 * way)
+
+
+def test_a_disc_reads_cells_by_their_area_and_a_millimetre_of_rim() -> None:
+    """On a cone cells farther up are larger; a disc of radius 1.25 reads about 4.9 cm2 of skin."""
+    surface = cylinder(4.0)
+    where = disc(surface, "", 20.0, 0.0)
+    half = np.zeros(surface.section_cm.shape[1:])
+    half[surface.s_cm > surface.s_cm[int(np.argmin(np.abs(surface.s_cm - 20)))]] = 1
+    assert where.mean(half) == pytest.approx(0.5, abs=0.04)
+    off = np.linalg.norm(
+        surface.points_cm[where.rings, where.angles]
+        - surface.points_cm[int(np.argmin(np.abs(surface.s_cm - 20))), 0],
+        axis=-1,
+    )
+    # A rim of half a millimetre: nothing beyond 1.25 and three of it counts.
+    assert off.max() < 1.25 + 0.2
+    inner = where.weights[off < 1.1]
+    assert inner.max() / inner.min() == pytest.approx(1, abs=0.02)
+
+
+def test_hoop_curvature_of_a_cylinder_and_of_a_hollow() -> None:
+    assert hoop_curvature(cylinder(4.0))[150] == pytest.approx(0.25, rel=1e-3)
+    surface = cylinder(4.0)
+    waist = np.where(np.abs(surface.angle - np.pi) < 0.3, 0.6, 1.0)
+    hollow = replace(surface, section_cm=surface.section_cm * waist)
+    assert hoop_curvature(hollow).min() == 0

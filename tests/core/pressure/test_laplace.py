@@ -114,3 +114,24 @@ def test_any_three_give_the_fourth(tension: float, girth: float, n: float) -> No
 def test_refusals(call, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         call()
+
+
+@pytest.mark.parametrize("girth", [0.5, 1.0])
+def test_a_thin_girth_is_a_girth(girth: float) -> None:
+    """A thumb-thick model of 1 cm: 471.278 mmHg per N/cm."""
+    assert ring_mean_mmhg(1.0, girth) == pytest.approx(471.278 / girth, rel=1e-5)
+
+
+@pytest.mark.parametrize("value", [0.0, -1.0, math.inf])
+def test_what_is_given_lies_above_nothing(value: float) -> None:
+    with pytest.raises(ValueError, match="tension must be above 0; received"):
+        cylinder(tension_n_per_cm=value, girth_cm=25.0, thicknesses=2.0)
+    with pytest.raises(ValueError, match="or more; received|girth must be above 0"):
+        ring_mean_mmhg(1.0, -1.0 if value == 0 else value)
+
+
+def test_nothing_laid_presses_nothing() -> None:
+    assert ring_mean_mmhg(0.0, 25.0) == 0
+    assert ring_mean_mmhg(1.0, 25.0, 0.0) == 0
+    for rule in LayerAddition:
+        assert layered_mmhg([], 25.0, 0.1, rule) == 0

@@ -1,12 +1,6 @@
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
-from gaiter.core.case.person import Sex
-from gaiter.core.leg.body_model import BONY_PLACES, BodyModel
-from gaiter.core.leg.build import leg_surface
-from gaiter.core.pressure.bridging import bridged_areas, hollow_depth_cm
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.padding import (
     PAD_REACH_CM,
@@ -17,7 +11,6 @@ from gaiter.core.pressure.padding import (
     padding_that_answers,
 )
 from tests.core.bandage.test_path import cylinder
-from tests.strategies import percentile_leg
 
 AT = (20.0, 0.0)
 
@@ -80,30 +73,35 @@ def test_wool_of_a_pad_counts_its_sheets() -> None:
     assert pad_wool_cm(1.0, 0.0) == 0
 
 
-def test_hollow_depth_of_two_touching_circles() -> None:
-    """Between two bumps of a peanut section the taut fabric is the common tangent."""
-    angle = np.linspace(0, 2 * np.pi, 360, endpoint=False)
-    radius = 3 + 0.8 * np.cos(2 * angle)
-    section = np.stack([radius * np.cos(angle), radius * np.sin(angle)])
-    columns = np.flatnonzero(np.abs(angle - np.pi / 2) < 0.2)
-    # The tangent over the waist touches at equal heights; its height is the largest y.
-    expected = section[1].max() - section[1, 90]
-    assert hollow_depth_cm(section, columns) == pytest.approx(expected, abs=1e-3)
+def test_pads_go_by_two_millimetres_up_to_twenty() -> None:
+    assert pytest.approx((0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0)) == PADDING_STEPS_CM
+    # Full over the disc of 1.25 cm that is judged, bevelled over 1.5 cm more.
+    assert pytest.approx(2.75) == PAD_REACH_CM
 
 
-def test_a_convex_section_has_no_hollow() -> None:
-    section = cylinder(4.0).section_cm[:, 0]
-    assert hollow_depth_cm(section, np.arange(5)) == pytest.approx(0, abs=1e-9)
+def test_a_pad_is_full_over_the_disc_and_bevelled_to_nothing() -> None:
+    surface = cylinder(5.0)
+    pad = pad_on_cells_cm(surface, 20.0, 0.0, 0.8)
+    ring = int(np.argmin(np.abs(surface.s_cm - 20)))
+    up = {off: pad[np.argmin(np.abs(surface.s_cm - surface.s_cm[ring] - off)), 0] for off in
+          (0.0, 1.2, 2.0, 2.7, 2.9)}  # fmt: skip
+    assert up[0.0] == up[1.2] == pytest.approx(0.8)
+    # Half-way down the bevel; a ring more or less is 0.07 mm of 8.
+    assert up[2.0] == pytest.approx(0.8 * (2.75 - 2.0) / 1.5, abs=0.08)
+    assert 0 < up[2.7] < 0.08
+    assert up[2.9] == 0
+    # At the inner side of the leg, a quarter round.
+    side = pad_on_cells_cm(surface, 20.0, np.pi / 2, 0.8)
+    assert np.unravel_index(side.argmax(), side.shape)[1] == pytest.approx(24, abs=2)
 
 
-def test_bridged_skin_is_found_with_its_depth() -> None:
-    bony = BodyModel(bony_places=tuple(replace(p, height_cm=2 * p.height_cm) for p in BONY_PLACES))
-    surface = leg_surface(percentile_leg(Sex.MALE, 1), body=bony)
-    covered = np.full(surface.section_cm.shape[1:], 2.0)
-    pressure = np.ones_like(covered)
-    # Large ankle bones and a large tendon leave hollows between them: take their own cells.
-    pressure[surface.forms.second[2] < 0] = 0
-    found = bridged_areas(surface, covered, pressure)
-    assert found
-    assert all(0.1 <= area.depth_cm < 1 for area in found)
-    assert any("ankle" in area.patch.place for area in found)
+def test_at_exactly_the_maximum_no_pad_is_needed() -> None:
+    surface, pressure, where = even(60.0)
+    exact = where.mean(pressure)
+    assert padding_that_answers(surface, pressure, *AT, exact) == 0
+    assert padding_that_answers(surface, pressure, *AT, 0.999 * exact) == 0.2
+
+
+def test_a_pad_smaller_than_a_sheet_is_one_sheet() -> None:
+    assert pad_wool_cm(0.05, 0.14) == pytest.approx(5.5)
+    assert pad_wool_cm(0.28, 0.14) == pytest.approx(11.0)

@@ -84,7 +84,7 @@ def bandage_reading(applied: Applied) -> BandageReading | None:
         (np.log(site.read_mmhg / site.theory_mmhg),
          np.hypot(SENSOR_SD_MMHG / site.read_mmhg, site.theory_log_sd))
         for site in applied.sites
-        if site.read_mmhg and site.landmark in LEG_SITES
+        if site.read_mmhg and site.theory_mmhg > 0 and site.landmark in LEG_SITES
     ]  # fmt: skip
     if not found:
         return None

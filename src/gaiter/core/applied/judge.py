@@ -35,6 +35,9 @@ _TAKE_OFF_BEFORE, _REDO_BEFORE = 0.25, 0.10
 LEAST_SPACINGS = 2
 # A bandage this near to its plan lies as planned (our choice; a sensor reads to 3 mmHg).
 _LEAST_OFF_MMHG, _LEAST_OFF_SHARE = 2.0, 0.1
+# A spread this wide, a factor of 150 either way, tells nothing; where fabric lies slack it has no
+# end.
+_TELLS_NOTHING_LOG_SD = 5.0
 # Upper quartile of the standard normal.
 _QUARTILE = 0.6744897501960817
 _FOOT = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
@@ -201,7 +204,9 @@ def _sites(
 def _log_sd(samples: Array) -> float:
     """Spread of a logarithm by its quartiles, which a few slack bandages do not move."""
     low, high = np.quantile(samples, [0.25, 0.75])
-    return float(np.log(high / low) / (2 * _QUARTILE)) if low > 0 else np.inf
+    if low <= 0:
+        return _TELLS_NOTHING_LOG_SD
+    return min(float(np.log(high / low) / (2 * _QUARTILE)), _TELLS_NOTHING_LOG_SD)
 
 
 def _chance_every(sites: list[AppliedSite], after: SampledApplied) -> float:

@@ -1,0 +1,56 @@
+"""What a plan describes, laid again from the plan alone, is what was planned."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from gaiter.core.errors import InputError
+from gaiter.core.landmark import Side
+from gaiter.core.plan import LegPlan, plan
+from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of, surface_of
+from gaiter.files.catalogue_file import shipped_catalogue
+from gaiter.files.policy_file import shipped_policy
+from tests.strategies import case
+
+
+@cache
+def leg() -> LegPlan:
+    only = frozenset({"wool_gauze_long_stretch"})
+    made = plan(case(), shipped_policy(), shipped_catalogue(), samples=64, systems=only)
+    return made.legs[Side.RIGHT]
+
+
+def test_the_leg_has_its_measurements_again() -> None:
+    measured = bandaged_leg_of(leg()).measured
+    given = case().legs[Side.RIGHT]
+    assert measured.foot_length_cm == given.foot_length_cm
+    for landmark, girth in measured.girth_cm.items():
+        assert girth == given.girth_cm.at(landmark)
+
+
+def test_layers_have_their_turns_length_and_place_again() -> None:
+    (system,) = leg().systems
+    pressing = [layer for layer in system.layers if layer.presses]
+    laid = laid_layers(bandaged_leg_of(leg()), system)
+    assert [one.strips.turns for one in laid] == [layer.turns for layer in pressing]
+    lengths = [one.strips.path.length_cm for one in laid]
+    assert lengths == pytest.approx([layer.length_cm for layer in pressing])
+
+
+def test_girths_over_wool_and_pads_are_those_of_the_plan() -> None:
+    (system,) = leg().systems
+    assert system.pads_mm
+    padded_leg = padded_leg_of(bandaged_leg_of(leg()), system)
+    for site in system.sites:
+        assert padded_leg.girth_cm(site.landmark) == pytest.approx(site.girth_cm)
+    # A pad of 6 mm in the document is one of 0.6 cm on the leg.
+    thickest = max(system.pads_mm.values()) / 10
+    assert padded_leg.pads_on_cells_cm.max() == pytest.approx(thickest)
+    assert np.isfinite(padded_leg.arrives).all()
+
+
+def test_a_leg_without_a_surface_cannot_be_laid_again() -> None:
+    stopped = leg().model_copy(update={"surface": None})
+    with pytest.raises(InputError, match="the plan of the right leg holds no surface, because it"):
+        surface_of(stopped)
