@@ -9,7 +9,7 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import LegPlan, SystemPlan
 from gaiter.core.plan.laying import BandagedLeg
-from gaiter.core.plan.skin_map import skin_map
+from gaiter.core.plan.skin_map import likely_skin_map
 from gaiter.core.pressure.discs import bony_places
 
 _COLUMNS, _ROWS = 48, 44
@@ -69,7 +69,7 @@ def surface_map(
     >>> "over 100" in surface_map(leg, system, bandaged, remainder=0.9).to_text()
     True
     """
-    mapped = skin_map(bandaged_leg, system, remainder)
+    mapped = likely_skin_map(bandaged_leg, system, remainder)
     surface = mapped.surface
     maximum = leg.decision.maximum_mmhg or 0.0
     drawing = Drawing(

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, field_serializer
 
 from gaiter.core.case import SafetyCase, SafetyLeg
 from gaiter.core.landmark import Side
@@ -133,6 +133,11 @@ class LegDecision(BaseModel):
     effects: frozenset[Effect] = frozenset()
     numbers: ArterialNumbers
     reasons: tuple[Reason, ...]
+
+    @field_serializer("effects")
+    def _in_one_order(self, effects: frozenset[Effect]) -> list[Effect]:
+        """A set has none of its own, and the same case must give the same document."""
+        return sorted(effects)
 
     @property
     def said(self) -> Said:
