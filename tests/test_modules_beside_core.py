@@ -13,7 +13,7 @@ ROOMS = ("records", "files", "sheets", "operations", "outlets")
 ELSEWHERE = {
     "records/apps.py": "the framework's description of the application: three names",
     "sheets/__init__.py": "the whole sheet and its drawings: tests/sheets/test_sheet.py",
-    "files/document_file.py": "read through each of its documents: tests/files/test_bench_file.py",
+    "operations/fingerprint.py": "with the static files it is for: tests/web/test_static.py",
 }
 
 

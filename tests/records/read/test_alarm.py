@@ -170,7 +170,7 @@ def test_what_was_done_may_stand_with_the_boxes() -> None:
 def test_toes_that_do_not_come_back_are_an_emergency_without_an_alarm_before() -> None:
     story = Story().did("not_recovered")
     assert story.state is State.EMERGENCY
-    assert story.alarm.failed == ("looked again: not as before",)
+    assert [str(what) for what in story.alarm.failed] == ["looked again: not as before"]
     assert Story().did("recovered", "called", "cleared").state is None
 
 

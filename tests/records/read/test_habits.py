@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from gaiter.core.applied.document import TAKEN_VERSION
 from gaiter.core.applied.habits import HandReading
 from gaiter.core.landmark import Landmark
 from gaiter.records.models import Account, AppliedRecord, Attempt, Bandaging
@@ -14,6 +15,7 @@ from gaiter.records.read.habits import (
     hand_readings_of,
     latest_applied,
 )
+from tests.records.actions.test_practice import applied as document_without_marks
 from tests.records.models.rows import made
 
 pytestmark = pytest.mark.django_db
@@ -25,9 +27,10 @@ def account(training="trained") -> Account:
     return made(Account, training=training, initials="TR")
 
 
-def applied(bandaging, *hands, sensor=None, system="paste", by=None):
+def applied(bandaging, *hands, sensor=None, by=None, **changes):
+    changes = {"system": "paste", "taken": TAKEN_VERSION, **changes}
     return made(
-        AppliedRecord, bandaging=bandaging, hands=list(hands), sensor=sensor, system=system,
+        AppliedRecord, bandaging=bandaging, hands=list(hands), sensor=sensor, **changes,
         **({"by": by} if by else {}),
     )  # fmt: skip
 
@@ -44,12 +47,20 @@ def test_hands_are_of_whoever_laid_the_bandage_and_of_their_practice() -> None:
     bandaging = made(Bandaging, by=hands, at=AT)
     applied(bandaging, ["elastic", "ankle", -0.5, 0.02], by=typist)
     applied(bandaging, ["elastic", "ankle", -0.1, 0.02], by=typist)
-    made(Attempt, by=hands, at=AT, hands=[["wool", "calf", 0.2, 0.03]])
+    made(Attempt, by=hands, at=AT, taken=TAKEN_VERSION, hands=[["wool", "calf", 0.2, 0.03]])
     assert hand_readings_of(hands) == [
         HandReading(date(2026, 11, 24), "elastic", Landmark.ANKLE, -0.1, 0.02),
         HandReading(date(2026, 11, 24), "wool", Landmark.CALF, 0.2, 0.03),
     ]
     assert hand_readings_of(typist) == []
+
+
+def test_what_another_version_took_is_taken_from_the_document_anew() -> None:
+    """The document has no mark spacing, whatever an older program kept of it."""
+    hands, document = account(), document_without_marks().model_dump_json(by_alias=True)
+    bandaging = made(Bandaging, by=hands, at=AT)
+    applied(bandaging, ["elastic", "ankle", -0.1, 0.02], taken=TAKEN_VERSION + 1, document=document)
+    assert hand_readings_of(hands) == []
 
 
 def test_the_day_of_a_reading_is_the_clinics(settings) -> None:

@@ -7,7 +7,6 @@ import pytest
 from gaiter.core.errors import InputError
 from gaiter.core.safety import Outcome
 from gaiter.files.policy_file import shipped_policy
-from gaiter.files.wording import FileError, Problem
 from gaiter.records.models import Episode, StopAction, Visit
 from gaiter.records.visit import decided
 from gaiter.records.visit.case import Assembled
@@ -81,14 +80,12 @@ def test_a_box_is_emptied_alone() -> None:
 
 
 def test_a_leg_that_nobody_can_decide_is_said_in_words(monkeypatch) -> None:
-    def refusing(_mapping, name):
-        raise FileError(name, [Problem("arms.left_mmhg", "must be lower")])
-
-    monkeypatch.setattr(decided, "safety_case_from_mapping", refusing)
+    wrong = decided.safety_case_in(case_mapping(**{"arms.left_mmhg": 999}), "right")
+    monkeypatch.setattr(decided, "safety_case_in", lambda _mapping, _side: wrong)
     assert found().decision is None
     monkeypatch.setattr(decided, "case_mapping", lambda _seen, **_: case_mapping())
     seen = Assembled(Visit(episode=Episode(side="right")), {}, {})
-    with pytest.raises(InputError, match="must be lower"):
+    with pytest.raises(InputError, match="mmHg"):
         decision_of(seen)
 
 
