@@ -107,7 +107,12 @@ def followed(tmp_path_factory) -> Path:
 
 def run(tree: Path, *command: str) -> None:
     """Runs a command in the copy."""
-    known = {**os.environ, "PYTHONPATH": str(tree / "src"), "GAITER_DATA": str(tree / "data")}
+    known = {
+        **os.environ,
+        "PYTHONPATH": str(tree / "src"),
+        "GAITER_DATA": str(tree / "data"),
+        "GAITER_STEPS_FOLLOWED": "1",
+    }
     done = subprocess.run(
         [sys.executable, *command], cwd=tree, env=known, capture_output=True, text=True, check=False
     )

@@ -82,7 +82,7 @@ def test_what_cannot_be_had_says_why(log_of) -> None:
     told = log_of(time, 40 + 0.3 * np.sin(time)).output
     assert "resting            none: only one quiet level (40.0 mmHg)" in told
     assert "static stiffness   none: it takes a resting and a standing pressure" in told
-    assert "working amplitude  none: no stretch with at least 3 cycles was found" in told
+    assert "working amplitude  none: no phase with at least 3 cycles was found" in told
     assert "drift              none: there is no resting pressure" in told
     assert "not checked: jumps of less than 300 mmHg" in told
 

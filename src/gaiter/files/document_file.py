@@ -19,6 +19,7 @@ NAMES: Mapping[str, str] = {
     "gaiter.readings": "a set of readings",
     "gaiter.applied": "a bandage as applied",
     "gaiter.study": "the description of a study",
+    "gaiter.systems": "a list of bandage systems",
     "policy": "a policy",
     "prices": "a list of prices",
 }

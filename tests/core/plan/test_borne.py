@@ -17,7 +17,7 @@ def test_an_allergy_names_the_material_and_what_it_may_contain() -> None:
     cohesive, wool = layers("cohesive_elastic", "orthopaedic_wool")
     assert Allergen.LATEX in cohesive.allergens
     assert wool.allergens == ()
-    (words,) = allergic_to(person, [wool, cohesive, cohesive])
+    (words,) = (why.text for why in allergic_to(person, [wool, cohesive, cohesive]))
     assert words.startswith("allergy to ")
     assert "latex" in words
     assert words.endswith(f"which {cohesive.title.lower()} may contain")
@@ -26,7 +26,8 @@ def test_an_allergy_names_the_material_and_what_it_may_contain() -> None:
 def test_several_allergens_stand_in_order_of_their_names() -> None:
     (material,) = layers("cohesive_elastic")
     both = material.model_copy(update={"allergens": (Allergen.LATEX, Allergen.COLOPHONY)})
-    (words,) = allergic_to(Person(allergies=(Allergen.LATEX, Allergen.COLOPHONY)), [both])
+    person = Person(allergies=(Allergen.LATEX, Allergen.COLOPHONY))
+    (words,) = (why.text for why in allergic_to(person, [both]))
     assert words.startswith("allergy to colophony, latex, ")
 
 
@@ -37,7 +38,8 @@ def test_no_shared_allergen_no_words(allergies) -> None:
 
 def test_what_is_not_tolerated_is_a_trait_of_the_system() -> None:
     person = Person(does_not_tolerate=("elastic", "cohesive"))
-    assert not_tolerated(person, {Trait.COHESIVE}) == ("does not tolerate cohesive bandages",)
+    (why,) = not_tolerated(person, {Trait.COHESIVE})
+    assert why.text == "does not tolerate cohesive bandages"
     assert not_tolerated(person, {Trait.INELASTIC, Trait.PASTE}) == ()
     assert len(not_tolerated(person, {Trait.COHESIVE, Trait.ELASTIC})) == 2
 
@@ -45,4 +47,4 @@ def test_what_is_not_tolerated_is_a_trait_of_the_system() -> None:
 def test_both_are_asked_and_allergy_comes_first() -> None:
     person = Person(allergies=(Allergen.LATEX,), does_not_tolerate=("elastic",))
     words = not_borne(person, layers("cohesive_elastic"), {Trait.ELASTIC})
-    assert [one.split()[0] for one in words] == ["allergy", "does"]
+    assert [one.text.split()[0] for one in words] == ["allergy", "does"]
