@@ -46,6 +46,7 @@ def without_extras(commands: list[list[str]], cwd: Path) -> list[tuple[int, str]
     return [(int(code), text) for code, _space, text in (line.partition(" ") for line in said)]
 
 
+@pytest.mark.long
 def test_the_base_commands_work_without_any_extra(tmp_path: Path) -> None:
     examples = ROOT / "examples"
     log = ["log", f"{examples}/sensor/gaiter-and-calf.csv", "--time", "time (s)"]

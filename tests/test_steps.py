@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parents[1]
 PAGE = ROOT / "docs/steps.md"
 MOST_FILES = 3

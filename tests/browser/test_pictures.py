@@ -27,6 +27,8 @@ from gaiter.records.read.documents import plan_of
 from gaiter.sheets import sheet_pdf
 from tests.clinic import attempt_of, small_clinic, whole_visit
 
+pytestmark = pytest.mark.long
+
 # A browser that another test has opened keeps a loop in this thread; nothing here waits in it.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 

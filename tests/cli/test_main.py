@@ -188,6 +188,7 @@ def test_the_module_is_the_command() -> None:
     assert (run.returncode, run.stdout) == (0, f"gaiter {__version__}\n")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -206,6 +207,7 @@ def test_a_terminal_that_knows_ascii_only_is_no_crash(arguments: list[str]) -> N
     assert (run.stdout + run.stderr).isascii()
 
 
+@pytest.mark.long
 def test_signs_are_spelled_and_json_is_escaped_for_such_a_terminal() -> None:
     words = gaiter("safety", CASE, PYTHONIOENCODING="ascii").stdout
     assert "aim 30-50" in words

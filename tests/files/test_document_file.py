@@ -9,12 +9,14 @@ from gaiter.core.applied.readings import Readings
 from gaiter.core.case import Case, SafetyCase
 from gaiter.core.fabric.bench_test import BenchTest
 from gaiter.core.plan import Plan
+from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.cohort_file import read_cohort
 from gaiter.files.document_file import NAMES, kind_of, read_document
 from gaiter.files.policy_file import read_policy
 from gaiter.files.prices_file import read_prices
 from gaiter.files.schema import DOCUMENTS
 from gaiter.files.sensor_log_file import LogColumns, read_sensor_log
+from gaiter.files.systems_file import read_systems
 from gaiter.files.wording import FileError
 
 CONTENT = {
@@ -24,6 +26,7 @@ CONTENT = {
     "gaiter.readings": 'schema = "gaiter.readings/1"',
     "gaiter.applied": 'schema = "gaiter.applied/1"',
     "gaiter.study": 'schema = "gaiter.study/1"',
+    "gaiter.systems": 'schema = "gaiter.systems/1"',
     "policy": 'name = "Heron Ford"\nversion = "1"',
     "prices": 'currency = "EUR"\n[roll]\nzinc_paste = 1',
 }
@@ -35,6 +38,7 @@ READERS = {
     "a set of readings": [lambda p: read_document(p, Readings)],
     "a bandage as applied": [lambda p: read_document(p, Applied)],
     "a policy": [read_policy],
+    "a list of bandage systems": [lambda p: read_systems(p, shipped_catalogue())],
     "a list of prices": [lambda p: read_prices(p, ["zinc_paste"])],
     "a cohort, one leg a line,": [read_cohort],
     "a sensor's log, CSV,": [lambda p: read_sensor_log(p, COLUMNS, str(p))],

@@ -40,6 +40,7 @@ def test_a_published_leg_in_cm_is_accepted(leg) -> None:
     assert case_from_mapping(case_mapping(**measured(leg, 1)))
 
 
+@pytest.mark.long
 @given(legs())
 def test_a_published_leg_in_millimetres_is_never_accepted(leg) -> None:
     """Every one of the 14 lengths lies outside its range and is recognised."""
@@ -48,6 +49,7 @@ def test_a_published_leg_in_millimetres_is_never_accepted(leg) -> None:
     assert all("this looks like millimetres" in problem.text for problem in problems)
 
 
+@pytest.mark.long
 @given(legs())
 def test_a_published_leg_in_inches_is_never_accepted(leg) -> None:
     """Ankle girth and the heights of ankle, calf and knee cannot pass for centimetres."""
@@ -56,6 +58,7 @@ def test_a_published_leg_in_inches_is_never_accepted(leg) -> None:
         assert "this looks like inches" in inches[f"{LEG}.{name}"]
 
 
+@pytest.mark.long
 @given(legs())
 def test_a_published_leg_in_metres_is_never_accepted(leg) -> None:
     problems = refusal(**measured(leg, 0.01)).problems

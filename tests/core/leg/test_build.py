@@ -48,6 +48,7 @@ def test_girths_are_what_the_tape_read(sex: Sex, index: int) -> None:
         )
 
 
+@pytest.mark.long
 def test_no_fold_on_500_legs_drawn_from_the_published_regressions() -> None:
     rng = np.random.default_rng(7)
     sexes = list(Sex)
