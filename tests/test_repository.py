@@ -183,7 +183,9 @@ def test_check_knows_its_words() -> None:
         [ROOT / "check", "relaese"], check=False, capture_output=True, text=True
     )  # fmt: skip
     assert said.returncode == 2
-    assert said.stderr == "./check takes no word, docs or release; received relaese\n"
+    assert (
+        said.stderr == "./check takes no word, long, docs, mutants or release; received relaese\n"
+    )
     assert not said.stdout
 
 

@@ -5,6 +5,8 @@ import re
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+pytestmark = pytest.mark.long
+
 EVERYWHERE = ["/own/", "/off/", "/second-factor/set-up/", "/nothing-here/"]
 CLINICAL = [
     "/", "/?show=all", "/people/", "/people/new/", "/orders/", "/practice/",

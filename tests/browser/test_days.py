@@ -2,9 +2,12 @@
 
 import re
 
+import pytest
 from playwright.sync_api import expect
 
 from gaiter.operations.demo.people import EVERY_VISIT, ORDINARY, PASSWORD
+
+pytestmark = pytest.mark.long
 
 CASE_PATHS = {**ORDINARY, **EVERY_VISIT, "person.sex": "female"}
 

@@ -3,8 +3,12 @@
 import base64
 from pathlib import Path
 
+import pytest
+
 import gaiter.data
 from gaiter.core.draw.svg import Drawing
+
+pytestmark = pytest.mark.long
 
 FONT = Path(gaiter.data.__path__[0]) / "fonts/SourceSans3-Regular.woff2"
 

@@ -10,6 +10,8 @@ import pytest
 
 from tests.browser.conftest import Server
 
+pytestmark = pytest.mark.long
+
 
 def told(server: Server, *arguments: str, **environment: str) -> tuple[int, str]:
     """Exit code and everything a command said."""

@@ -11,6 +11,8 @@ from tests.browser.conftest import refuses
 from tests.browser.test_days import fill, saved
 from tests.browser.test_safety_story import approve, box, leg_page, post, visit_page
 
+pytestmark = pytest.mark.long
+
 MARKS = re.compile(r"\b\d+\.\d(?= cm)")
 
 

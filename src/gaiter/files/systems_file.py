@@ -15,7 +15,8 @@ from gaiter.core.plan.system_catalogue import (
     with_systems,
 )
 from gaiter.core.plan.system_list import SystemList
-from gaiter.files.text_file import parsed_file
+from gaiter.files.document_file import require_kind
+from gaiter.files.text_file import name_of, parsed_file
 from gaiter.files.wording import FileError, Problem, problems_of
 
 
@@ -35,11 +36,12 @@ def read_systems(path: Path, shipped: BandageCatalogue) -> BandageCatalogue:
         With every problem in words.
     """
     parsed = parsed_file(path)
+    require_kind(parsed.mapping, "gaiter.systems", name_of(path))
     try:
         clinic = SystemList.model_validate(parsed.mapping)
     except ValidationError as error:
-        raise FileError(path.name, problems_of(error, SystemList)) from error
+        raise FileError(name_of(path), problems_of(error, SystemList)) from error
     try:
         return changed_by(shipped, clinic, parsed.sha256)
     except SystemsError as error:
-        raise FileError(path.name, [Problem(*fault) for fault in error.faults]) from error
+        raise FileError(name_of(path), [Problem(*fault) for fault in error.faults]) from error
