@@ -103,6 +103,14 @@ def test_what_answers_nothing_is_refused_in_words(clinic, nurse, bandaging) -> N
     assert b"loosening is no answer" in page.content
 
 
+def test_a_stopped_leg_without_a_plan_says_its_decision_here_too(clinic, nurse) -> None:
+    """The page once said only that no plan was approved."""
+    clinic.fill({"leg.findings.gangrene": True})
+    text = page_of(nurse, clinic)
+    assert "Stop and refer: no compression" in text
+    assert "No plan is approved for this leg" in text
+
+
 def test_only_a_prescriber_clears_a_leg(clinic, nurse, bandaging) -> None:
     record_check(clinic.actor(), bandaging, "after", BAD)
     for kind in ("taken_off", "not_recovered"):

@@ -22,6 +22,7 @@ from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import Holding, holding
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
 from gaiter.records.visit.case import assembled
+from gaiter.records.visit.decided import decision_at
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -34,6 +35,7 @@ from gaiter.web.visit.readings import (
     shown_before,
     typed_readings,
 )
+from gaiter.web.visit.safety import SIGN_OF
 from gaiter.web.visit.views import visit_of
 
 
@@ -60,11 +62,14 @@ def _page(
     if approved is not None:
         leg = leg_of(plan_of(approved))
         layers = leg.systems[0].layers
+    decision = decision_at(visit) if approved is None else None
     page = CheckPage(
         visit=visit,
         episode=visit.episode,
         person=visit.episode.person,
         plan=approved,
+        decision=decision,
+        sign=SIGN_OF[decision.outcome] if decision else "",
         why_not=found.words,
         only_stock=found.only_stock,
         on=bandage_on(visit) is not None,

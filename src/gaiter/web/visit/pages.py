@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
 from gaiter.core.plan.document import Layer
+from gaiter.core.safety import LegDecision
 from gaiter.records.models import Bandaging, Deed, Episode, Person, PlanRecord, Visit
 from gaiter.web.frame.page import Choice, Page
 from gaiter.web.visit.readings import AppliedView, Box, LayerBoxes
@@ -87,6 +88,8 @@ class CheckPage(Page):
     ----------
     plan : PlanRecord or None
         The plan in force.
+    decision, sign : LegDecision or None, str
+        The decision of the visit and its sign, where no plan is in force.
     why_not, only_stock : str, bool
         Why it must not be bandaged now (empty where it may), and whether only the shelf says so.
     on : bool
@@ -108,6 +111,8 @@ class CheckPage(Page):
     episode: Episode
     person: Person
     plan: PlanRecord | None
+    decision: LegDecision | None
+    sign: str
     why_not: str
     only_stock: bool
     on: bool
