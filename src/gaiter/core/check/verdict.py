@@ -44,15 +44,15 @@ class Failed:
     ----------
     key : str
         Key of the box, or ``pain``.
-    text : str
-        It in words.
+    said : Said
+        It in words, for any language.
     grave : bool
         Whether it takes the bandage off by itself.
 
     Examples
     --------
-    >>> Failed("warmth", "Toes feel: cold (before the bandage warm)", grave=True).key
-    'warmth'
+    >>> Failed("warmth", Said("Toes feel: cold (before the bandage warm)"), grave=True).text
+    'Toes feel: cold (before the bandage warm)'
     """
 
     key: str
