@@ -21,7 +21,6 @@ WITHOUT_EXAMPLE: frozenset[str] = frozenset(
         "applied/judge:applied_pressure",
         "applied/redo:redo",
         "applied/sampled:sampled_after",
-        "check/verdict:Failed.text",
         "cohort/study:candidates",
         "draw/mesh:Mesh.ply",
         "draw/mesh:leg_mesh",

@@ -9,6 +9,8 @@ from playwright.sync_api import expect
 from gaiter.operations.demo.people import PASSWORD
 from tests.browser.test_days import fill, leg_of, saved
 
+pytestmark = pytest.mark.long
+
 TOES = {
     "toes.colour": "same",
     "toes.refill": "within 2 to 3 seconds",

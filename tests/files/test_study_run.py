@@ -22,6 +22,8 @@ from gaiter.files.prices_file import Prices
 from gaiter.files.study_run import Study, StudyStoppedError, process_pool, run_study, study_part
 from gaiter.files.wording import FileError
 
+pytestmark = pytest.mark.long
+
 COHORT = Path(__file__).parents[2] / "examples/cohort/six-legs.csv"
 SYSTEMS = ("wool_short_stretch", "zinc_paste_covered")
 
@@ -82,7 +84,6 @@ def test_all_rows_are_written_sorted_by_leg_and_system(whole: Path) -> None:
     assert parts(whole) == [f"{number:05}.parquet" for number in range(6)]
 
 
-@pytest.mark.long
 def test_processes_give_the_same_bytes(whole: Path, tmp_path: Path) -> None:
     with process_pool(2) as processes:
         run_study(study(), tmp_path, processes)
@@ -158,7 +159,6 @@ def test_ctrl_c_leaves_what_is_finished(whole: Path, tmp_path: Path) -> None:
     assert same_results(tmp_path, whole)
 
 
-@pytest.mark.long
 def test_a_crashed_worker_loses_only_unfinished_parts(whole: Path, tmp_path: Path) -> None:
     class Crashing(Executor):
         def submit(self, work, /, *arguments, **named):
@@ -207,7 +207,6 @@ def test_workers_have_one_thread_and_this_process_keeps_its_own(monkeypatch) -> 
     assert "OMP_NUM_THREADS" not in os.environ
 
 
-@pytest.mark.long
 def test_workers_that_are_only_starting_do_not_mind_ctrl_c() -> None:
     """They printed a traceback each when they were interrupted before their first part."""
     with process_pool(2) as pool:
@@ -229,7 +228,6 @@ if __name__ == "__main__":
 """
 
 
-@pytest.mark.long
 def test_ctrl_c_at_the_command_keeps_finished_parts_and_says_so(
     whole: Path, tmp_path: Path
 ) -> None:
@@ -279,7 +277,6 @@ def quiet_cluster(workers: int):
     )  # fmt: skip
 
 
-@pytest.mark.long
 def test_a_cluster_that_loses_a_worker_gives_the_same_rows(tmp_path: Path) -> None:
     from distributed import Client
 
