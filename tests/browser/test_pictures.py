@@ -19,12 +19,16 @@ from django.utils import timezone
 from PIL import Image
 from pixelmatch.contrib.PIL import pixelmatch
 
+from gaiter.core.applied import judge
+from gaiter.core.plan import planner
 from gaiter.records.actions import people as people_actions
 from gaiter.records.actions.checks import GOOD_ANSWERS
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.models import Role
 from gaiter.records.read.documents import plan_of
 from gaiter.sheets import sheet_pdf
+from gaiter.web.frame import context
+from gaiter.web.frame import views as frame_views
 from tests.clinic import attempt_of, small_clinic, whole_visit
 
 pytestmark = pytest.mark.long
@@ -46,7 +50,9 @@ NOT_GOOD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8", "m
 
 @pytest.fixture
 def still(monkeypatch):
-    """A clock that stands, and references that are always the same."""
+    """A clock that stands, and references and a version that are always the same."""
+    for place in (planner, judge, context, frame_views):
+        monkeypatch.setattr(place, "__version__", "0.1.0")
     monkeypatch.setattr(timezone, "now", lambda: NOW)
     monkeypatch.setattr(people_actions, "_reference", lambda: "K7MRT")
 
