@@ -38,7 +38,7 @@ def __dir__() -> list[str]:
 def _of_the_library(name: str) -> object:
     from importlib import import_module  # noqa: PLC0415 - see above
 
-    return getattr(import_module("gaiter.library"), name)
+    return getattr(import_module("gaiter.api"), name)
 
 
 def _version() -> str:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from gaiter.api.given import path_from, policy_from
 from gaiter.core.case import Purpose, Training
 from gaiter.core.cohort.study import STUDY_SAMPLES, StudyTerms, candidates
 from gaiter.core.errors import InputError
@@ -16,7 +17,6 @@ from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.cohort_file import read_cohort
 from gaiter.files.extras import needed_extra
 from gaiter.files.prices_file import read_prices
-from gaiter.library.given import path_from, policy_from
 
 if TYPE_CHECKING:
     from gaiter.files.study_run import StudyResult

@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 
 import gaiter
+from gaiter.api import PlannedCase, PlannedLeg
 from gaiter.core.case import Case
 from gaiter.core.landmark import Side
 from gaiter.core.plan import Status
 from gaiter.files.policy_file import shipped_policy
-from gaiter.library import PlannedCase, PlannedLeg
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "examples/inner-ankle-ulcer.toml"
 STOPPED = ROOT / "examples/suspected-clot.toml"
 READINGS = ROOT / "examples/readings/inner-ankle-ulcer.toml"

@@ -3,14 +3,14 @@
 import os
 from collections.abc import Iterable
 
+from gaiter.api.given import Given, document_from, policy_from
+from gaiter.api.planned import PlannedCase
 from gaiter.core.case import Case, SafetyCase
 from gaiter.core.plan import DEFAULT_SEED, SAMPLES
 from gaiter.core.plan import plan as make_plan
 from gaiter.core.policy import Policy
 from gaiter.core.safety import SafetyDecision, decide
 from gaiter.files.catalogue_file import shipped_catalogue
-from gaiter.library.given import Given, document_from, policy_from
-from gaiter.library.planned import PlannedCase
 
 
 def plan(

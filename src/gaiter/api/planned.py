@@ -12,6 +12,7 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
+from gaiter.api.table import as_table
 from gaiter.core.arrays import Array
 from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.mesh import Mesh, leg_mesh, strip_mesh
@@ -22,7 +23,6 @@ from gaiter.core.plan.laying import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of
 from gaiter.core.plan.skin_map import likely_skin_map
 from gaiter.files.plan_file import plan_json, write_folder
-from gaiter.library.table import as_table
 
 
 @dataclass(frozen=True, eq=False)

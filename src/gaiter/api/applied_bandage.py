@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from gaiter.api.given import Given, document_from, is_text, path_from
+from gaiter.api.planned import PlannedCase
+from gaiter.api.table import as_table
 from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Readings
@@ -11,9 +14,6 @@ from gaiter.core.draw.profile import applied_profile
 from gaiter.core.plan.document import LegPlan, Plan
 from gaiter.files.plan_file import as_written, read_plan
 from gaiter.files.text_file import mapping_in
-from gaiter.library.given import Given, document_from, is_text, path_from
-from gaiter.library.planned import PlannedCase
-from gaiter.library.table import as_table
 
 
 @dataclass(frozen=True, eq=False)
