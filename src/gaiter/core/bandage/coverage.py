@@ -34,12 +34,8 @@ def thicknesses(strips: Strips) -> Array:
 
     >>> from gaiter.core.bandage.path import Waypoint, faired_path
     >>> from gaiter.core.bandage.strips import lay
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> on_it = thicknesses(band)[:, 0]
@@ -70,12 +66,8 @@ def cell_area_cm2(surface: Surface) -> Array:
     --------
     81 rings of 0.5 cm on a girth of 8 pi cm:
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> round(float(cell_area_cm2(tube).sum()), 1)
     1017.9
     """
@@ -130,12 +122,8 @@ def patches(surface: Surface, cells: Mask, least_cm2: float = _LEAST_GAP_CM2) ->
     --------
     Ten rings of 0.5 cm by an eighth of a girth of 8 pi cm:
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> marked = np.zeros((81, 96), bool)
     >>> marked[42:52, 18:30] = True
     >>> [(patch.place, round(patch.area_cm2, 1)) for patch in patches(tube, marked)]
@@ -182,12 +170,8 @@ def gaps(surface: Surface, compressive: tuple[Strips, ...]) -> tuple[Patch, ...]
 
     >>> from gaiter.core.bandage.path import Waypoint, faired_path
     >>> from gaiter.core.bandage.strips import lay
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> len(gaps(tube, (band,)))

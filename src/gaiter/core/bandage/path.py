@@ -158,12 +158,8 @@ def faired_path(surface: Surface, points: tuple[Waypoint, ...]) -> Path:
     --------
     Two level turns on a girth of 8 pi cm:
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.0, 0.1), Waypoint(2.0, 20.0, 0.1))
     >>> round(faired_path(tube, level).length_cm, 1)
     50.3

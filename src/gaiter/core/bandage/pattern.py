@@ -118,11 +118,8 @@ def waypoints(
     The first turn's middle lies 0.4 of the width up, the last turn's upper edge 0.3 cm past
     the end.
 
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> points = waypoints(tube, Pattern.SPIRAL, width_cm=10.0, overlap=0.5)
     >>> round(points[0].s_cm, 1), round(points[-1].s_cm, 1)
     (4.0, 35.3)

@@ -90,13 +90,8 @@ def rolls_for(
 
     >>> from gaiter.core.bandage.path import Waypoint, faired_path
     >>> from gaiter.core.bandage.strips import lay
-    >>> from gaiter.core.landmark import Landmark
-    >>> from gaiter.core.leg.surface import Surface
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> found = rolls_for(band, 0.5, 300.0)

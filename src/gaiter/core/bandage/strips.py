@@ -39,12 +39,8 @@ class Strips:
     --------
     >>> from gaiter.core.bandage.path import faired_path
     >>> from gaiter.core.bandage.pattern import Waypoint
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> band.turns, band.lane_s_cm.shape
@@ -69,12 +65,8 @@ class Strips:
         --------
         >>> from gaiter.core.bandage.path import faired_path
         >>> from gaiter.core.bandage.pattern import Waypoint
-        >>> from gaiter.core.landmark import Landmark
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
         >>> band = lay(tube, faired_path(tube, level), 10.0)
         >>> bands = band.bands
@@ -95,12 +87,8 @@ class Strips:
         --------
         >>> from gaiter.core.bandage.path import faired_path
         >>> from gaiter.core.bandage.pattern import Waypoint
-        >>> from gaiter.core.landmark import Landmark
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> rising = (Waypoint(0.0, 10.0, 0.1), Waypoint(2.5, 20.0, 0.1))
         >>> lay(tube, faired_path(tube, rising), 10.0).turns
         3
@@ -191,12 +179,8 @@ def lay(surface: Surface, path: Path, width_cm: Array | float) -> Strips:
 
     >>> from gaiter.core.bandage.path import faired_path
     >>> from gaiter.core.bandage.pattern import Waypoint
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> round(float(band.lane_s_cm[0, 0]), 2), round(float(band.lane_s_cm[-1, 0]), 2)

@@ -82,11 +82,8 @@ def build_for(leg: Leg, bare: Surface, even_cm: float) -> Build:
     --------
     An ordinary leg with an ankle of 5 pi = 15.7 cm:
 
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 2.5 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(2.5)
     >>> leg = Leg(
     ...     purpose="venous ulcer",
     ...     girth_cm={"metatarsal_heads": 23.5, "ankle": 15.7, "calf": 37, "below_knee": 34},
@@ -129,11 +126,8 @@ def wool_build(
     --------
     From a girth of 5 pi to one of 18 cm, (18 - 5 pi) / (2 pi) is missing:
 
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 2.5 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(2.5)
     >>> built = wool_build(Build.THIN_ANKLE, tube, 0.0, layer_cm=0.2, width_cm=10.0)
     >>> round(float(built.extra_cm.max()), 3)
     0.365

@@ -137,12 +137,8 @@ class View:
         --------
         A tube of radius 4 cm is 8 cm wide.
 
-        >>> from gaiter.core.landmark import Landmark
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> outline = View(Direction.INNER_SIDE, Side.RIGHT).outline(tube)
         >>> float(np.ptp(outline[:, 0]).round(6))
         8.0

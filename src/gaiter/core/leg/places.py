@@ -37,11 +37,8 @@ def place_name(surface: Surface, cells: Mask) -> str:
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> marked = np.zeros((81, 96), bool)
     >>> marked[45:50, 20:28] = True
     >>> place_name(tube, marked)
@@ -70,11 +67,8 @@ def name_at(surface: Surface, s_cm: float, angle: float) -> str:
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> name_at(tube, 25.0, 0.0), name_at(tube, 8.0, np.pi)
     ('front of the calf', 'heel')
     """
@@ -131,11 +125,8 @@ def wound_on_chart(surface: Surface, place: WoundPlace) -> tuple[float, float]:
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> s_cm, angle = wound_on_chart(tube, WoundPlace.GAITER)
     >>> s_cm, round(float(np.rad2deg(angle)), 6)
     (20.0, 90.0)
@@ -161,11 +152,8 @@ def wound_at(surface: Surface, place: WoundPlace) -> Array:
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> wound_at(tube, WoundPlace.GAITER).round(6).tolist()
     [0.0, 4.0, 20.0]
     """

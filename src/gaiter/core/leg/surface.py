@@ -52,11 +52,8 @@ class Surface:
     --------
     A tube of radius 4 cm in place of a leg:
 
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> round(tube.girth_at_cm(Landmark.CALF), 2)  # 8 pi
     25.13
     """
@@ -81,11 +78,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> tube.points_cm[40, 0].tolist()
         [4.0, 0.0, 20.0]
         """
@@ -106,11 +100,8 @@ class Surface:
         --------
         The metric round a tube is its radius squared:
 
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> round(float(tube.forms.metric[2, 40, 10]), 6)
         16.0
         """
@@ -126,11 +117,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> round(float(tube.girth_cm[0]), 2)
         25.13
         """
@@ -146,11 +134,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> round(float(np.rad2deg(tube.angle[24])), 6)
         90.0
         """
@@ -167,11 +152,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> tube.start_s_cm
         0.0
         """
@@ -187,11 +169,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> tube.end_s_cm
         40.0
         """
@@ -212,11 +191,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 5 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(5)
         >>> round(tube.girth_at_cm(Landmark.ANKLE), 2)  # 10 pi
         31.41
         """
@@ -240,11 +216,8 @@ class Surface:
         Examples
         --------
         >>> from gaiter.core.leg.body_model import BONY_PLACES
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> s_cm, angle = tube.bony_place(BONY_PLACES[0])  # inner ankle bone, 4 cm under the ankle
         >>> s_cm, round(float(np.rad2deg(angle)), 6)
         (8.0, 100.0)
@@ -265,11 +238,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> short = tube.between(Landmark.INSTEP, Landmark.CALF)
         >>> short.start_s_cm, short.end_s_cm
         (5.0, 30.0)
@@ -303,11 +273,8 @@ class Surface:
 
         Examples
         --------
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> round(tube.padded(0.5).girth_at_cm(Landmark.CALF) - tube.girth_at_cm(Landmark.CALF), 2)
         3.14
         """
@@ -396,11 +363,8 @@ def nearest_cells(surface: Surface, s_cm: Array, angle: Array) -> tuple[Array, A
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> below, share, column = nearest_cells(tube, np.array([20.125]), np.array([np.pi / 2]))
     >>> int(below[0]), round(float(share[0]), 6), int(column[0])
     (40, 0.25, 24)
@@ -430,11 +394,8 @@ def points_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> points_at(tube, np.array([20.125]), np.array([np.pi / 2]))[0].round(6).tolist()
     [0.0, 4.0, 20.125]
     """
@@ -462,11 +423,8 @@ def normals_at(surface: Surface, s_cm: Array, angle: Array) -> Array:
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> abs(normals_at(tube, np.array([20.0]), np.array([np.pi / 2]))[0].round(6)).tolist()
     [0.0, 1.0, 0.0]
     """

@@ -145,11 +145,8 @@ def surface_volume_ml(surface: Surface, low: Landmark, high: Landmark) -> float:
     --------
     10 cm of a tube of radius 4 cm, 160 pi mL less what 96 straight sides cut off:
 
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> round(surface_volume_ml(tube, Landmark.GAITER, Landmark.CALF))
     502
     """

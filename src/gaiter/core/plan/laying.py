@@ -121,12 +121,9 @@ class LaidLayer:
     --------
     On a tube of radius 4 cm in place of a leg:
 
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * tube.s_cm, "", 0, 0.0), ())
     >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     >>> LaidLayer(leg, Geometry(Pattern.SPIRAL, 0.5, 10.0)).strips.turns
     11
@@ -350,12 +347,9 @@ class PaddedLeg:
     On a tube of radius 4 cm in place of a leg:
 
     >>> from gaiter.core.spread.draws import Hands
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * tube.s_cm, "", 0, 0.0), ())
     >>> laid = leg.laid(Geometry(Pattern.SPIRAL, 0.5, 10.0))
     >>> leg.names[:4]
     ['metatarsal heads', 'instep', 'ankle', 'gaiter']

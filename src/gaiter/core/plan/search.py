@@ -139,18 +139,14 @@ def best_design(
 
     >>> from gaiter.core.bandage.pattern import Pattern
     >>> from gaiter.core.bandage.wool import Build, WoolBuild
-    >>> from gaiter.core.leg.surface import Surface
     >>> from gaiter.core.plan.maxima import Maxima
     >>> from gaiter.core.plan.systems import LayerRecipe
     >>> from gaiter.core.plan.target import Target
     >>> from gaiter.core.spread.draws import Hands, SpreadInputs
     >>> from gaiter.files.catalogue_file import shipped_catalogue
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * tube.s_cm, "", 0, 0.0), ())
     >>> elastic = shipped_catalogue()["long_stretch_elastic"]
     >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
     >>> target = Target(20, 30, dict.fromkeys(Landmark, (20, 30)), "invented")
@@ -210,18 +206,14 @@ def fixed_design(
 
     >>> from gaiter.core.bandage.pattern import Pattern
     >>> from gaiter.core.bandage.wool import Build, WoolBuild
-    >>> from gaiter.core.leg.surface import Surface
     >>> from gaiter.core.plan.maxima import Maxima
     >>> from gaiter.core.plan.systems import LayerRecipe
     >>> from gaiter.core.plan.target import Target
     >>> from gaiter.core.spread.draws import Hands, SpreadInputs
     >>> from gaiter.files.catalogue_file import shipped_catalogue
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * s, "", 0, 0.0), ())
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> leg = PaddedLeg(tube, WoolBuild(Build.EVEN, 0 * tube.s_cm, "", 0, 0.0), ())
     >>> elastic = shipped_catalogue()["long_stretch_elastic"]
     >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
     >>> chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)

@@ -61,12 +61,8 @@ def bridged_areas(surface: Surface, covered: Array, pressure: Array) -> tuple[Br
     A round tube dented by a fifth over nine columns: at the edges of the dent
     the chord lies 4 cos(18.75 degrees) - 3.2 cos(15 degrees) off it.
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> tube.section_cm[:, 30:50, 20:29] *= 0.8
     >>> pressure = np.ones((81, 96))
     >>> pressure[30:50, 20:29] = 0

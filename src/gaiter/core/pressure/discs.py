@@ -78,11 +78,8 @@ class Disc:
         --------
         On a radius of 4 cm a pad of 1 cm lets 1 / (1 + 1/4) arrive.
 
-        >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-        >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-        >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-        ...                np.tile(ring[:, None], (1, 81, 1)),
-        ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+        >>> from gaiter.core.leg.tube import round_limb
+        >>> tube = round_limb(4)
         >>> round(disc(tube, "inner calf", 30.0, np.pi / 2).under_pad(tube, 1.0).arrives, 3)
         0.8
         """
@@ -147,11 +144,8 @@ def disc(
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> place = disc(tube, "inner calf", 30.0, np.pi / 2)
     >>> round(place.mean(np.full((81, 96), 40.0)), 6)
     40.0
@@ -198,11 +192,8 @@ def hoop_curvature(surface: Surface) -> Array:
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> bool(np.allclose(hoop_curvature(tube), 1 / 4))
     True
     """
@@ -237,11 +228,8 @@ def reading_sites(
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> sites = reading_sites(tube, {"calf": 1.0})
     >>> len(sites), Landmark.HEEL_INSTEP in sites, round(sites[Landmark.CALF].arrives, 3)
     (6, False, 0.8)
@@ -280,11 +268,8 @@ def bony_places(surface: Surface, pads_cm: Mapping[str, float] = _NO_PADS) -> tu
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> [place.name for place in bony_places(tube)][:2]
     ['inner ankle bone', 'outer ankle bone']
     """
@@ -316,11 +301,8 @@ def inner_line(surface: Surface, step_cm: float) -> tuple[Array, tuple[Disc, ...
 
     Examples
     --------
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> inner_line(tube, 10.0)[0]
     array([ 1.25, 11.25, 21.25, 31.25])
     """

@@ -41,12 +41,8 @@ def padding_that_answers(
     --------
     50 mmHg on a radius of 4 cm; 50 / (1 + 0.8 / 4) is 41.7 mmHg.
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> padding_that_answers(tube, np.full((81, 96), 50.0), 30.0, np.pi / 2, 42.0)
     0.8
     """
@@ -81,12 +77,8 @@ def pad_on_cells_cm(surface: Surface, s_cm: float, angle: float, thickness_cm: f
     --------
     2 cm up the leg the bevel has (2.75 - 2) / 1.5 of the thickness left.
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> pad = pad_on_cells_cm(tube, 20.0, np.pi / 2, 1.0)
     >>> float(pad[40, 24]), float(pad[44, 24].round(6)), float(pad[50, 24])
     (1.0, 0.5, 0.0)
@@ -121,12 +113,8 @@ def girth_over_pads_cm(surface: Surface, pads_cm: Array, s_cm: float) -> float:
     --------
     Half a centimetre all round adds pi centimetres:
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> round(girth_over_pads_cm(tube, np.full((81, 96), 0.5), 20.0), 2)
     3.14
     """

@@ -68,12 +68,8 @@ def turn_pressure(strips: Strips, turn: int, reach_cm: float = 0.0) -> TurnPress
 
     >>> from gaiter.core.bandage.path import Waypoint, faired_path
     >>> from gaiter.core.bandage.strips import lay
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> round(float(turn_pressure(band, 0).unit_mmhg.max()), 2)
@@ -124,12 +120,8 @@ def unit_map(strips: Strips, turns: range | None = None) -> Array:
 
     >>> from gaiter.core.bandage.path import Waypoint, faired_path
     >>> from gaiter.core.bandage.strips import lay
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> round(float(unit_map(band)[40, 24]), 1)
@@ -162,13 +154,9 @@ def ring_mean(surface: Surface, cells: Array) -> Array:
 
     Examples
     --------
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-    >>> halves = np.where(angle < np.pi, 40.0, 20.0) * np.ones((81, 1))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> halves = np.where(tube.angle < np.pi, 40.0, 20.0) * np.ones((81, 1))
     >>> round(float(ring_mean(tube, halves)[10]), 6)
     30.0
     """
@@ -196,13 +184,9 @@ def ring_mean_at(surface: Surface, cells: Array, s_cm: float) -> float:
 
     Examples
     --------
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
-    >>> round(ring_mean_at(tube, np.ones((81, 96)) * s[:, None], 20.0), 6)
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> round(ring_mean_at(tube, np.ones((81, 96)) * tube.s_cm[:, None], 20.0), 6)
     20.0
     """
     near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
@@ -234,13 +218,9 @@ def shifted_unit_table(strips: Strips, discs: Sequence[Disc], shifts_cm: Array) 
 
     >>> from gaiter.core.bandage.path import Waypoint, faired_path
     >>> from gaiter.core.bandage.strips import lay
-    >>> from gaiter.core.landmark import Landmark
     >>> from gaiter.core.pressure.discs import disc
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> here = disc(tube, "", 20.0, np.pi / 2)

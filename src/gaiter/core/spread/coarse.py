@@ -67,12 +67,8 @@ def on_fine_grid(surface: Surface, marked: Mask) -> Mask:
     --------
     One of 24 columns takes 4 of 96 angles.
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> marked = np.zeros((ROWS, COLUMNS), bool)
     >>> marked[:, 0] = True
     >>> int(on_fine_grid(tube, marked)[0].sum())
@@ -102,12 +98,8 @@ def row_height_cm(surface: Surface) -> float:
     --------
     81 rings of 0.5 cm in 64 rows:
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> round(row_height_cm(tube), 3)
     0.633
     """
@@ -132,12 +124,8 @@ def row_centres_cm(surface: Surface) -> Array:
     --------
     The first ring begins a quarter of a centimetre below 0; the first row is 0.633 cm high.
 
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> round(float(row_centres_cm(tube)[0]), 3)
     0.066
     """
@@ -168,12 +156,8 @@ def coarse_cells(layers: Sequence[Strips], holding_turns: int, reach_cm: float) 
 
     >>> from gaiter.core.bandage.path import Waypoint, faired_path
     >>> from gaiter.core.bandage.strips import lay
-    >>> from gaiter.core.landmark import Landmark
-    >>> s, angle = np.linspace(0, 40, 81), 2 * np.pi * np.arange(96) / 96
-    >>> ring = 4 * np.stack([np.cos(angle), np.sin(angle)])
-    >>> tube = Surface(s, dict(zip(Landmark, (0, 5, 8, 12, 20, 30, 40))),
-    ...                np.tile(ring[:, None], (1, 81, 1)),
-    ...                np.outer(s, [0, 0, 1]), np.tile([1.0, 0, 0], (81, 1)))
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
     >>> level = (Waypoint(0.0, 20.25, 0.1), Waypoint(2.0, 20.25, 0.1))
     >>> band = lay(tube, faired_path(tube, level), 10.0)
     >>> cells = coarse_cells([band], holding_turns=0, reach_cm=0.0)
