@@ -13,10 +13,11 @@ import numpy as np
 from gaiter.core.bandage.wool import build_for
 from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.completion import complete_measurements
-from gaiter.core.plan.design import Aim, PressingLayer
+from gaiter.core.plan.design import Aim
 from gaiter.core.plan.hands import spread_inputs
-from gaiter.core.plan.laying import BandagedLeg, Padding, Sampling
+from gaiter.core.plan.layers import PressingLayer
 from gaiter.core.plan.maxima import maxima_of
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.planner import SAMPLES
 from gaiter.core.plan.search import best_design, geometries, rise_of, stretch_choices
 from gaiter.core.plan.suitability import Bearing, Patient, arguments

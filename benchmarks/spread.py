@@ -20,7 +20,8 @@ from gaiter.core.leg.completion import complete_measurements
 from gaiter.core.plan import plan as plan_of
 from gaiter.core.plan import planner
 from gaiter.core.plan.design import Design
-from gaiter.core.plan.laying import HOLDING_TURNS, BandagedLeg, Geometry, Padding
+from gaiter.core.plan.laying import HOLDING_TURNS, Geometry
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.spread import sums
 from gaiter.core.spread.coarse import (
     COLUMNS,

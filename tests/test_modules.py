@@ -23,6 +23,8 @@ WITHOUT = {
     "landmark.py": "names; their order and labels are used by every test",
     "leg/measurements.py": "fields only",
     "plan/document.py": "fields only; tests/core/plan/test_assemble.py fills every one",
+    "plan/layers.py": "a layer of a design: tests/core/plan/test_design.py",
+    "plan/padded_leg.py": "beside what is laid on it: tests/core/plan/test_laying.py",
     "plan/search.py": "beside the design that it finds: tests/core/plan/test_design.py",
     "plan/stock.py": "sizes, curves and what is out: tests/core/plan/test_planner.py",
     "plan/system_catalogue.py": "tests/core/plan/test_systems.py, test_systems_from_stock.py",

@@ -19,7 +19,7 @@ from gaiter.core.draw.mesh import Mesh, leg_mesh, strip_mesh
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.plan.document import LegPlan, Plan, Status, SystemPlan
-from gaiter.core.plan.laying import BandagedLeg
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of
 from gaiter.core.plan.skin_map import likely_skin_map
 from gaiter.files.plan_file import plan_json, write_folder

@@ -8,7 +8,8 @@ from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
+from gaiter.core.plan.laying import Geometry
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg, random_leg
 

@@ -9,7 +9,8 @@ from gaiter.core.bandage.pattern import Pattern, Waypoint
 from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
+from gaiter.core.plan.laying import Geometry
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.pressure.laplace import thicknesses_from_overlap
 from tests.core.bandage.test_path import climb, cylinder
 from tests.strategies import percentile_leg

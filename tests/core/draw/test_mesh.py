@@ -15,7 +15,8 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
-from gaiter.core.plan.laying import BandagedLeg, Geometry, LaidLayer, Padding
+from gaiter.core.plan.laying import Geometry, LaidLayer
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 
 # One leg as the tape read it [cm].
 GIRTHS = dict(zip(Landmark, (23.0, 24.0, 31.5, 22.5, 27.0, 37.0, 33.5), strict=True))

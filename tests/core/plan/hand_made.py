@@ -16,10 +16,12 @@ from gaiter.core.bandage.wool import Build, WoolBuild
 from gaiter.core.case import Sex
 from gaiter.core.landmark import Side
 from gaiter.core.plan.assemble import DesignedSystem, system_plan
-from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer
+from gaiter.core.plan.design import Aim
 from gaiter.core.plan.document import Fit, SystemPlan
-from gaiter.core.plan.laying import BandagedLeg, Geometry, PaddedLeg, Padding, Sampling
+from gaiter.core.plan.layers import FixedLayer, PressingLayer
+from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.maxima import Maxima
+from gaiter.core.plan.padded_leg import BandagedLeg, PaddedLeg, Padding, Sampling
 from gaiter.core.plan.search import fixed_design
 from gaiter.core.plan.systems import LayerRecipe, System
 from gaiter.core.plan.target import target_range

@@ -9,7 +9,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, Bench, Fit, LayerChange, Status, bench_of
 from gaiter.core.plan.adjust import chosen_by_hand
-from gaiter.core.plan.design import PressingLayer
+from gaiter.core.plan.layers import PressingLayer
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy

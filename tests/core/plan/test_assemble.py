@@ -16,7 +16,7 @@ from gaiter.core.plan import assemble
 from gaiter.core.plan.assemble import DesignedSystem
 from gaiter.core.plan.design import Design
 from gaiter.core.plan.document import Fit, Layer, SystemPlan
-from gaiter.core.plan.laying import Padding
+from gaiter.core.plan.padded_leg import Padding
 from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.pressure.bridging import BridgedArea
 from gaiter.core.spread.draws import Hands, InputGroup

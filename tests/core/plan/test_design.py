@@ -6,9 +6,11 @@ from gaiter.core.case import Purpose
 from gaiter.core.case.person import Sex
 from gaiter.core.fabric import Catalogue, StretchCurve
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.design import Aim, PressingLayer
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
+from gaiter.core.plan.design import Aim
+from gaiter.core.plan.layers import PressingLayer
+from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.maxima import Maxima
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.search import (
     best_design,
     geometries,

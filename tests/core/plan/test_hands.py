@@ -7,15 +7,16 @@ from gaiter.core.case import Bandager, Calibration, Habit, HabitAt, Remainder, S
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import design as planned
 from gaiter.core.plan import plan as planned_for
-from gaiter.core.plan.design import FixedLayer, PressingLayer
 from gaiter.core.plan.hands import (
     calibration_in_words,
     habit_in_words,
     spread_inputs,
     what_habits_change,
 )
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
+from gaiter.core.plan.layers import FixedLayer, PressingLayer
+from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.maxima import Maxima
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.search import fixed_design
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import target_range

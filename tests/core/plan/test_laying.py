@@ -10,7 +10,8 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.wool import Build
 from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
+from gaiter.core.plan.laying import Geometry
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.spread.draws import TAPE_SD_CM
 from tests.strategies import percentile_leg
 

@@ -10,9 +10,11 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, Bench, Fit, LayerChange, LegPlan, bench_of
-from gaiter.core.plan.design import Aim, FixedLayer, PressingLayer
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding, Sampling
+from gaiter.core.plan.design import Aim
+from gaiter.core.plan.layers import FixedLayer, PressingLayer
+from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.maxima import Maxima
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.pads import OVERSTATED_PLACES, JudgedPlace, padded, rises_of, worst_of
 from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
 from gaiter.core.plan.search import fixed_design

@@ -12,7 +12,8 @@ from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.surface import Surface
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
+from gaiter.core.plan.laying import Geometry
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.pressure.surface_map import (

@@ -5,7 +5,8 @@ from hypothesis import strategies as st
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case.person import Sex
-from gaiter.core.plan.laying import HOLDING_TURNS, BandagedLeg, Geometry, Padding
+from gaiter.core.plan.laying import HOLDING_TURNS, Geometry
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.pressure.surface_map import ring_mean
 from gaiter.core.spread.coarse import averaged, coarse_cells, row_centres_cm, row_height_cm
 from tests.strategies import percentile_leg

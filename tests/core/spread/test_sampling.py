@@ -4,7 +4,8 @@ import pytest
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case.person import Sex, Training
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.laying import BandagedLeg, Geometry, Padding
+from gaiter.core.plan.laying import Geometry
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.policy import Policy
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.spread.draws import Draws, Hands, LayerTurns, Layout, SpreadInputs

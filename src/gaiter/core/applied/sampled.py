@@ -21,7 +21,8 @@ from gaiter.core.applied.stretch import (
 from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Layer, LegPlan, SystemPlan
-from gaiter.core.plan.laying import FOOT_TURNS, Geometry, LaidLayer, PaddedLeg
+from gaiter.core.plan.laying import FOOT_TURNS, Geometry, LaidLayer
+from gaiter.core.plan.padded_leg import PaddedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
 from gaiter.core.spread.draws import (
     Draws,

@@ -16,7 +16,7 @@ from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface, normals_at, points_at
 from gaiter.core.plan.document import LegPlan, SystemPlan
-from gaiter.core.plan.laying import BandagedLeg
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import laid_layers
 
 Screen = Callable[[Array], Array]

@@ -8,7 +8,7 @@ from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import LegPlan, SystemPlan
-from gaiter.core.plan.laying import BandagedLeg
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.skin_map import likely_skin_map
 from gaiter.core.pressure.discs import bony_places
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
-from gaiter.core.plan.design import Design, FixedLayer, PressingLayer
+from gaiter.core.plan.design import Design
+from gaiter.core.plan.layers import FixedLayer, PressingLayer
 from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.system_list import LARGEST_OVERLAP, LEAST_OVERLAP
 

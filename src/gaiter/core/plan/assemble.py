@@ -14,7 +14,7 @@ from gaiter.core.case import Leg
 from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.places import name_at, wound_at, wound_on_chart
-from gaiter.core.plan.design import Aim, Design, DesignedLayer
+from gaiter.core.plan.design import Aim, Design
 from gaiter.core.plan.document import (
     Bridged,
     Fabric,
@@ -30,7 +30,9 @@ from gaiter.core.plan.document import (
     Standing,
     SystemPlan,
 )
-from gaiter.core.plan.laying import BandagedLeg, Geometry, LaidLayer, Padding
+from gaiter.core.plan.layers import DesignedLayer
+from gaiter.core.plan.laying import Geometry, LaidLayer
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System

@@ -9,7 +9,8 @@ from gaiter.core.case import Bandager, Calibration, Case, Habit
 from gaiter.core.fabric import Material
 from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.plan.assemble import MARK_SPACING_RELAXED_CM
-from gaiter.core.plan.design import Design, DesignedLayer
+from gaiter.core.plan.design import Design
+from gaiter.core.plan.layers import DesignedLayer
 from gaiter.core.policy import Policy
 from gaiter.core.spread.draws import Hands, SpreadInputs
 

@@ -138,8 +138,9 @@ def padded(
 
     >>> from gaiter.core.bandage.pattern import Pattern
     >>> from gaiter.core.bandage.wool import Build, WoolBuild
-    >>> from gaiter.core.plan.design import FixedLayer, PressingLayer
-    >>> from gaiter.core.plan.laying import Geometry, PaddedLeg, Sampling
+    >>> from gaiter.core.plan.layers import FixedLayer, PressingLayer
+    >>> from gaiter.core.plan.laying import Geometry
+    >>> from gaiter.core.plan.padded_leg import PaddedLeg, Sampling
     >>> from gaiter.core.plan.maxima import Maxima
     >>> from gaiter.core.plan.search import fixed_design
     >>> from gaiter.core.plan.systems import LayerRecipe

@@ -27,8 +27,8 @@ from gaiter.core.plan.document import (
     Versions,
 )
 from gaiter.core.plan.hands import calibration_in_words
-from gaiter.core.plan.laying import BandagedLeg
 from gaiter.core.plan.maxima import maxima_of
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
 from gaiter.core.plan.stock import in_stock
 from gaiter.core.plan.suitability import Bearing, Patient, arguments, balance

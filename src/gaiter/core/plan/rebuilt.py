@@ -3,7 +3,8 @@
 from gaiter.core.errors import InputError
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
-from gaiter.core.plan.laying import BandagedLeg, Geometry, LaidLayer, PaddedLeg, Padding
+from gaiter.core.plan.laying import Geometry, LaidLayer
+from gaiter.core.plan.padded_leg import BandagedLeg, PaddedLeg, Padding
 
 
 def surface_of(leg: LegPlan) -> SurfaceSummary:

@@ -13,16 +13,10 @@ import numpy as np
 from gaiter.core.arrays import Array
 from gaiter.core.fabric import Material
 from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
-from gaiter.core.plan.design import (
-    Aim,
-    Design,
-    DesignedLayer,
-    FixedLayer,
-    PressingLayer,
-    pressure_of,
-    tension_n_per_cm,
-)
-from gaiter.core.plan.laying import Geometry, LaidLayer, PaddedLeg, Sampling
+from gaiter.core.plan.design import Aim, Design, pressure_of
+from gaiter.core.plan.layers import DesignedLayer, FixedLayer, PressingLayer, tension_n_per_cm
+from gaiter.core.plan.laying import Geometry, LaidLayer
+from gaiter.core.plan.padded_leg import PaddedLeg, Sampling
 
 # A mark spacing is read to about 2 mm; a finer stretch means nothing.
 STRETCH_STEP = 0.02

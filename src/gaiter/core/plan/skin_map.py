@@ -9,7 +9,7 @@ from gaiter.core.arrays import Array
 from gaiter.core.landmark import HABIT_HEIGHTS
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.document import SystemPlan
-from gaiter.core.plan.laying import BandagedLeg
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import laid_layers, padded_leg_of
 from gaiter.core.spread.draws import LEAST_SHARE_OF_FURTHER_LAYER
 

@@ -10,10 +10,11 @@ from gaiter.core.landmark import Side
 from gaiter.core.leg.completion import Completion
 from gaiter.core.plan.adjust import Adjustment, chosen_by_hand
 from gaiter.core.plan.assemble import DesignedSystem, system_plan
-from gaiter.core.plan.design import Aim, Design, PressingLayer
+from gaiter.core.plan.design import Aim, Design
 from gaiter.core.plan.document import SystemPlan
 from gaiter.core.plan.hands import spread_inputs, what_habits_change
-from gaiter.core.plan.laying import BandagedLeg, Padding, Sampling
+from gaiter.core.plan.layers import PressingLayer
+from gaiter.core.plan.padded_leg import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.pads import JudgedPlace, padded
 from gaiter.core.plan.search import best_design, fixed_design
 from gaiter.core.plan.steep import steepness_of

@@ -18,7 +18,7 @@ from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.errors import InputError
 from gaiter.core.plan import Adjusted, Bench, LegPlan, Plan, bench_of
 from gaiter.core.plan.changes import PlanChange, as_recorded, plan_change
-from gaiter.core.plan.laying import BandagedLeg
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of
 from gaiter.records.models import PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
