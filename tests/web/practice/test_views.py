@@ -12,6 +12,8 @@ from gaiter.records.models import Attempt, Role
 from tests.clinic import attempt_of
 
 LEG = "ordinary-leg"
+
+
 LIMB = {
     "limb.girth_cm.metatarsal_heads": "22", "limb.girth_cm.ankle": "21.5",
     "limb.girth_cm.calf": "36", "limb.girth_cm.below_knee": "32",
@@ -82,6 +84,8 @@ COLUMNS = {
     "log-time": "t", "log-time-unit": "s", "log-unit": "mmHg", "log-site-gaiter": "p",
     "log-rest-from": "10", "log-rest-to": "300",
 }  # fmt: skip
+
+
 LOG = "t,p\n" + "".join(f"{n},{38 + (n % 3) / 10}\n" for n in range(600))
 
 
@@ -139,33 +143,3 @@ def test_a_leg_that_must_not_be_bandaged_takes_no_reading(learner) -> None:
     answer = learner.post(reverse("practice-try", args=["do-not-bandage"]), {"limb": "limb"})
     assert answer.status_code == 400
     assert b"not to be bandaged" in answer.content
-
-
-def test_technique_is_ones_own_and_a_prescriber_sees_everybodys(clinic, signed_in) -> None:
-    for _ in range(4):
-        attempt_of(clinic.actor(Role.LEARNER), -0.4)
-    own = signed_in("learner").get(reverse("technique")).content.decode()
-    assert "too loose" in own
-    assert "Invented bandager" not in own
-    everybody = signed_in("prescriber").get(reverse("technique")).content.decode()
-    assert "too loose" in everybody
-    assert "Invented bandager" in everybody
-    assert "No reading of this clinic" in everybody
-
-
-def test_a_plan_is_made_for_named_hands(clinic, signed_in) -> None:
-    for _ in range(4):
-        attempt_of(clinic.actor(Role.BANDAGER), -0.1)
-    named = clinic.accounts[Role.BANDAGER]
-    client = signed_in("bandager")
-    page = client.get(reverse("design", args=[clinic.visit.pk]), {"hands": named.pk})
-    assert f"Made for {named.initials}:" in page.content.decode()
-    client.post(reverse("propose", args=[clinic.visit.pk]), {"asked": f"hands={named.pk}"})
-    plan = clinic.visit.plans.get()
-    assert "Made for" in plan.document
-    # The visit still says its own training; the plan for somebody named is no older for that.
-    shown = signed_in("prescriber").get(reverse("plan", args=[plan.pk])).content.decode()
-    assert "plan anew" not in shown
-    for wrong in ("999", "x"):
-        answer = client.get(reverse("design", args=[clinic.visit.pk]), {"hands": wrong})
-        assert answer.status_code == 400

@@ -302,3 +302,76 @@ def test_the_other_leg_of_the_person_starts_with_its_own_screen(clinic) -> None:
     other = open_visit(clinic.actor(), open_episode(clinic.actor(), clinic.person, "left"))
     said = decision(page_of(clinic, visit=other))
     assert "Not yet" in said
+
+
+def save(client, clinic, *entries):
+    body = {"entries": [{"path": p, "text": t, "base": b} for p, t, b in entries]}
+    return client.post(
+        reverse("save-visit", args=[clinic.visit.pk]), json.dumps(body), "application/json"
+    ).json()
+
+
+def test_boxes_are_saved_and_what_is_wrong_is_answered_box_by_box(clinic, signed_in) -> None:
+    answer = save(
+        signed_in("bandager"), clinic,
+        ("leg.wound.side", "inner", 0), ("leg.girth_cm.instep", "240", 0), ("no.box", "x", 0),
+    )  # fmt: skip
+    assert [s["path"] for s in answer["saved"]] == ["leg.wound.side"]
+    assert answer["problems"][0]["problem"].endswith("this looks like millimetres, give 24 cm")
+    assert answer["problems"][1]["problem"] == "There is no such box."
+
+
+def test_inches_are_kept_as_centimetres(clinic, signed_in) -> None:
+    client = signed_in("bandager")
+    client.post(reverse("own"), {"unit": "in"})
+    base = clinic.visit.entries.get(path="leg.girth_cm.ankle", state="current").pk
+    save(client, clinic, ("leg.girth_cm.ankle", "9.5", base))
+    entry = clinic.visit.entries.get(path="leg.girth_cm.ankle", state="current")
+    assert entry.value == pytest.approx(24.13)
+    page = client.get(reverse("visit", args=[clinic.visit.pk])).content.decode()
+    assert 'value="9.5"' in page
+
+
+def test_a_clash_is_answered_with_both_values_and_settled(clinic, signed_in) -> None:
+    base = clinic.visit.entries.get(path="leg.girth_cm.ankle", state="current").pk
+    save(signed_in("bandager"), clinic, ("leg.girth_cm.ankle", "24", base))
+    answer = save(signed_in("prescriber"), clinic, ("leg.girth_cm.ankle", "25", base))
+    html = answer["saved"][0]["html"]
+    assert "24 cm – Invented bandager" in html
+    assert "25 cm – Invented prescriber" in html
+    rival = clinic.visit.entries.get(path="leg.girth_cm.ankle", state="rival")
+    signed_in("prescriber").post(
+        reverse("settle-visit", args=[clinic.visit.pk]),
+        {"path": "leg.girth_cm.ankle", "entry": rival.pk},
+    )
+    assert clinic.visit.entries.get(path="leg.girth_cm.ankle", state="current").value == 25
+
+
+@pytest.mark.parametrize(
+    "body", ["", "[]", "{}", '{"entries": [1]}', '{"entries": [{"path": "x"}]}']
+)
+def test_a_broken_save_is_answered(clinic, signed_in, body) -> None:
+    response = signed_in("bandager").post(
+        reverse("save-visit", args=[clinic.visit.pk]), body, "application/json",
+        headers={"Accept": "application/json"},
+    )  # fmt: skip
+    assert response.status_code == 400
+    assert "load it again" in response.json()["problem"]
+
+
+@pytest.mark.parametrize("text", ["", "soon", "1999-01-01", "2999-01-01"])
+def test_an_impossible_next_visit_is_refused(clinic, signed_in, text) -> None:
+    response = signed_in("bandager").post(
+        reverse("sign-visit", args=[clinic.visit.pk]), {"next_visit": text}
+    )
+    assert response.status_code == 400
+    clinic.visit.refresh_from_db()
+    assert clinic.visit.signed_at is None
+
+
+def test_signed_visits_bring_the_leg_back_on_its_day(clinic, signed_in) -> None:
+    client = signed_in("bandager")
+    day = clinic.visit.day + timedelta(days=7)
+    client.post(reverse("sign-visit", args=[clinic.visit.pk]), {"next_visit": day.isoformat()})
+    page = client.get(reverse("today"), {"show": "all"}).content.decode()
+    assert f"{day.day} {day:%b %Y}" in page
