@@ -13,10 +13,14 @@ from typer.testing import CliRunner
 
 from gaiter import __version__
 from gaiter.cli import app, main
-from gaiter.cli.output import EXIT_CODES, gravest
+from gaiter.cli.output import EXIT_CODES
 
 RUN = CliRunner()
+
+
 ROOT = Path(__file__).parents[2]
+
+
 CASE = "examples/inner-ankle-ulcer.toml"
 
 
@@ -137,14 +141,6 @@ def test_exit_codes_are_told_in_the_help_and_the_documentation() -> None:
     for code in (0, 1, 2, 3, 4, 130):
         assert re.search(rf"\b{code}\b", EXIT_CODES)
         assert f"| {code} |" in documented
-
-
-def test_the_gravest_code_is_that_of_which_least_is_known() -> None:
-    assert gravest([0, 4, 3, 2, 1]) == 1
-    assert gravest([4, 3, 2]) == 2
-    assert gravest([0, 4, 3]) == 3
-    assert gravest([0, 4]) == 4
-    assert gravest([]) == 0
 
 
 def plain(text: str) -> str:

@@ -9,7 +9,7 @@ from gaiter.core.check import CHECK_BOXES
 from gaiter.core.check.words import EMERGENCY_NEXT
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.plans import record_bandaging
-from gaiter.records.models import BandageEvent, Check, Role
+from gaiter.records.models import Check
 from gaiter.records.read.alarm import State, open_alarm
 
 BAD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8"}
@@ -138,35 +138,6 @@ def test_boxes_left_open_keep_what_was_answered(clinic, nurse, bandaging) -> Non
     assert "Pain must be a whole number" in page
     assert 'name="warmth" value="cool" required checked' in page
     assert not Check.objects.exists()
-
-
-@pytest.mark.parametrize("role", list(Role))
-def test_every_role_records_it_off_and_is_asked_for_the_look(
-    clinic, signed_in, bandaging, role
-) -> None:
-    record_check(clinic.actor(), bandaging, "after", BAD)
-    client = signed_in(role)
-    form = {"reference": clinic.episode.reference, "kind": "taken_off", "words": ""}
-    page = client.post(reverse("off"), form, follow=True).content.decode()
-    assert "look at the toes again" in page
-    assert "Ada Invented" not in page
-    assert open_alarm(clinic.episode).state is State.LOOK
-    client.post(reverse("off"), {**form, "after": "recovered"})
-    assert open_alarm(clinic.episode) is None
-
-
-def test_toes_that_do_not_come_back_at_home_are_an_emergency(clinic, signed_in, bandaging) -> None:
-    client = signed_in("learner")
-    form = {"reference": clinic.episode.reference, "kind": "taken_off", "after": "not_recovered"}
-    page = client.post(reverse("off"), form, follow=True).content.decode()
-    assert "SAME-DAY VASCULAR EMERGENCY" in page
-    assert open_alarm(clinic.episode).state is State.EMERGENCY
-
-
-def test_the_look_of_a_bandage_that_was_only_loosened_is_refused(clinic, nurse) -> None:
-    form = {"reference": clinic.episode.reference, "kind": "loosened", "after": "recovered"}
-    assert nurse.post(reverse("off"), form).status_code == 400
-    assert not BandageEvent.objects.exists()
 
 
 @pytest.mark.parametrize("name", ["visit", "design", "check"])

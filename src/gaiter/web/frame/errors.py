@@ -59,7 +59,7 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
 def fault(request: HttpRequest) -> HttpResponse:
     """A fault of the program."""
     sentence = _(
-        "Gaiter could not go on; nothing was written. Please tell whoever runs it the time on "
-        "your clock, without any patient's name."
+        "Gaiter could not go on. Load the page again and look whether it was recorded; then tell "
+        "whoever runs it the time on your clock, without any patient's name."
     )
     return _page(request, 500, _("A fault of the program"), sentence)

@@ -1,0 +1,48 @@
+"""Pages that say what went wrong: the right status, one sentence, nothing of what is there."""
+
+import json
+
+import pytest
+from django.test import RequestFactory
+
+from gaiter.web.frame import errors
+
+
+@pytest.fixture
+def asked(clinic):
+    """A request of somebody signed in, by its headers."""
+
+    def request(**headers: str):
+        made = RequestFactory().get("/", **headers)
+        made.user = clinic.accounts["bandager"]
+        made.session = {}
+        return made
+
+    return request
+
+
+@pytest.mark.parametrize(
+    ("page", "status", "words"),
+    [
+        (errors.not_found, 404, "There is no such page or record."),
+        (errors.not_yours, 403, "Your role does not open this page."),
+        (errors.too_much, 400, "at most 12 MB a file"),
+        (errors.stale_form, 403, "what you typed is still there"),
+        (errors.fault, 500, "look whether it was recorded"),
+    ],
+)
+def test_a_problem_has_its_status_and_its_sentence(asked, page, status: int, words: str) -> None:
+    answer = page(asked())
+    assert answer.status_code == status
+    assert words in answer.content.decode()
+
+
+def test_a_script_gets_the_sentence_as_json(asked) -> None:
+    answer = errors.refused(asked(HTTP_ACCEPT="application/json"), "Too tight.", 400)
+    assert answer.status_code == 400
+    assert json.loads(answer.content) == {"problem": "Too tight."}
+
+
+def test_a_wrong_verb_names_the_right_ones(asked) -> None:
+    answer = errors.wrong_verb(asked(), ["GET", "POST"])
+    assert (answer.status_code, answer["Allow"]) == (405, "GET, POST")
