@@ -15,7 +15,6 @@ ELSEWHERE = {
     "sheets/__init__.py": "the whole sheet and its drawings: tests/sheets/test_sheet.py",
     **dict.fromkeys(
         (
-            "api/__init__.py",
             "api/applied_bandage.py",
             "api/cohort.py",
             "api/examples.py",
@@ -27,7 +26,7 @@ ELSEWHERE = {
     ),
     "cli/__init__.py": "the command as a whole: tests/cli/test_main.py",
     "cli/commands.py": "the command as a whole: tests/cli/test_main.py",
-    "cli/clinic_commands.py": "run against a clinic that is served: tests/browser/test_operations.py",
+    "cli/clinic_commands.py": "against a served clinic: tests/browser/test_operations.py",
     "cli/plan_words.py": "what the command prints: tests/cli/test_plan_command.py",
     "cli/technique_command.py": "after its readings: tests/cli/test_applied_command.py",
     **dict.fromkeys(
@@ -70,7 +69,6 @@ ELSEWHERE = {
     ),
     "web/sheet/views.py": "the same plan on sheet and steps: tests/web/test_plan_in_force.py",
     "web/today/views.py": "the list, beside every other page: tests/web/test_every_stop.py",
-    "web/visit/pictures.py": "the outline of a visit: tests/web/visit/test_views.py",
     "web/visit/readings.py": "boxes of a reading, answered: tests/web/test_deeds.py",
     "operations/fingerprint.py": "with the static files it is for: tests/web/test_static.py",
 }
