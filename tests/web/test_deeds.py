@@ -26,11 +26,6 @@ from tests.records.actions.test_people import photo
 
 
 @pytest.fixture
-def nurse(signed_in):
-    return signed_in("bandager")
-
-
-@pytest.fixture
 def doctor(clinic):
     from django.test import Client
 

@@ -1,27 +1,13 @@
 """Loosened or off: recorded by whoever is there, with the reference on the tape."""
 
-from datetime import timedelta
-
 import pytest
 from django.urls import reverse
 
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
-from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.models import BandageEvent, Role
 from gaiter.records.read.alarm import State, open_alarm
 
 BAD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8"}
-
-
-@pytest.fixture
-def bandaging(clinic):
-    day = clinic.visit.day + timedelta(days=1)
-    return record_bandaging(clinic.actor(), clinic.visit, clinic.approved(), day)
-
-
-@pytest.fixture
-def nurse(signed_in):
-    return signed_in("bandager")
 
 
 @pytest.mark.parametrize("role", list(Role))

@@ -8,22 +8,10 @@ from django.urls import reverse
 from gaiter.core.check import CHECK_BOXES
 from gaiter.core.check.words import EMERGENCY_NEXT
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
-from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.models import Check
 from gaiter.records.read.alarm import State, open_alarm
 
 BAD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8"}
-
-
-@pytest.fixture
-def bandaging(clinic):
-    day = clinic.visit.day + timedelta(days=1)
-    return record_bandaging(clinic.actor(), clinic.visit, clinic.approved(), day)
-
-
-@pytest.fixture
-def nurse(signed_in):
-    return signed_in("bandager")
 
 
 def page_of(client, clinic, name="check") -> str:
