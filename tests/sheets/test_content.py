@@ -291,3 +291,13 @@ def test_the_sides_of_a_plan_keep_their_own_numbers() -> None:
         for side, one in whole.legs.items()
     }
     assert marks == {Side.RIGHT: 150.0, Side.LEFT: 120.0}
+
+
+def test_what_the_clinic_changed_of_policy_and_systems_is_on_the_sheet() -> None:
+    said = ("bandage system added: Our own (Heron Ford, version 1)",)
+    versions = small.plan().versions.model_copy(
+        update={"policy_changes": ("ankle stop 60 to 70 mmHg",), "systems_changes": said}
+    )
+    made = sheet_content(small.plan(versions=versions), small.leg())
+    assert made["systems_changes"] == list(said)
+    assert made["policy_changes"] == ["ankle stop 60 to 70 mmHg"]

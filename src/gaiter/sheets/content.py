@@ -108,6 +108,7 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "cautions": list(plan.cautions),
         "versions": _versions(plan),
         "policy_changes": list(plan.versions.policy_changes),
+        "systems_changes": list(plan.versions.systems_changes),
         "sources": list(plan.sources),
     }
 

@@ -1,5 +1,6 @@
 """What the pages that belong to no feature show."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -18,7 +19,8 @@ class ProblemPage(Page):
 
 @dataclass(frozen=True)
 class PolicyPage(Page):
-    """Every threshold in force."""
+    """Every threshold in force, and the bandage systems that the clinic added or took out."""
 
     template: ClassVar[str] = "frame/policy.html"
     policy: Policy
+    systems: Sequence[str]

@@ -5,7 +5,7 @@ from django.http import HttpResponse, JsonResponse
 
 from gaiter import __version__
 from gaiter.records.models import AuditEntry, Role
-from gaiter.records.visit.case import local_policy
+from gaiter.records.visit.case import local_catalogue, local_policy
 from gaiter.web.frame.access import EVERYBODY, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.pages import PolicyPage
@@ -32,4 +32,4 @@ def health(request: ClinicRequest) -> HttpResponse:
 @allow(frozenset({Role.MANAGER, Role.PRESCRIBER}))
 def policy(request: ClinicRequest) -> HttpResponse:
     """Every threshold in force with its source, and what the clinic changed."""
-    return show(request, PolicyPage(local_policy()))
+    return show(request, PolicyPage(local_policy(), local_catalogue().systems_changes))
