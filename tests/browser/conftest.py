@@ -18,6 +18,10 @@ from playwright.sync_api import expect, sync_playwright
 from gaiter.operations.demo.people import PASSWORD
 from tests.clinic import PASSWORD as SMALL_PASSWORD
 
+# A busy machine takes longer than the five seconds that are usual; a page that is right at last
+# passes, one that stays wrong fails.
+expect.set_options(timeout=20_000)
+
 _DEMO = """
 import django, sys
 django.setup()

@@ -138,6 +138,22 @@ def test_the_plan_answers_changes_undoes_and_suggests(server, sign_in) -> None:
     assert design.locator("table.pressures").first.inner_text() == as_computed
 
 
+def test_a_system_chosen_before_the_script_ran_is_answered(server, sign_in) -> None:
+    page = sign_in(server, "mercer", 1440)
+    held = []
+    page.route("**/live*.js", lambda route: held.append(route))
+    leg_of(page, server, "Greta Holm")
+    page.get_by_role("button", name="Go on with the visit").click()
+    page.get_by_role("link", name="To the plan").click()
+    page.get_by_label("Bandage system").select_option("wool_gauze_long_stretch")
+    while not held:
+        page.wait_for_timeout(20)
+    held[0].continue_()
+    expect(page.locator("#design .answer")).to_contain_text(
+        "Three layers with long-stretch elastic bandage"
+    )
+
+
 def test_a_learner_sees_nobody_and_practises(server, sign_in) -> None:
     page = sign_in(server, "wicket")
     expect(page.get_by_role("navigation")).not_to_contain_text("People")

@@ -1,5 +1,7 @@
 // What a script cannot do without.
 
+/** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Input */
+
 /**
  * The first element a selector finds.
  *
@@ -24,4 +26,24 @@ export function element(selector, root = document) {
 export function around(event, selector) {
   const target = event.target;
   return target instanceof Element ? target.closest(selector) : null;
+}
+
+/**
+ * Whether an input was changed since the page came from the server.
+ *
+ * @param {Input} input
+ * @returns {boolean}
+ */
+export function changed(input) {
+  if (input.name === "" || input.type === "hidden") return false;
+  if (input instanceof HTMLSelectElement) {
+    const given = [...input.options].find((option) => option.defaultSelected) ?? input.options[0];
+    return input.value !== given.value;
+  }
+  if (input instanceof HTMLInputElement && (input.type === "radio" || input.type === "checkbox"))
+    return input.checked !== input.defaultChecked;
+  // A slider rounds to its step by itself.
+  if (input instanceof HTMLInputElement && input.type === "range")
+    return Math.abs(input.valueAsNumber - Number(input.defaultValue)) >= Number(input.step);
+  return input.value !== input.defaultValue;
 }

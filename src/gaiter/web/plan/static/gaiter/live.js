@@ -1,8 +1,10 @@
 // The plan page: every change of a control fetches the part anew; the address holds every choice,
 // so the browser's own "back" undoes too.
-import { around, element } from "./elements.js";
+import { around, changed, element } from "./elements.js";
 
 const WAIT_MS = 60;
+/** @typedef {import("./elements.js").Input} Input */
+
 /** @type {string[]} */
 const undone = [];
 let wanted = 0;
@@ -55,11 +57,10 @@ async function show(address, { remember = true } = {}) {
   for (const hidden of carried) hidden.value = new URL(address, location.href).search.slice(1);
 }
 
-document.addEventListener("input", (event) => {
-  const form = around(event, "[data-live-form]");
-  const control = event.target;
-  if (!(form instanceof HTMLFormElement)) return;
-  if (!(control instanceof HTMLInputElement || control instanceof HTMLSelectElement)) return;
+/** @param {Input} control What was just changed. */
+function answerTo(control) {
+  const form = control.form;
+  if (!form?.matches("[data-live-form]")) return;
   const output = document.querySelector(`label[for="${control.id}"] output`);
   if (output) output.textContent = `${control.value} ${output.textContent?.split(" ").pop()}`;
   clearTimeout(timer);
@@ -67,6 +68,12 @@ document.addEventListener("input", (event) => {
   const fresh = control.name === "system";
   const address = fresh ? `${location.pathname}?system=${control.value}` : addressOf(form);
   timer = setTimeout(() => show(address), WAIT_MS);
+}
+
+document.addEventListener("input", (event) => {
+  const control = event.target;
+  if (control instanceof HTMLInputElement || control instanceof HTMLSelectElement)
+    answerTo(control);
 });
 
 document.addEventListener("click", (event) => {
@@ -83,3 +90,8 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   show(addressOf(form));
 });
+
+// What was changed before this script ran counts like what is changed after.
+/** @type {NodeListOf<Input>} */
+const controls = document.querySelectorAll("[data-live-form] :is(input, select)");
+for (const control of controls) if (changed(control)) answerTo(control);

@@ -1,7 +1,7 @@
 // The visit page saves box by box. What is typed is kept on this tablet at once, sent after half a
 // second, and forgotten here when the server has it.
-import { around } from "./elements.js";
-import { boxOf, changed, inputsOf, pathOf, read, write } from "./boxes.js";
+import { around, changed } from "./elements.js";
+import { boxOf, inputsOf, pathOf, read, write } from "./boxes.js";
 import { makeForms } from "./clash.js";
 import "./following.js";
 import "./leaving.js";

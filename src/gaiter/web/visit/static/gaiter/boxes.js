@@ -2,7 +2,7 @@
 import { element } from "./elements.js";
 
 /** @typedef {string | string[]} Answer What stands in a box; several where many may be chosen. */
-/** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Input */
+/** @typedef {import("./elements.js").Input} Input */
 
 const INPUTS = "input, select, textarea";
 
@@ -85,21 +85,4 @@ export function fault(box, sentence) {
     if (sentence) input.setAttribute("aria-invalid", "true");
     else input.removeAttribute("aria-invalid");
   }
-}
-
-/**
- * Whether an input was changed since the page came from the server.
- *
- * @param {Input} input
- * @returns {boolean}
- */
-export function changed(input) {
-  if (input.name === "" || input.type === "hidden") return false;
-  if (input instanceof HTMLSelectElement) {
-    const given = [...input.options].find((option) => option.defaultSelected) ?? input.options[0];
-    return input.value !== given.value;
-  }
-  if (input instanceof HTMLInputElement && (input.type === "radio" || input.type === "checkbox"))
-    return input.checked !== input.defaultChecked;
-  return input.value !== input.defaultValue;
 }
