@@ -141,7 +141,7 @@ def test_the_plan_answers_changes_undoes_and_suggests(server, sign_in) -> None:
 def test_a_system_chosen_before_the_script_ran_is_answered(server, sign_in) -> None:
     page = sign_in(server, "mercer", 1440)
     held = []
-    page.route("**/live*.js", lambda route: held.append(route))
+    page.route("**/live*.js", lambda route, _request: held.append(route))
     leg_of(page, server, "Greta Holm")
     page.get_by_role("button", name="Go on with the visit").click()
     page.get_by_role("link", name="To the plan").click()
