@@ -13,6 +13,11 @@ class InputError(ValueError):
     ----------
     said : Said
         The text, for any language.
+
+    Examples
+    --------
+    >>> InputError("girth must be 10 to 60 cm; received 600: this looks like millimetres").said.text
+    'girth must be 10 to 60 cm; received 600: this looks like millimetres'
     """
 
     def __init__(self, said: Said | str = "") -> None:
@@ -31,6 +36,11 @@ class FieldError(ValueError):
         What is wrong with it, what was received and what to do, without its name.
     missing : bool
         Whether it was left out where the others ask for it.
+
+    Examples
+    --------
+    >>> str(FieldError("ankle_cm", "must be below the calf; received 40: measure it again"))
+    'ankle_cm must be below the calf; received 40: measure it again'
     """
 
     def __init__(self, path: str, words: str, *, missing: bool = False) -> None:

@@ -206,7 +206,18 @@ class Policy(Record):
 
     @property
     def said(self) -> Said:
-        """Name and version, for any language."""
+        """Name and version, for any language.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> from gaiter.files.policy_file import shipped_policy
+        >>> shipped_policy().said.text == shipped_policy().label
+        True
+        """
         return Said("{name}, version {version}", {"name": self.name, "version": self.version})
 
 

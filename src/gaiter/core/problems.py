@@ -43,6 +43,14 @@ class Problem:
         Dotted path of the value to correct, in a table that contradicts itself; else ``field``.
     words : str
         The sentence without the name of the value in front; else ``text``.
+
+    Examples
+    --------
+    >>> one = Problem("legs.left.girths_cm.ankle", "must be 10 to 60 cm; received 600")
+    >>> str(one)
+    'legs.left.girths_cm.ankle: must be 10 to 60 cm; received 600'
+    >>> one.about == one.field, one.code.value
+    (True, 'value')
     """
 
     field: str
@@ -72,6 +80,10 @@ def judged(model: type[_Model], mapping: Mapping[str, Any]) -> _Model | tuple[Pr
     mapping : Mapping
         By the names of its fields.
 
+    Returns
+    -------
+    object of that type, or tuple[Problem, ...]
+
     Examples
     --------
     >>> from gaiter.core.case import Person
@@ -85,7 +97,28 @@ def judged(model: type[_Model], mapping: Mapping[str, Any]) -> _Model | tuple[Pr
 
 
 def problems_of(error: ValidationError, model: type[BaseModel]) -> tuple[Problem, ...]:
-    """Problems in words, in the order of the fields."""
+    """Problems in words, in the order of the fields.
+
+    Parameters
+    ----------
+    error : ValidationError
+        What the record said.
+    model : type
+        The record.
+
+    Returns
+    -------
+    tuple[Problem, ...]
+
+    Examples
+    --------
+    >>> from gaiter.core.case import Person
+    >>> try:
+    ...     Person(age_years=300)
+    ... except ValidationError as error:
+    ...     print(problems_of(error, Person)[0].code.value)
+    value
+    """
     schema = model.model_json_schema(by_alias=True)
     details = error.errors(include_url=False)
     # What stands under an unknown name cannot be judged; only the name is the problem.
@@ -180,13 +213,49 @@ def _contradiction(field: str, error: ValueError) -> Problem:
 
 
 def value_problem(node: Mapping[str, Any], received: Any) -> str:
-    """What is wrong with a value, given the part of the JSON Schema that describes it."""
+    """What is wrong with a value, given the part of the JSON Schema that describes it.
+
+    Parameters
+    ----------
+    node : Mapping
+        Part of a JSON Schema, with ``unit`` where it has one.
+    received : object
+        What was given.
+
+    Returns
+    -------
+    str
+    Sentence without the name of the value.
+
+    Examples
+    --------
+    >>> value_problem({"type": "number", "minimum": 10, "maximum": 60, "unit": "cm"}, 230)
+    'must be 10 to 60 cm; received 230: this looks like millimetres, give 23 cm'
+    """
     advice = _unit_advice(node, received)
     return f"must be {_allowed(node)}; received {_echo(received)}{advice}"
 
 
 def node_at(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
-    """The part of a JSON Schema that describes a field; empty where there is none."""
+    """The part of a JSON Schema that describes a field; empty where there is none.
+
+    Parameters
+    ----------
+    schema : Mapping
+        JSON Schema of a record.
+    path : sequence of str
+        Names from the top.
+
+    Returns
+    -------
+    Mapping
+
+    Examples
+    --------
+    >>> from gaiter.core.case import Person
+    >>> node_at(Person.model_json_schema(), ["age_years"])["unit"]
+    'years'
+    """
     node: Any = schema
     for part in ["", *path]:
         if part:
@@ -251,7 +320,22 @@ def _number(value: float) -> str:
 
 
 def allowed_values(node: Mapping[str, Any]) -> str:
-    """What a field takes, as it is written in TOML: text stands in quotation marks."""
+    """What a field takes, as it is written in TOML: text stands in quotation marks.
+
+    Parameters
+    ----------
+    node : Mapping
+    Part of a JSON Schema.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> allowed_values({"enum": ["left", "right"]})
+    '"left", "right"'
+    """
     if "enum" in node:
         return ", ".join(json.dumps(value, ensure_ascii=False) for value in node["enum"])
     if "const" in node:
@@ -276,7 +360,24 @@ def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
 
 
 def nearest(name: str, known: Sequence[str]) -> str:
-    """Advice on an unknown name: the closest known one, or all of them."""
+    """Advice on an unknown name: the closest known one, or all of them.
+
+    Parameters
+    ----------
+    name : str
+        What was given.
+    known : sequence of str
+        What there is.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> nearest("ankel", ["ankle", "calf"]), nearest("x", ["ankle", "calf"])
+    ('did you mean ankle?', 'expected one of ankle, calf')
+    """
     close = difflib.get_close_matches(name, known, n=1)
     if close:
         return f"did you mean {close[0]}?"

@@ -65,7 +65,22 @@ class Several:
             )
 
     def told(self, translate: Translate) -> str:
-        """The words in the language of ``translate``."""
+        """The words in the language of ``translate``.
+
+        Parameters
+        ----------
+        translate : callable
+        From a template to the same in the reader's language.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> Several((Said("toes cold"), Said("toes white")), capital=True).told(str)
+        'Toes cold, toes white'
+        """
         told, *rest = (item.told(translate) for item in self.items)
         for second in rest:
             told = _filled(self.joint, {"first": told, "second": second}, translate)
@@ -108,14 +123,40 @@ class Said:
 
     @property
     def text(self) -> str:
-        """The English sentence."""
+        """The English sentence.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> Said("{n} turns", {"n": 3}, "turns").text
+        '3 turns'
+        """
         return self.told(str)
 
     def __str__(self) -> str:
         return self.text
 
     def told(self, translate: Translate) -> str:
-        """The sentence in the language of ``translate``."""
+        """The sentence in the language of ``translate``.
+
+        Parameters
+        ----------
+        translate : callable
+        From a template to the same in the reader's language.
+
+        Returns
+        -------
+        str
+        In English where the translation would leave a value out.
+
+        Examples
+        --------
+        >>> Said("{n} turns", {"n": 3}).told({"{n} turns": "{n} Touren"}.get)
+        '3 Touren'
+        """
         return _filled(self.template, self.values, translate)
 
 
@@ -123,12 +164,42 @@ _DOCUMENT: TypeAdapter[Said] = TypeAdapter(Said)
 
 
 def as_document(said: Said) -> Any:
-    """What was said as JSON holds it."""
+    """What was said as JSON holds it.
+
+    Parameters
+    ----------
+    said : Said
+    What was said.
+
+    Returns
+    -------
+    object
+    Of mappings, lists, text and numbers.
+
+    Examples
+    --------
+    >>> as_document(Said("{n} turns", {"n": 3}))["values"]
+    {'n': 3}
+    """
     return _DOCUMENT.dump_python(said, mode="json")
 
 
 def from_document(kept: Any) -> Said:
     """What was said, from JSON; a text kept before there were templates is its own template.
+
+    Parameters
+    ----------
+    kept : object
+    As :func:`as_document` gives it, or a plain text.
+
+    Returns
+    -------
+    Said
+
+    Raises
+    ------
+    pydantic.ValidationError
+    If it is neither.
 
     Examples
     --------
@@ -142,6 +213,19 @@ def from_document(kept: Any) -> Said:
 
 def words(texts: Iterable[str], joint: str = COMMA, *, capital: bool = False) -> Several:
     """Words of ours in a row.
+
+    Parameters
+    ----------
+    texts : iterable of str
+        Words of ours, at least one.
+    joint : str
+        Template of two of them, ``first`` and ``second``.
+    capital : bool
+        Whether they begin a sentence.
+
+    Returns
+    -------
+    Several
 
     Examples
     --------

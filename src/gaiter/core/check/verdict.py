@@ -61,7 +61,12 @@ class Failed:
 
     @property
     def text(self) -> str:
-        """In English."""
+        """In English.
+
+        Returns
+        -------
+        str
+        """
         return self.said.text
 
 

@@ -82,10 +82,28 @@ class StudyTerms:
 def candidates(catalogue: BandageCatalogue, wanted: Iterable[str] | None = None) -> tuple[str, ...]:
     """Names of the systems that a study compares: those wanted, or every one.
 
+    Parameters
+    ----------
+    catalogue : BandageCatalogue
+        What there is.
+    wanted : iterable of str or None
+        Names of systems; None for every one.
+
+    Returns
+    -------
+    tuple[str, ...]
+    In the order they were wanted.
+
     Raises
     ------
     InputError
         If the catalogue has no such system.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> candidates(shipped_catalogue(), ["four_layer"])
+    ('four_layer',)
     """
     names = tuple(catalogue.systems if wanted is None else wanted)
     for name in names:

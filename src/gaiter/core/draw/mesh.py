@@ -53,7 +53,12 @@ class Mesh:
 
     @property
     def area_cm2(self) -> float:
-        """Area of all triangles [cm2]."""
+        """Area of all triangles [cm2].
+
+        Returns
+        -------
+        float
+        """
         return float(_areas(self.points_cm, self.triangles).sum())
 
     def ply(self, unit: str = "mm") -> bytes:
@@ -64,10 +69,19 @@ class Mesh:
         unit : str
             ``"mm"`` or ``"cm"``.
 
+        Returns
+        -------
+        bytes
+
         Raises
         ------
         InputError
             For any other unit.
+
+        Examples
+        --------
+        >>> Mesh(np.eye(3), np.array([[0, 1, 2]]), "one triangle").ply("cm").splitlines()[3]
+        b'comment unit cm'
         """
         head = (
             "ply\nformat binary_little_endian 1.0\n"
@@ -90,6 +104,10 @@ class Mesh:
         ----------
         unit : str
             ``"mm"``, which most programs take an STL to be in, or ``"cm"``.
+
+        Returns
+        -------
+        bytes
 
         Raises
         ------

@@ -35,6 +35,10 @@ def lateness(next_visit: date, today: date, policy: Policy) -> Lateness:
     policy : Policy
         ``missed_after_days``: more days than that count as missed [days].
 
+    Returns
+    -------
+    Lateness
+
     Examples
     --------
     >>> from gaiter.files.policy_file import shipped_policy
@@ -60,6 +64,15 @@ def girth_drift(planned_cm: float, now_cm: float, policy: Policy) -> Said | None
         Girth of the ankle when planned and when it was last measured [cm], above 0.
     policy : Policy
         ``drift_share``: a change of pressure of that share is said.
+
+    Returns
+    -------
+    Said or None
+    None where there is nothing to say.
+
+    References
+    ----------
+    Thomas S. 2003: P [mmHg] = 4620 N T / (C W).
 
     Examples
     --------
@@ -95,6 +108,16 @@ def wound_stalled(areas_cm2: Sequence[tuple[date, float]], policy: Policy) -> Sa
     policy : Policy
         ``stall_weeks`` [weeks] and ``stall_share``: a wound that is smaller by less than that
         share is said.
+
+    Returns
+    -------
+    Said or None
+    None where there is nothing to say.
+
+    References
+    ----------
+    Kantor & Margolis 2000, Br J Dermatol 142:960: the change of area at week 4 tells of healing;
+    the share stands in the policy with how sure it is.
 
     Examples
     --------
@@ -137,6 +160,20 @@ def arterial_due(decision: LegDecision) -> Said | None:
     ----------
     decision : LegDecision
         Of the leg, as of today.
+
+    Returns
+    -------
+    Said or None
+    None where there is nothing to say.
+
+    Examples
+    --------
+    >>> from gaiter.core.safety import decide
+    >>> from gaiter.core.safety.rule import Scene
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> known = Scene.where({"leg.arterial.toe_mmhg": 45}, shipped_policy()).case
+    >>> arterial_due(decide(known, shipped_policy()).legs["left"]) is None
+    False
     """
     for reason in decision.reasons:
         rule = RULES.get(reason.code)
@@ -154,6 +191,11 @@ def above_maximum(read_mmhg: float, maximum_mmhg: float) -> Said | None:
     ----------
     read_mmhg, maximum_mmhg : float
         What was read, and the plan's maximum at the gaiter [mmHg].
+
+    Returns
+    -------
+    Said or None
+    None where there is nothing to say.
 
     Examples
     --------

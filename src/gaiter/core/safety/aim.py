@@ -46,13 +46,31 @@ class Aim(BaseModel):
 
     @property
     def said(self) -> Said:
-        """Why this range, for any language."""
+        """Why this range, for any language.
+
+        Returns
+        -------
+        Said
+        As it was written where a plan has no template.
+
+        Examples
+        --------
+        >>> Aim(low_mmhg=20, high_mmhg=30, source="an example").said.text
+        'an example'
+        """
         return Said(self.template or self.source, self.values, "aim")
 
     @property
     def words(self) -> str:
         """The range as pages and papers print it.
 
+        Returns
+        -------
+        str
+        Both ends [mmHg], without the unit.
+
+        Examples
+        --------
         >>> Aim(low_mmhg=20, high_mmhg=30, source="an example").words
         '20–30'
         """
@@ -85,6 +103,25 @@ def aim_under(
         Whether the range of the first days is offered before the purpose's own.
     override : Override or None
         The stop set aside with the lowest maximum.
+
+    Returns
+    -------
+    Aim or None
+
+    References
+    ----------
+    The ranges and their sources stand in the policy (``targets``); ESVS 2022 asks for at least
+    40 mmHg at the ankle for a venous ulcer, and for less where arteries are poor.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> aim_under(Purpose.VENOUS_ULCER, 60, shipped_policy()).words
+    '30–50'
+    >>> aim_under(Purpose.VENOUS_ULCER, 40, shipped_policy()).high_mmhg <= 40
+    True
+    >>> aim_under(Purpose.VENOUS_ULCER, 5, shipped_policy()) is None
+    True
     """
     if override is not None:
         high = min(override.aim_high_mmhg, maximum_mmhg)

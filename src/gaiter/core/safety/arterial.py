@@ -20,6 +20,15 @@ KILOPASCAL_PLACES = ("ankle", "toe", "oxygen")
 def rounded_index(numerator_mmhg: float, denominator_mmhg: float) -> float:
     """Ratio of two pressures rounded half up to two decimals, once.
 
+    Parameters
+    ----------
+    numerator_mmhg, denominator_mmhg : float
+    Pressures [mmHg], the second above 0.
+
+    Returns
+    -------
+    float
+
     Examples
     --------
     >>> rounded_index(84, 128), rounded_index(124, 140)
@@ -62,26 +71,79 @@ class ArterialNumbers:
 
     @property
     def worst_low_index(self) -> float | None:
-        """ABI (ABPI), raw or rounded, whichever is lower."""
+        """ABI (ABPI), raw or rounded, whichever is lower.
+
+        Returns
+        -------
+        float or None
+        None where a pressure of the two was not measured or is 0.
+
+        Examples
+        --------
+        >>> ankle = Arterial(posterior_tibial_mmhg=109)
+        >>> arterial_numbers(Arms(left_mmhg=121), ankle).worst_low_index  # 0.9008 raw
+        0.9
+        """
         return _worst(min, self.ankle_mmhg, self.arm_mmhg)
 
     @property
     def worst_high_index(self) -> float | None:
-        """ABI (ABPI), raw or rounded, whichever is higher."""
+        """ABI (ABPI), raw or rounded, whichever is higher.
+
+        Returns
+        -------
+        float or None
+        None where a pressure of the two was not measured or is 0.
+
+        Examples
+        --------
+        >>> ankle = Arterial(posterior_tibial_mmhg=109)
+        >>> arterial_numbers(Arms(left_mmhg=121), ankle).worst_high_index == 109 / 121
+        True
+        """
         return _worst(max, self.ankle_mmhg, self.arm_mmhg)
 
     @property
     def worst_low_toe_index(self) -> float | None:
-        """Toe index, raw or rounded, whichever is lower."""
+        """Toe index, raw or rounded, whichever is lower.
+
+        Returns
+        -------
+        float or None
+        None where a pressure of the two was not measured or is 0.
+
+        Examples
+        --------
+        >>> toe = Arterial(toe_mmhg=84)
+        >>> arterial_numbers(Arms(left_mmhg=121), toe).worst_low_toe_index  # 0.6942 raw
+        0.69
+        """
         return _worst(min, self.toe_mmhg, self.arm_mmhg)
 
     @property
     def worst_high_toe_index(self) -> float | None:
-        """Toe index, raw or rounded, whichever is higher."""
+        """Toe index, raw or rounded, whichever is higher.
+
+        Returns
+        -------
+        float or None
+        None where a pressure of the two was not measured or is 0.
+
+        Examples
+        --------
+        >>> toe = Arterial(toe_mmhg=84)
+        >>> arterial_numbers(Arms(left_mmhg=121), toe).worst_high_toe_index == 84 / 121
+        True
+        """
         return _worst(max, self.toe_mmhg, self.arm_mmhg)
 
     def in_words(self) -> tuple[tuple[str, str], ...]:
         """Name and value of every number; what was not measured says so.
+
+        Returns
+        -------
+        tuple[tuple[str, str], ...]
+        Indices with two decimals, pressures [mmHg].
 
         Examples
         --------
@@ -92,7 +154,19 @@ class ArterialNumbers:
         return tuple((name.text, value.text) for name, value in self.said())
 
     def said(self) -> tuple[tuple[Said, Said], ...]:
-        """Name and value of every number, for any language."""
+        """Name and value of every number, for any language.
+
+        Returns
+        -------
+        tuple[tuple[Said, Said], ...]
+        In the order of :meth:`in_words`.
+
+        Examples
+        --------
+        >>> ankle = Arterial(posterior_tibial_mmhg=109)
+        >>> arterial_numbers(Arms(left_mmhg=121), ankle).said()[0][1].text
+        '0.90'
+        """
         index, pressure = "{value:.2f}", "{value:g} mmHg"
         rows = (
             ("ABI (ABPI)", self.ankle_brachial, index),
@@ -108,7 +182,30 @@ class ArterialNumbers:
         )
 
     def in_kilopascal(self, place: str) -> bool:
-        """Whether the ankle, toe or oxygen value looks as if it had been given in kilopascals."""
+        """Whether the ankle, toe or oxygen value looks as if it had been given in kilopascals.
+
+        Parameters
+        ----------
+        place : str
+        One of ``KILOPASCAL_PLACES``.
+
+        Returns
+        -------
+        bool
+        Whether 7.50062 times the value would be an ordinary pressure.
+
+        References
+        ----------
+        1 kPa is 7.50062 mmHg (SI Brochure, 9th edition, and NIST SP 811).
+
+        Examples
+        --------
+        >>> low, ordinary = Arterial(posterior_tibial_mmhg=20), Arterial(posterior_tibial_mmhg=109)
+        >>> arterial_numbers(Arms(left_mmhg=121), low).in_kilopascal("ankle")  # 20 kPa is 150 mmHg
+        True
+        >>> arterial_numbers(Arms(left_mmhg=121), ordinary).in_kilopascal("ankle")
+        False
+        """
         if place == "oxygen":
             oxygen, (low, high) = self.tcpo2_mmhg, _ORDINARY_OXYGEN_MMHG
             return oxygen is not None and low <= oxygen * MMHG_PER_KILOPASCAL <= high

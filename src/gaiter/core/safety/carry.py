@@ -24,6 +24,15 @@ _NONE_PRESENT: Mapping[str, str | int] = {
 def carry_of(path: str) -> Carry:
     """How the answer at a path carries over; arterial tests stay whole and are not asked here.
 
+    Parameters
+    ----------
+    path : str
+    Of the question (``person.`` or ``leg.``).
+
+    Returns
+    -------
+    Carry
+
     Examples
     --------
     >>> carry_of("leg.findings.new_pain") is Carry.AFRESH
@@ -39,7 +48,17 @@ def carry_of(path: str) -> Carry:
 
 @cache
 def screen_paths() -> tuple[str, ...]:
-    """Every question that the rules need, in the order they are asked; arteries apart."""
+    """Every question that the rules need, in the order they are asked; arteries apart.
+
+    Returns
+    -------
+    tuple[str, ...]
+
+    Examples
+    --------
+    >>> "leg.findings.gangrene" in screen_paths(), "leg.arterial.toe_mmhg" in screen_paths()
+    (True, False)
+    """
     return tuple(
         dict.fromkeys(
             path
@@ -55,6 +74,16 @@ def one_press_paths() -> frozenset[str]:
     """Questions that "asked all of these, none present" may answer.
 
     Never arteries, feeling in the foot, whether pain can be reported, or the pain itself.
+
+    Returns
+    -------
+    frozenset[str]
+    Some of :func:`screen_paths`.
+
+    Examples
+    --------
+    >>> "leg.findings.gangrene" in one_press_paths(), "leg.findings.pain_now" in one_press_paths()
+    (True, False)
     """
     return frozenset(
         path
@@ -65,6 +94,15 @@ def one_press_paths() -> frozenset[str]:
 
 def none_present(path: str) -> str | int | bool:
     """Answer that one press gives at a path.
+
+    Parameters
+    ----------
+    path : str
+    One of :func:`one_press_paths`.
+
+    Returns
+    -------
+    str, int or bool
 
     Examples
     --------

@@ -16,6 +16,16 @@ def clot_score(signs: ClotSigns) -> int:
     The 1997 version (surgery within four weeks, no earlier clot, three levels) is another score;
     the two are not mixed here.
 
+    Parameters
+    ----------
+    signs : ClotSigns
+    What was seen and asked.
+
+    Returns
+    -------
+    int
+    One point a sign; two less where another diagnosis is as likely.
+
     References
     ----------
     Wells PS et al. Evaluation of D-dimer in the diagnosis of suspected deep-vein thrombosis.
@@ -42,6 +52,20 @@ def counting_signs(clot: Clot, today: date, within_days: float) -> ClotSigns:
         Day of the visit.
     within_days : float
         A sign counts when it is new or worse within so many days, or of unknown age [days].
+
+    Returns
+    -------
+    ClotSigns
+    What was not looked at stays so.
+
+    Examples
+    --------
+    >>> clot = Clot.model_validate({"signs": {"calf_3_cm_larger": True},
+    ...                             "old_signs": {"calf_3_cm_larger": "2026-01-01"}})
+    >>> counting_signs(clot, date(2026, 11, 25), 28).calf_3_cm_larger
+    False
+    >>> counting_signs(clot, date(2026, 1, 20), 28).calf_3_cm_larger
+    True
     """
     old = {
         sign.value: False
@@ -52,7 +76,24 @@ def counting_signs(clot: Clot, today: date, within_days: float) -> ClotSigns:
 
 
 def unchanged_since(clot: Clot) -> Mapping[LegSign, date]:
-    """Signs on the leg that were found, with the day since which they are unchanged."""
+    """Signs on the leg that were found, with the day since which they are unchanged.
+
+    Parameters
+    ----------
+    clot : Clot
+    What is known of a clot.
+
+    Returns
+    -------
+    Mapping[LegSign, date]
+
+    Examples
+    --------
+    >>> clot = Clot.model_validate({"signs": {"calf_3_cm_larger": True},
+    ...                             "old_signs": {"calf_3_cm_larger": "2026-01-01"}})
+    >>> {sign.value: f"{day:%d %b %Y}" for sign, day in unchanged_since(clot).items()}
+    {'calf_3_cm_larger': '01 Jan 2026'}
+    """
     since = {sign: getattr(clot.old_signs, sign.value) for sign in LegSign}
     return {
         sign: day
@@ -62,12 +103,45 @@ def unchanged_since(clot: Clot) -> Mapping[LegSign, date]:
 
 
 def on_the_leg(signs: ClotSigns) -> bool:
-    """Whether any sign is seen on the leg; without one the score says nothing."""
+    """Whether any sign is seen on the leg; without one the score says nothing.
+
+    Parameters
+    ----------
+    signs : ClotSigns
+    What was seen and asked.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> on_the_leg(ClotSigns(calf_3_cm_larger=True)), on_the_leg(ClotSigns(active_cancer=True))
+    (True, False)
+    """
     return any(getattr(signs, sign.value) for sign in LegSign)
 
 
 def most_possible(signs: ClotSigns) -> ClotSigns:
-    """The signs with every risk that was not asked about taken as present."""
+    """The signs with every risk that was not asked about taken as present.
+
+    Parameters
+    ----------
+    signs : ClotSigns
+    What was seen and asked.
+
+    Returns
+    -------
+    ClotSigns
+    Signs on the leg, and another diagnosis, stay as they were.
+
+    Examples
+    --------
+    >>> most_possible(ClotSigns()).active_cancer
+    True
+    >>> most_possible(ClotSigns(active_cancer=False)).active_cancer
+    False
+    """
     risks = {
         name: True
         for name, value in signs.model_dump().items()

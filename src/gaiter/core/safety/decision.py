@@ -5,11 +5,11 @@ from enum import StrEnum
 
 from pydantic import BaseModel, ConfigDict, field_serializer
 
-from gaiter.core.case import SafetyCase, SafetyLeg
+from gaiter.core.case import SafetyCase
 from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
 from gaiter.core.safety.aim import Aim, aim_under
-from gaiter.core.safety.arterial import ArterialNumbers, arterial_numbers
+from gaiter.core.safety.arterial import ArterialNumbers
 from gaiter.core.safety.override import standing_overrides, with_overrides
 from gaiter.core.safety.reason import Reason, RuleKind
 from gaiter.core.safety.rule import Effect, Refer, Scene
@@ -28,7 +28,17 @@ class Outcome(StrEnum):
 
     @property
     def may_be_compressed(self) -> bool:
-        """Whether nothing stops the leg and nothing has to be asked or measured first."""
+        """Whether nothing stops the leg and nothing has to be asked or measured first.
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> [outcome.value for outcome in Outcome if outcome.may_be_compressed]
+        ['reduced', 'full']
+        """
         return self in (Outcome.REDUCED, Outcome.FULL)
 
 
@@ -58,6 +68,11 @@ def headline(outcome: Outcome, maximum_mmhg: float | None, aim: Aim | None) -> S
         Maximum at the gaiter [mmHg]; None: no compression.
     aim : Aim or None
         What is aimed at.
+
+    Returns
+    -------
+    Said
+        Its code is the outcome's name.
 
     Examples
     --------
@@ -141,18 +156,36 @@ class LegDecision(BaseModel):
 
     @property
     def said(self) -> Said:
-        """The headline, for any language; as it was written where a plan words it otherwise."""
+        """The headline, for any language; as it was written where a plan words it otherwise.
+
+        Returns
+        -------
+        Said
+        Its code is the outcome's name, or empty where a plan words it otherwise.
+        """
         said = headline(self.outcome, self.maximum_mmhg, self.aim)
         return said if said.text == self.headline else Said(self.headline)
 
     @property
     def stops(self) -> tuple[Reason, ...]:
-        """Reasons that stop the leg."""
+        """Reasons that stop the leg.
+
+        Returns
+        -------
+        tuple[Reason, ...]
+        Hard stops before soft ones; empty where nothing stops it.
+        """
         return tuple(r for r in self.reasons if r.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP))
 
     @property
     def overridable(self) -> bool:
-        """Whether only soft stops stop the leg."""
+        """Whether only soft stops stop the leg.
+
+        Returns
+        -------
+        bool
+        False beside a hard stop, and where nothing stops it.
+        """
         return bool(self.to_set_aside)
 
 
@@ -182,8 +215,22 @@ def decide(case: SafetyCase, policy: Policy) -> SafetyDecision:
     -------
     SafetyDecision
         Never raises for what was not asked or measured: that is an outcome.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> known = Scene.where({"leg.findings.gangrene": True}, shipped_policy()).case
+    >>> leg = decide(known, shipped_policy()).legs["left"]
+    >>> leg.outcome.value, leg.maximum_mmhg
+    ('stop and refer', None)
+    >>> leg.said.text
+    'Stop and refer: no compression'
+    >>> leg.overridable
+    False
+    >>> "gangrene" in [reason.code for reason in leg.stops]
+    True
     """
-    legs = {side: _decided(case, leg, policy) for side, leg in case.legs.items()}
+    legs = {side: _decided(Scene.of(case, side, policy)) for side in case.legs}
     of_person = next(iter(legs.values())).reasons
     return SafetyDecision(
         person_reasons=tuple(
@@ -193,8 +240,8 @@ def decide(case: SafetyCase, policy: Policy) -> SafetyDecision:
     )
 
 
-def _decided(case: SafetyCase, leg: SafetyLeg, policy: Policy) -> LegDecision:
-    scene = Scene(case, leg, arterial_numbers(case.arms, leg.arterial), policy)
+def _decided(scene: Scene) -> LegDecision:
+    leg, policy = scene.leg, scene.policy
     fired = [reason for rule in RULES.values() if (reason := rule.fired(scene)) is not None]
     standing = standing_overrides(fired, scene)
     reasons = with_overrides(fired, standing, scene)

@@ -17,7 +17,27 @@ _CAP = (
 
 
 def standing_overrides(reasons: Sequence[Reason], scene: Scene) -> tuple[Override, ...]:
-    """Overrides that hold: of a soft stop that fired, with nothing missing that it asks first."""
+    """Overrides that hold: of a soft stop that fired, with nothing missing that it asks first.
+
+    Parameters
+    ----------
+    reasons : sequence of Reason
+        Every rule that fired.
+    scene : Scene
+        The leg, with its overrides.
+
+    Returns
+    -------
+    tuple[Override, ...]
+    In the order they were written.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> standing_overrides([], Scene.where({}, shipped_policy()))
+    ()
+    """
     stops = {reason.code for reason in reasons if reason.kind is RuleKind.SOFT_STOP}
     return tuple(
         override
@@ -39,6 +59,18 @@ def with_overrides(
         Those of :func:`standing_overrides`.
     scene : Scene
         The leg.
+
+    Returns
+    -------
+    list of Reason
+    The reasons in their order, then the caps.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> with_overrides([], (), Scene.where({}, shipped_policy()))
+    []
     """
     by_code = {override.code: override for override in standing}
     largest = scene.policy["reduced_maximum_mmhg"]

@@ -14,6 +14,16 @@ _TOP: dict[str, type[BaseModel]] = {"person": Person, "arms": Arms, "leg": Safet
 def label_of(path: str) -> str:
     """Words of the question at a path (``person.``, ``arms.`` or ``leg.``).
 
+    Parameters
+    ----------
+    path : str
+    Of the question.
+
+    Returns
+    -------
+    str
+    Without its unit.
+
     Raises
     ------
     KeyError

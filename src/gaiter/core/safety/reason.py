@@ -62,10 +62,33 @@ class Reason(BaseModel):
 
     @property
     def said(self) -> Said:
-        """What it says, for any language."""
+        """What it says, for any language.
+
+        Returns
+        -------
+        Said
+        As it was written where a plan has no template.
+
+        Examples
+        --------
+        >>> Reason(code="toe_pressure", kind=RuleKind.HARD_STOP, source="an example",
+        ...        strength="an example", text="Toe pressure 25 mmHg: no compression.").said.code
+        'toe_pressure'
+        """
         return Said(self.template or self.text, self.values, self.code)
 
     @property
     def matter(self) -> Said:
-        """What is the matter, without what to do: all before the first colon."""
+        """What is the matter, without what to do: all before the first colon.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> Reason(code="toe_pressure", kind=RuleKind.HARD_STOP, source="an example",
+        ...        strength="an example", text="Toe pressure 25 mmHg: no compression.").matter.text
+        'Toe pressure 25 mmHg'
+        """
         return Said((self.template or self.text).split(": ")[0], self.values, self.code)

@@ -6,11 +6,14 @@ of system, sheets, papers and docs/safety.md.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from enum import StrEnum
+from typing import Any, Self
 
 from gaiter.core.case import SafetyCase, SafetyLeg
+from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
-from gaiter.core.safety.arterial import ArterialNumbers
+from gaiter.core.safety.arterial import ArterialNumbers, arterial_numbers
 from gaiter.core.safety.reason import Reason, RuleKind
 from gaiter.core.words import Said, Value
 
@@ -75,12 +78,98 @@ class Refer(StrEnum):
 
 @dataclass(frozen=True)
 class Scene:
-    """What a rule looks at."""
+    """What a rule looks at.
+
+    Attributes
+    ----------
+    case : SafetyCase
+        The person, on the day of the visit.
+    leg : SafetyLeg
+        The leg that is judged.
+    numbers : ArterialNumbers
+        Its pressures and indices.
+    policy : Policy
+        Local policy.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> answers = {"arms.left_mmhg": 120, "leg.arterial.toe_mmhg": 90}
+    >>> Scene.where(answers, shipped_policy()).numbers.toe_brachial
+    0.75
+    """
 
     case: SafetyCase
     leg: SafetyLeg
     numbers: ArterialNumbers
     policy: Policy
+
+    @classmethod
+    def of(cls, case: SafetyCase, side: Side, policy: Policy) -> Self:
+        """The scene of one leg of a case.
+
+        Parameters
+        ----------
+        case : SafetyCase
+            Whatever is known of the person.
+        side : Side
+            The leg, one of the case's.
+        policy : Policy
+            Local policy.
+
+        Returns
+        -------
+        Scene
+
+        Examples
+        --------
+        >>> from gaiter.files.policy_file import shipped_policy
+        >>> known = Scene.where({"person.age_years": 70}, shipped_policy()).case
+        >>> Scene.of(known, Side.LEFT, shipped_policy()).case.person.age_years
+        70
+        """
+        leg = case.legs[side]
+        return cls(case, leg, arterial_numbers(case.arms, leg.arterial), policy)
+
+    @classmethod
+    def where(
+        cls, answers: Mapping[str, Any], policy: Policy, today: date = date(2026, 11, 25)
+    ) -> Self:
+        """The scene in which so much is known of a left leg and nothing else, to try a rule on.
+
+        Parameters
+        ----------
+        answers : Mapping
+            By path (``person.``, ``arms.`` or ``leg.``), units as in ``gaiter.case/1``.
+        policy : Policy
+            Local policy.
+        today : date
+            Day of the visit.
+
+        Returns
+        -------
+        Scene
+
+        Raises
+        ------
+        pydantic.ValidationError
+            If a path or a value is none of a case.
+
+        Examples
+        --------
+        >>> from gaiter.files.policy_file import shipped_policy
+        >>> Scene.where({"leg.findings.gangrene": True}, shipped_policy()).leg.findings.gangrene
+        True
+        """
+        known: dict[str, Any] = {"schema": "gaiter.case/1", "today": today}
+        known["legs"] = {Side.LEFT: {}}
+        for path, value in answers.items():
+            top, *tables, name = path.split(".")
+            table = known["legs"][Side.LEFT] if top == "leg" else known.setdefault(top, {})
+            for part in tables:
+                table = table.setdefault(part, {})
+            table[name] = value
+        return cls.of(SafetyCase.model_validate(known), Side.LEFT, policy)
 
 
 Fields = Mapping[str, Value]
@@ -136,6 +225,19 @@ class Rule:
         Whether a *first* leaves local policy's provisional level to choose.
     before_set_aside : callable
         What is still missing, in words, before a soft stop may be set aside.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> rule = Rule("dead_tissue", Subject.SKIN, RuleKind.HARD_STOP, "Black tissue: refer.",
+    ...             PRACTICE, PRACTICE, when=finding("gangrene"))
+    >>> rule.stops
+    True
+    >>> rule.fired(Scene.where({"leg.findings.gangrene": True}, shipped_policy())).text
+    'Black tissue: refer.'
+    >>> rule.fired(Scene.where({"leg.findings.gangrene": False}, shipped_policy()))
+    >>> rule.reason({}).code
+    'dead_tissue'
     """
 
     code: str
@@ -161,11 +263,27 @@ class Rule:
 
     @property
     def stops(self) -> bool:
-        """Whether it stops a leg."""
+        """Whether it stops a leg.
+
+        Returns
+        -------
+        bool
+            True for a hard stop and for a soft one.
+        """
         return self.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP)
 
     def reason(self, fields: Fields) -> Reason:
-        """What it says with its braces filled."""
+        """What it says with its braces filled.
+
+        Parameters
+        ----------
+        fields : Mapping
+            Values by the names in the braces; ``cap`` is the pressure it leaves [mmHg].
+
+        Returns
+        -------
+        Reason
+        """
         cap = fields.get("cap")
         return Reason(
             code=self.code,
@@ -180,7 +298,18 @@ class Rule:
         )
 
     def fired(self, scene: Scene) -> Reason | None:
-        """Its reason in a scene, None where it does not fire."""
+        """Its reason in a scene.
+
+        Parameters
+        ----------
+        scene : Scene
+            What it looks at.
+
+        Returns
+        -------
+        Reason or None
+            None where it does not fire.
+        """
         fields = self.when(scene)
         return None if fields is None else self.reason(fields)
 
@@ -192,10 +321,24 @@ FIRES: Fields = {}
 def finding(name: str) -> When:
     """Fires when a finding of the leg was answered yes.
 
+    Parameters
+    ----------
+    name : str
+        Of the finding.
+
+    Returns
+    -------
+    callable
+        What a rule takes as its ``when``.
+
     Examples
     --------
-    >>> finding("gangrene")  # doctest: +ELLIPSIS
-    <function finding.<locals>.when at 0x...>
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> when = finding("gangrene")
+    >>> when(Scene.where({"leg.findings.gangrene": True}, shipped_policy()))
+    {}
+    >>> when(Scene.where({}, shipped_policy())) is None
+    True
     """
 
     def when(scene: Scene) -> Fields | None:

@@ -47,6 +47,20 @@ def compressible(numbers: ArterialNumbers, stiff_above: float, never_above: floa
         The leg's.
     stiff_above, never_above : float
         Index above which the ankle counts only beside a toe pressure, and never.
+
+    Returns
+    -------
+    bool
+    False without an index.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> answers = {"arms.left_mmhg": 120, "leg.arterial.posterior_tibial_mmhg": 100}
+    >>> numbers = Scene.where(answers, shipped_policy()).numbers
+    >>> compressible(numbers, 1.3, 1.4), compressible(numbers, 0.8, 1.4)  # 100/120 = 0.83
+    (True, False)
     """
     index = numbers.worst_high_index
     if index is None or index > never_above:
@@ -55,7 +69,26 @@ def compressible(numbers: ArterialNumbers, stiff_above: float, never_above: floa
 
 
 def ankle_allows_mmhg(scene: Scene) -> float | None:
-    """Pressure that the ankle's own leaves [mmHg]; None where it says nothing."""
+    """Pressure that the ankle's own leaves [mmHg]; None where it says nothing.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    float or None
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> answers = {"arms.left_mmhg": 120, "leg.arterial.posterior_tibial_mmhg": 100}
+    >>> scene = Scene.where(answers, shipped_policy())
+    >>> scene.numbers.ankle_mmhg - ankle_allows_mmhg(scene) == shipped_policy()["ankle_margin_mmhg"]
+    True
+    """
     policy, numbers = scene.policy, scene.numbers
     counts = compressible(
         numbers, policy["ankle_brachial_stiff_above"], policy["ankle_brachial_stiff_always_above"]
@@ -66,13 +99,51 @@ def ankle_allows_mmhg(scene: Scene) -> float | None:
 
 
 def arterial_bound_mmhg(scene: Scene) -> float | None:
-    """What the lowest measured pressure allows anywhere under the bandage [mmHg]."""
+    """What the lowest measured pressure allows anywhere under the bandage [mmHg].
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    float or None
+    None where neither ankle nor toe says anything.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> scene = Scene.where({"leg.arterial.toe_mmhg": 45}, shipped_policy())
+    >>> arterial_bound_mmhg(scene)
+    45.0
+    """
     known = [p for p in (ankle_allows_mmhg(scene), scene.numbers.toe_mmhg) if p is not None]
     return min(known) if known else None
 
 
 def toe_is_normal(scene: Scene) -> bool:
-    """Whether a toe pressure shows good arteries whatever the ankle says."""
+    """Whether a toe pressure shows good arteries whatever the ankle says.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> answers = {"arms.left_mmhg": 120, "leg.arterial.toe_mmhg": 96}
+    >>> scene = Scene.where(answers, shipped_policy())
+    >>> toe_is_normal(scene)  # 96/120 = 0.80
+    True
+    """
     index, policy = scene.numbers.worst_low_toe_index, scene.policy
     return (
         index is not None
@@ -180,6 +251,27 @@ def small_vessels_tested(scene: Scene) -> bool:
     """Whether a toe pressure, or oxygen at the skin where no toe is left, stands beside the ankle.
 
     Toe pressure or oxygen at the skin: Mills et al. 2014, J Vasc Surg 59:220 (WIfI).
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    bool
+
+    References
+    ----------
+    Mills et al. 2014, J Vasc Surg 59:220 (WIfI).
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> scene = Scene.where({"leg.arterial.tcpo2_mmhg": 45}, shipped_policy())
+    >>> small_vessels_tested(scene)  # with toes, oxygen at the skin does not stand in
+    False
     """
     no_toe = bool(scene.leg.findings.forefoot_amputation)
     by_oxygen = no_toe and scene.numbers.tcpo2_mmhg is not None
@@ -187,7 +279,26 @@ def small_vessels_tested(scene: Scene) -> bool:
 
 
 def what_to_measure(scene: Scene) -> Said:
-    """The test of the small vessels that this foot allows."""
+    """The test of the small vessels that this foot allows.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    Said
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> answers = {"leg.findings.forefoot_amputation": True}
+    >>> scene = Scene.where(answers, shipped_policy())
+    >>> what_to_measure(scene).text
+    'oxygen at the skin, there is no toe'
+    """
     no_toe = scene.leg.findings.forefoot_amputation
     return Said("oxygen at the skin, there is no toe" if no_toe else "toe pressure")
 

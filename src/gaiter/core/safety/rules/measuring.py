@@ -104,7 +104,24 @@ def _date_missing(scene: Scene) -> Fields | None:
 
 
 def at_risk(scene: Scene) -> bool:
-    """Whether arteries have to be tested again sooner: disease, or a wound that does not heal."""
+    """Whether arteries have to be tested again sooner: disease, or a wound that does not heal.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> at_risk(Scene.where({"person.diabetes": True}, shipped_policy()))
+    True
+    """
     person, policy = scene.case.person, scene.policy
     index = scene.numbers.worst_low_index
     wound = scene.leg.wound
@@ -124,19 +141,80 @@ def at_risk(scene: Scene) -> bool:
 
 
 def interval_days(scene: Scene) -> float:
-    """Days after which the arterial test is due again."""
+    """Days after which the arterial test is due again.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    float
+    [days]
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> policy = shipped_policy()
+    >>> days = interval_days(Scene.where({"person.diabetes": True}, policy))
+    >>> days == policy["arterial_test_risk_days"]
+    True
+    """
     policy = scene.policy
     return policy["arterial_test_risk_days"] if at_risk(scene) else policy["arterial_test_days"]
 
 
 def test_age_days(scene: Scene) -> int | None:
-    """Age of the arterial test [days]; None without one or without its day."""
+    """Age of the arterial test [days]; None without one or without its day.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    int or None
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> answers = {"arms.left_mmhg": 120, "leg.arterial.toe_mmhg": 90,
+    ...            "leg.arterial.measured_on": "2026-11-15"}
+    >>> scene = Scene.where(answers, shipped_policy())
+    >>> test_age_days(scene)  # on 25 November
+    10
+    """
     on = scene.leg.arterial.measured_on
     return (scene.case.today - on).days if _tested(scene) and on is not None else None
 
 
 def test_due(scene: Scene) -> bool:
-    """Whether the arterial test is due again, by its age or because the leg is worse."""
+    """Whether the arterial test is due again, by its age or because the leg is worse.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    bool
+    False without a test: that is another rule's question.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> answers = {"arms.left_mmhg": 120, "leg.arterial.toe_mmhg": 90,
+    ...            "leg.arterial.measured_on": "2026-11-15"}
+    >>> scene = Scene.where(answers, shipped_policy())
+    >>> test_due(scene)
+    False
+    """
     days = test_age_days(scene)
     if days is None:
         return False

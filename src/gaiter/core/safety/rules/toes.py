@@ -27,7 +27,26 @@ _PAIN = "leg.findings.pain_now"
 
 
 def bad_toes(scene: Scene) -> list[Said]:
-    """What is wrong with the toes, in words; each one stops by itself."""
+    """What is wrong with the toes, in words; each one stops by itself.
+
+    Parameters
+    ----------
+    scene : Scene
+    The leg.
+
+    Returns
+    -------
+    list of Said
+    Empty where nothing was found or nobody looked.
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> scene = Scene.where({"leg.findings.toes.warmth": "cold"}, shipped_policy())
+    >>> [one.text for one in bad_toes(scene)]
+    ['toes cold']
+    """
     toes = scene.leg.findings.toes
     found = []
     if toes.colour in BAD_COLOURS:

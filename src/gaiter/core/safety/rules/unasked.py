@@ -27,7 +27,27 @@ from gaiter.core.words import SEMICOLON, words
 
 
 def value_at(scene: Scene, path: str) -> Any:
-    """Answer at a path (``person.``, ``arms.`` or ``leg.``); None where nothing was said."""
+    """Answer at a path (``person.``, ``arms.`` or ``leg.``); None where nothing was said.
+
+    Parameters
+    ----------
+    scene : Scene
+        The leg.
+    path : str
+        Of the question.
+
+    Returns
+    -------
+    object
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> from gaiter.core.safety.rule import Scene
+    >>> scene = Scene.where({"person.age_years": 70}, shipped_policy())
+    >>> value_at(scene, "person.age_years"), value_at(scene, "leg.wound.depth")
+    (70, None)
+    """
     top, *parts = path.split(".")
     place: Any = scene.leg if top == "leg" else getattr(scene.case, top)
     for part in parts:
@@ -61,7 +81,27 @@ def _caps(paths: Sequence[str]) -> When:
 
 
 def needed(rules: Iterable[Rule], *, red_flag: bool | None, only_caps: bool) -> tuple[str, ...]:
-    """Paths of the questions that rules need, each once, in the order they are asked."""
+    """Paths of the questions that rules need, each once, in the order they are asked.
+
+    Parameters
+    ----------
+    rules : iterable of Rule
+        In the order they ask.
+    red_flag : bool or None
+        Only those of the red-flag screen, or only the others; None for both.
+    only_caps : bool
+        Whether those whose unanswered question caps, or those whose blocks.
+
+    Returns
+    -------
+    tuple[str, ...]
+
+    Examples
+    --------
+    >>> from gaiter.core.safety.rules import RULES
+    >>> "leg.findings.gangrene" in needed(RULES.values(), red_flag=True, only_caps=False)
+    True
+    """
     return tuple(
         dict.fromkeys(
             path
@@ -73,7 +113,23 @@ def needed(rules: Iterable[Rule], *, red_flag: bool | None, only_caps: bool) -> 
 
 
 def rules_for(rules: Sequence[Rule]) -> tuple[Rule, ...]:
-    """The three rules about what was not asked, made from what the others need."""
+    """The three rules about what was not asked, made from what the others need.
+
+    Parameters
+    ----------
+    rules : sequence of Rule
+    The others.
+
+    Returns
+    -------
+    tuple[Rule, ...]
+    What stops the screen, what is missing beside it, and what only caps.
+
+    Examples
+    --------
+    >>> [rule.code for rule in rules_for(())]
+    ['screen_incomplete', 'not_asked', 'not_asked_caps']
+    """
     screen = needed(rules, red_flag=True, only_caps=False)
     others = tuple(
         path for path in needed(rules, red_flag=False, only_caps=False) if path not in screen
