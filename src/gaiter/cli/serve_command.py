@@ -53,7 +53,9 @@ def serve(
             [
                 sys.executable, "-m", "gunicorn", "gaiter.operations.server:application",
                 "--bind", where, "--workers", str(workers), "--threads", str(threads),
-                "--timeout", "120", "--keep-alive", "30", "--log-level", "warning", "--preload",
+                "--timeout", "120", "--keep-alive", "30", "--preload",
+                "--logger-class", "gaiter.operations.server_log.JsonLogger",
+                "--log-level", "warning",
             ],
         )  # fmt: skip
 

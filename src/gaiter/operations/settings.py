@@ -149,13 +149,18 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"json": {"()": "gaiter.web.frame.logs.JsonFormatter"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "json"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "json"},
+        # A logger with no handler at all falls back to plain text on standard error.
+        "nowhere": {"class": "logging.NullHandler"},
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
     "loggers": {
         "gaiter": {"handlers": ["console"], "level": "INFO", "propagate": False},
         "django": {"handlers": ["console"], "level": "WARNING", "propagate": False},
-        # Django names the whole request in these; ours name the path's pattern only.
-        "django.request": {"handlers": [], "propagate": False},
-        "axes": {"handlers": [], "propagate": False},
+        # Faults only: what a visitor asked wrongly is no fault, and stands in the line of requests.
+        "django.request": {"handlers": ["console"], "level": "ERROR", "propagate": False},
+        # It names accounts; the audit log says who failed to sign in.
+        "axes": {"handlers": ["nowhere"], "propagate": False},
     },
 }

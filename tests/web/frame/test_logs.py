@@ -1,26 +1,78 @@
-"""What the logs may say."""
+"""What the logs may say: one JSON line an event, and nothing of a person."""
 
+import io
 import json
+import logging
+import sys
 
+import pytest
 from django.urls import reverse
 
+from gaiter.web.frame.logs import JsonFormatter
 
-def test_logs_name_no_patient(clinic, signed_in, caplog) -> None:
-    import logging
 
-    from gaiter.web.frame.logs import JsonFormatter
+@pytest.fixture
+def written(monkeypatch):
+    """Lines on standard error from here on, the last resort's included."""
+    stream = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", stream)
+    for logger in (logging.getLogger(name) for name in ("", "gaiter", "django", "django.request")):
+        for handler in logger.handlers:
+            if type(handler) is logging.StreamHandler:
+                monkeypatch.setattr(handler, "stream", stream)
 
-    records = []
-    handler = logging.Handler()
-    handler.emit = records.append
-    logger = logging.getLogger("gaiter.requests")
-    logger.addHandler(handler)
-    try:
-        client = signed_in("bandager")
-        client.get(reverse("people"), {"find": "Ada Invented"})
-        client.get(reverse("leg", args=[clinic.episode.pk]))
-    finally:
-        logger.removeHandler(handler)
-    lines = [json.loads(JsonFormatter().format(record)) for record in records]
-    assert [line["route"] for line in lines] == ["people/", "legs/<int:pk>/"]
-    assert "Ada" not in json.dumps(lines)
+    def lines() -> list[dict]:
+        return [json.loads(line) for line in stream.getvalue().splitlines()]
+
+    return lines
+
+
+def test_a_request_names_its_route_and_no_patient(clinic, signed_in, written) -> None:
+    client = signed_in("bandager")
+    client.get(reverse("people"), {"find": "Ada Invented"})
+    client.get(reverse("leg", args=[clinic.episode.pk]))
+    assert [line["route"] for line in written()] == ["people/", "legs/<int:pk>/"]
+    assert "Ada" not in json.dumps(written())
+
+
+def test_what_is_not_there_is_no_fault(signed_in, written) -> None:
+    signed_in("bandager").get("/legs/987654321/")
+    signed_in("bandager").get("/Ada-Invented/")
+    found = [(line["level"], line["route"], line["status"]) for line in written()]
+    assert found == [("info", "legs/<int:pk>/", 404), ("info", "unknown", 404)]
+
+
+def test_a_fault_says_its_kind_and_place_alone(clinic, signed_in, written, monkeypatch) -> None:
+    def broken(*_given):
+        raise ZeroDivisionError("Ada Invented, born 1950")
+
+    client = signed_in("bandager")
+    client.raise_request_exception = False
+    monkeypatch.setattr("gaiter.web.frame.context.site", broken)
+    monkeypatch.setattr("gaiter.web.today.views.caseload", broken)
+    assert client.get(reverse("today")).status_code == 500
+    faults = [line for line in written() if line["level"] == "error"]
+    assert [line["error"] for line in faults] == ["ZeroDivisionError"]
+    assert faults[0]["place"].startswith("broken:")
+    assert faults[0]["route"] == ""
+    assert "Ada" not in json.dumps(written())
+
+
+def test_a_failed_sign_in_names_nobody(clinic, client, written) -> None:
+    for _again in range(7):
+        client.post(reverse("sign-in"), {"username": "nurse-invented", "password": "wrong words"})
+    assert {line["logger"] for line in written()} == {"gaiter.requests"}
+    assert "invented" not in json.dumps(written())
+
+
+def test_no_logger_falls_back_to_plain_text(settings) -> None:
+    assert all(logger["handlers"] for logger in settings.LOGGING["loggers"].values())
+
+
+def test_words_of_another_library_are_left_out() -> None:
+    record = logging.LogRecord(
+        "gunicorn.error", logging.WARNING, "", 0, "Invalid request: Ada", None, None
+    )
+    line = json.loads(JsonFormatter().format(record))
+    assert (line["event"], line["level"]) == ("gunicorn.error", "warning")
+    assert "Ada" not in json.dumps(line)

@@ -1,4 +1,8 @@
-"""Structured logs: one JSON line an event, never a name, a number or a value of a patient."""
+"""Structured logs: one JSON line an event, never a name, a number or a value of a patient.
+
+What another library wrote is never repeated, since it may quote a request: its logger's name,
+the kind of a fault and its place are all that is kept.
+"""
 
 import json
 import logging
@@ -10,6 +14,7 @@ from django.http import HttpRequest, HttpResponse
 
 _LOG = logging.getLogger("gaiter.requests")
 _KEPT = ("route", "method", "status", "ms", "account")
+_OURS = "gaiter"
 
 
 class JsonFormatter(logging.Formatter):
@@ -21,9 +26,11 @@ class JsonFormatter(logging.Formatter):
             "at": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname.lower(),
             "logger": record.name,
-            "event": record.msg if record.name.startswith("gaiter") else record.name,
+            "event": record.msg if record.name.split(".")[0] == _OURS else record.name,
         }
         line |= {name: getattr(record, name) for name in _KEPT if hasattr(record, name)}
+        if isinstance(request := getattr(record, "request", None), HttpRequest):
+            line["route"] = _route(request)
         if record.exc_info and record.exc_info[0] is not None:
             frame = record.exc_info[2]
             while frame is not None and frame.tb_next is not None:
@@ -44,12 +51,11 @@ class RequestLogMiddleware:
         """Passes the request on and notes how long it took."""
         started = time.perf_counter()
         response = self.get_response(request)
-        match = request.resolver_match
         account = getattr(request, "user", None)
         _LOG.info(
             "request",
             extra={
-                "route": match.route if match else "unknown",
+                "route": _route(request),
                 "method": request.method,
                 "status": response.status_code,
                 "ms": round(1000 * (time.perf_counter() - started), 1),
@@ -58,6 +64,8 @@ class RequestLogMiddleware:
         )
         return response
 
-    def process_exception(self, _request: HttpRequest, error: Exception) -> None:
-        """The kind of a fault and where it happened."""
-        _LOG.error("fault", exc_info=error)
+
+def _route(request: HttpRequest) -> str:
+    """The pattern of an address; what was asked for instead may be a name or a link."""
+    match = request.resolver_match
+    return match.route if match else "unknown"
