@@ -4,7 +4,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from gaiter.records.models import Note
+from gaiter.records.models import Note, StoredFile
 
 
 def test_a_form_sent_twice_counts_once(clinic, signed_in) -> None:
@@ -24,6 +24,20 @@ def test_a_note_too_short_or_long_is_refused(clinic, signed_in, words) -> None:
     )
     assert response.status_code == 400
     assert b"1 to 10000 characters" in response.content
+
+
+def test_a_paper_is_handed_over_as_a_file_and_runs_nothing(clinic, signed_in) -> None:
+    client = signed_in("bandager")
+    paper = b"%PDF-1.7 /OpenAction << /S /JavaScript >>"
+    client.post(
+        reverse("add-file", args=[clinic.episode.pk]),
+        {"kind": "consent", "once": "p", "file": SimpleUploadedFile("x.pdf", paper)},
+    )
+    stored = StoredFile.objects.get()
+    answer = client.get(reverse("stored-file", args=[stored.pk]))
+    assert answer["Content-Disposition"] == f'attachment; filename="consent-{stored.pk}.pdf"'
+    assert answer["Content-Security-Policy"] == "default-src 'none'; sandbox"
+    assert answer["X-Content-Type-Options"] == "nosniff"
 
 
 def test_a_file_of_the_wrong_kind_is_refused(clinic, signed_in) -> None:

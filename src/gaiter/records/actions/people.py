@@ -1,12 +1,10 @@
 """People, episodes, notes, files and calls."""
 
-import io
 import secrets
 from datetime import date
 
 from django.conf import settings
 from django.utils.translation import gettext as _
-from PIL import Image, ImageOps, UnidentifiedImageError
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.clinical import require_clinical
@@ -19,15 +17,13 @@ from gaiter.records.models import (
     Person,
     StoredFile,
 )
+from gaiter.records.pictures import cleaned
 from gaiter.records.read.alarm import open_alarm
 from gaiter.records.sealing import blind_index
 from gaiter.records.words import kept_words
 
 # Letters and digits that are not mistaken for each other on tape.
 _LETTERS = "ACDEFGHJKLMNPQRTUVWXY34679"
-_LARGEST_SIDE_PX = 3000
-# A small file can unfold into more pixels than a server has memory for.
-_LARGEST_PX = 80_000_000
 _LONGEST_NAME, _LONGEST_WORDS = 120, 10_000
 
 
@@ -198,11 +194,7 @@ def record_bandage_event(
 def store_file(
     actor: Actor, episode: Episode, kind: str, title: str, content: bytes, once: str | None = None
 ) -> StoredFile:
-    """A photo or a PDF, sealed.
-
-    A photo is written anew from its pixels, so that nothing of the camera, its place or its
-    owner stays in it.
-    """
+    """A photo or a PDF, cleaned and sealed."""
     if kind not in StoredFile.Kind.values:
         raise InputError(
             _("Kind must be one of {values}: choose one.").format(
@@ -218,7 +210,7 @@ def store_file(
                 "a smaller picture."
             ).format(limit=limit // 2**20, content=len(content) / 2**20)
         )
-    mime, clean = _cleaned(content)
+    mime, clean = cleaned(content)
     with action(actor, "store file", episode, once=once) as act:
         return _stored(act, episode, kind, title, mime, clean)
 
@@ -231,33 +223,3 @@ def _stored(
         episode=episode, kind=kind, title=title, mime=mime, content=content, size=len(content),
         author=act.actor.account, at=act.at,
     )  # fmt: skip
-
-
-def _cleaned(content: bytes) -> tuple[str, bytes]:
-    """Media type and content without anything hidden in it."""
-    if content.startswith(b"%PDF-"):
-        return "application/pdf", content
-    try:
-        with Image.open(io.BytesIO(content), formats=["JPEG", "PNG", "WEBP"]) as image:
-            if image.width * image.height > _LARGEST_PX:
-                raise InputError(
-                    _(
-                        "A picture must have at most {most} million pixels; received "
-                        "{width} × {height}: take a smaller one."
-                    ).format(most=_LARGEST_PX // 10**6, width=image.width, height=image.height)
-                )
-            image.load()
-            upright = ImageOps.exif_transpose(image).convert("RGB")
-    except InputError:
-        raise
-    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
-        raise InputError(
-            _("This file is neither a JPEG, PNG or WebP picture nor a PDF: choose another file.")
-        ) from None
-    upright.thumbnail((_LARGEST_SIDE_PX, _LARGEST_SIDE_PX))
-    # A new image holds pixels only: no EXIF, no comment, no colour profile.
-    plain = Image.new("RGB", upright.size)
-    plain.paste(upright)
-    written = io.BytesIO()
-    plain.save(written, "JPEG", quality=88)
-    return "image/jpeg", written.getvalue()

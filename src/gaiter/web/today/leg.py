@@ -289,6 +289,11 @@ def stored_file(request: ClinicRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(StoredFile.objects.select_related("episode"), pk=pk)
     note_opening(request.actor, "open file", one.episode)
     response = HttpResponse(bytes(one.content), content_type=one.mime)
-    response["Content-Disposition"] = "inline"
+    # A paper may hold scripts: it is handed over as a file and never shown among our pages.
+    paper = one.mime == "application/pdf"
+    response["Content-Disposition"] = (
+        f'attachment; filename="{one.kind}-{one.pk}.pdf"' if paper else "inline"
+    )
+    response["Content-Security-Policy"] = "default-src 'none'; sandbox"
     response["X-Content-Type-Options"] = "nosniff"
     return response
