@@ -18,6 +18,7 @@ from gaiter.core.errors import InputError
 from gaiter.records.ledger import Actor, AlreadyDoneError, NotAllowedError
 from gaiter.records.models import Role
 from gaiter.web.frame import errors
+from gaiter.web.frame.workload import BusyError
 
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Role)
@@ -95,6 +96,8 @@ class AccessMiddleware:
         if isinstance(error, AlreadyDoneError):
             messages.info(request, str(error))
             return redirect(safe_next(request, reverse("today")))
+        if isinstance(error, BusyError):
+            return errors.busy(request, str(error))
         if isinstance(error, NotAllowedError):
             return errors.refused(request, str(error), 403)
         if isinstance(error, InputError):

@@ -32,6 +32,13 @@ def refused(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
     return _page(request, status, _("That was not recorded"), sentence)
 
 
+def busy(request: HttpRequest, sentence: str) -> HttpResponse:
+    """No room to compute now; a script asks again by itself."""
+    response = _page(request, 429, _("One moment"), sentence)
+    response["Retry-After"] = "1"
+    return response
+
+
 def too_much(request: HttpRequest, exception: Any = None) -> HttpResponse:
     """A request that is too large or malformed."""
     sentence = _("More was sent than this page takes: at most 12 MB a file and 2 MB of text.")

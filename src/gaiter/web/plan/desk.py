@@ -23,6 +23,7 @@ from gaiter.core.plan.rebuilt import bandaged_leg_of
 from gaiter.records.models import PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.visit.case import local_catalogue, local_policy
+from gaiter.web.frame.workload import turn
 
 # A bench holds tens of megabytes of turns laid and samples drawn; a picture some hundred kilobytes.
 _BENCHES, _PICTURES = 4, 64
@@ -71,7 +72,12 @@ def bench_for(case: Case) -> Bench:
     plain = case.model_copy(update={"reference": None})
     text = plain.model_dump_json(by_alias=True) + policy.sha256 + catalogue.systems_sha256
     key = hashlib.sha256(text.encode()).hexdigest()
-    return _benches.get(key, lambda: bench_of(plain, policy, catalogue))
+
+    def made() -> Bench:
+        with turn():
+            return bench_of(plain, policy, catalogue)
+
+    return _benches.get(key, made)
 
 
 def computed_plan(case: Case) -> Plan:
@@ -92,7 +98,8 @@ def change_of(bench: Bench, recorded: LegPlan, drift_share: float) -> PlanChange
 
 def pictures_of(adjusted: Adjusted, plan: Plan) -> dict[str, str]:
     """SVG of the leg with its turns, the pressure along it and the map of its first system."""
-    return _drawn(adjusted.leg, adjusted.bandaged_leg, plan, with_map=True)
+    with turn():
+        return _drawn(adjusted.leg, adjusted.bandaged_leg, plan, with_map=True)
 
 
 def recorded_pictures(record: PlanRecord, *, with_map: bool = True) -> dict[str, str]:
@@ -103,7 +110,8 @@ def recorded_pictures(record: PlanRecord, *, with_map: bool = True) -> dict[str,
         leg = leg_of(plan)
         if leg.surface is None or not leg.systems:
             return {}
-        return _drawn(leg, bandaged_leg_of(leg), plan, with_map=with_map)
+        with turn():
+            return _drawn(leg, bandaged_leg_of(leg), plan, with_map=with_map)
 
     return _pictures.get(f"{record.sha256} {with_map}", drawn)
 

@@ -44,6 +44,7 @@ from gaiter.web.accounts.views import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.frame.workload import computes, turn
 from gaiter.web.plan.controls import adjustment_of, controls_of
 from gaiter.web.plan.desk import (
     bench_for,
@@ -107,7 +108,8 @@ def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = No
 
 def _shown(adjusted: Adjusted, plan: Plan) -> Shown:
     """A system with its warnings and its pictures."""
-    leg = adjusted.with_warnings()
+    with turn():
+        leg = adjusted.with_warnings()
     system = leg.systems[0]
     return Shown(leg, system, FIT_SIGN[system.outcome], pictures_of(adjusted, plan))
 
@@ -163,6 +165,7 @@ def _in_hands(case: Case, asked: Mapping[str, str]) -> Case:
 
 
 @allow(CLINICAL)
+@computes
 def design(request: ClinicRequest, pk: int) -> HttpResponse:
     """Computed and changed by hand; the address holds every choice, so *back* undoes."""
     visit = visit_of(pk)
@@ -220,6 +223,7 @@ def _missing_page(
 
 
 @allow(CLINICAL, "POST")
+@computes
 def propose(request: ClinicRequest, pk: int) -> HttpResponse:
     """Puts the plan as shown up for approval."""
     visit: Visit = visit_of(pk)

@@ -23,6 +23,7 @@ from gaiter.sheets.content import sheet_content
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.frame.workload import computes, turn
 from gaiter.web.plan.pages import DesignPart, RefusedPart
 from gaiter.web.plan.views import designed
 from gaiter.web.practice.pages import AttemptPage, PracticeLegPage, PracticePage
@@ -74,6 +75,7 @@ def _trend(attempts: list[Attempt]) -> str:
 
 
 @allow(_LEARNS)
+@computes
 def practice_leg(request: ClinicRequest, name: str) -> HttpResponse:
     """One invented leg: plan, controls, steps, and the boxes for what was read."""
     return _leg_page(request, name)
@@ -133,6 +135,7 @@ def _sentence(error: InputError) -> str:
 
 
 @allow(_LEARNS, "POST")
+@computes
 def practice_try(request: ClinicRequest, name: str) -> HttpResponse:
     """Keeps an attempt: what was read, and what it tells."""
     if name not in practice_mappings():
@@ -182,6 +185,7 @@ def _own_or_teacher(request: ClinicRequest, owner: Account) -> None:
 
 
 @allow(_LEARNS)
+@computes
 def practice_record(request: ClinicRequest, pk: int) -> HttpResponse:
     """Somebody's attempts to print for the competency file."""
     owner = get_object_or_404(Account, pk=pk)
@@ -197,7 +201,8 @@ def practice_record(request: ClinicRequest, pk: int) -> HttpResponse:
         for one in attempts
     ]  # fmt: skip
     yardsticks = [str(text) for text in YARDSTICKS]
-    pdf = practice_record_pdf(owner.name, practised, yardsticks, local_day(timezone.now()))
+    with turn():
+        pdf = practice_record_pdf(owner.name, practised, yardsticks, local_day(timezone.now()))
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="practice-record.pdf"'
     return response

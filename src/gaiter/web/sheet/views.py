@@ -12,6 +12,7 @@ from gaiter.sheets.content import sheet_content
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+from gaiter.web.frame.workload import computes, turn
 from gaiter.web.plan.desk import recorded_pictures
 from gaiter.web.plan.views import ended_in_words, no_sheet_today, record_of, why_not
 from gaiter.web.sheet.pages import StepsPage
@@ -62,13 +63,15 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
 
 
 @allow(CLINICAL)
+@computes
 def sheet_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The printed sheet; of a plan that is in force only."""
     record = approved_record(pk)
     if ended := ended_in_words(record) or no_sheet_today(record):
         raise InputError(ended)
     note_opening(request.actor, "print sheet", record)
-    pdf = sheet_pdf(plan_of(record), approval_in_words(record))
+    with turn():
+        pdf = sheet_pdf(plan_of(record), approval_in_words(record))
     response = HttpResponse(pdf, content_type="application/pdf")
     name = f"{record.visit.episode.reference}-sheet.pdf"
     response["Content-Disposition"] = f'inline; filename="{name}"'

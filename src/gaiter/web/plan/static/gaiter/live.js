@@ -3,6 +3,7 @@
 import { around, changed, element } from "./elements.js";
 
 const WAIT_MS = 60;
+const BUSY_MS = 500;
 /** @typedef {import("./elements.js").Input} Input */
 
 /** @type {string[]} */
@@ -38,6 +39,11 @@ async function show(address, { remember = true } = {}) {
   const response = await fetch(address, { headers: { "X-Part": "design" } });
   const html = await response.text();
   if (mine !== wanted) return;
+  if (response.status === 429) {
+    // Answers to earlier changes are still under way; this one is asked again after them.
+    timer = setTimeout(() => show(address, { remember }), BUSY_MS);
+    return;
+  }
   part.classList.remove("waiting");
   if (response.redirected) {
     location.href = address;

@@ -1,0 +1,84 @@
+"""So much computing at once, in all and for one account, and a sentence for what is beyond."""
+
+import threading
+from contextlib import ExitStack
+
+import pytest
+from django.urls import reverse
+
+from gaiter.web.frame import workload
+from gaiter.web.frame.workload import BusyError, turn
+
+
+@pytest.fixture(autouse=True)
+def folder(settings, tmp_path):
+    """A folder of its own, so that no other process holds a place."""
+    settings.GAITER = _In(settings.GAITER, tmp_path)
+
+
+class _In:
+    def __init__(self, environment, folder) -> None:
+        self._environment, self.folder = environment, folder
+
+    def __getattr__(self, name):
+        return getattr(self._environment, name)
+
+
+@pytest.fixture
+def impatient(monkeypatch):
+    monkeypatch.setattr(workload, "DEADLINE_S", 0.0)
+    monkeypatch.setattr(workload, "TURNS", 2)
+
+
+def test_two_turns_at_once_and_a_sentence_for_the_third(impatient) -> None:
+    with turn(), turn(), pytest.raises(BusyError, match="nothing was changed"), turn():
+        pass
+    with turn():
+        pass
+
+
+def test_a_turn_is_waited_for(monkeypatch) -> None:
+    monkeypatch.setattr(workload, "TURNS", 1)
+    done, first = [], threading.Event()
+
+    def other() -> None:
+        first.wait()
+        with turn():
+            done.append("other")
+
+    waiting = threading.Thread(target=other)
+    waiting.start()
+    with turn():
+        first.set()
+        waiting.join(0.1)
+        done.append("mine")
+    waiting.join()
+    assert done == ["mine", "other"]
+
+
+def test_a_fault_gives_its_turn_back(impatient) -> None:
+    for _again in range(5):
+        with pytest.raises(ZeroDivisionError), turn():
+            raise ZeroDivisionError
+
+
+def test_one_account_has_three_answers_under_way_and_others_their_own(clinic, signed_in) -> None:
+    asked = reverse("design", args=[clinic.visit.pk])
+    name = f"account-{clinic.accounts['bandager'].pk}"
+    with ExitStack() as under_way:
+        for _one in range(3):
+            assert under_way.enter_context(workload._place(name, 3))
+        answer = signed_in("bandager").get(asked)
+        assert (answer.status_code, answer["Retry-After"]) == (429, "1")
+        assert b"3 answers are being computed for you already" in answer.content
+        assert signed_in("prescriber").get(asked).status_code == 200
+    assert signed_in("bandager").get(asked).status_code == 200
+
+
+def test_where_no_place_can_be_written_pages_are_still_computed(monkeypatch) -> None:
+    def full(*_given, **_named):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.open", full)
+    with turn():
+        pass
