@@ -30,6 +30,7 @@ from gaiter.records.read.documents import case_then, leg_of, plan_of
 from gaiter.records.read.habits import bandager_of
 from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import open_visit_of, plan_in_force, waiting_plan
+from gaiter.records.typed import key_in
 from gaiter.records.visit.boxes import boxes
 from gaiter.records.visit.case import (
     BoxProblem,
@@ -157,8 +158,7 @@ def _in_hands(case: Case, asked: Mapping[str, str]) -> Case:
     """The case with the bandager who was asked for, as known from their readings."""
     if not asked.get("hands"):
         return case
-    pk = asked["hands"]
-    account = _bandagers().filter(pk=pk).first() if pk.isdecimal() else None
+    account = _bandagers().filter(pk=key_in(asked["hands"])).first()
     if account is None:
         raise InputError(_("This bandager is not known here: choose one of the list."))
     return case.model_copy(update={"bandager": bandager_of(account, local_policy(), case.today)})

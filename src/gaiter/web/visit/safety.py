@@ -44,6 +44,7 @@ from gaiter.records.models import (
     StopAction,
     Visit,
 )
+from gaiter.records.typed import number_in
 from gaiter.records.visit.boxes import Box, box_path, boxes
 from gaiter.records.visit.case import (
     Assembled,
@@ -407,7 +408,7 @@ def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
 
 def _mmhg(request: ClinicRequest, name: str) -> float:
     try:
-        return float(request.POST.get(name, "").replace(",", "."))
+        return number_in(request.POST.get(name, ""))
     except ValueError:
         raise InputError(_("Give aim and maximum as numbers, in mmHg.")) from None
 
