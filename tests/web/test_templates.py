@@ -36,6 +36,7 @@ from django.test import RequestFactory
 import gaiter.web
 from gaiter.web.frame.context import site
 from gaiter.web.frame.page import Page
+from tests.template_fields import ASKED_IN_VAIN
 
 WEB = Path(gaiter.web.__file__).parent
 TEMPLATES = sorted(WEB.glob("*/templates/*/*.html"))
@@ -211,3 +212,40 @@ def test_views_answer_with_pages_only() -> None:
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
         }
         assert "render" not in called, path
+
+
+class Leg:
+    name = "right"
+    wound = None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{{ page.leg.nmae }}",
+        "{% if page.leg.nmae %}{% endif %}",
+        "{% if page.leg.nmae == 3 %}{% endif %}",
+        "{% for each in page.leg.nmae %}{% endfor %}",
+        "{% with page.leg.nmae as each %}{% endwith %}",
+        "{% include 'frame/said.html' with kind='good' words=page.leg.nmae %}",
+        "{{ page.leg.wound.size }}",
+        "{{ page.sizes.nmae }}",
+    ],
+)
+def test_a_misspelt_field_is_seen_wherever_a_template_asks_it(text: str) -> None:
+    engines["django"].from_string(text).render({"page": {"leg": Leg(), "sizes": {}}})
+    assert len(ASKED_IN_VAIN) == 1
+    ASKED_IN_VAIN.clear()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{{ page.leg.name }}",
+        "{% if page.leg.wound.size or page.sizes.small or given %}{% endif %}",
+        "{% for each in page.sizes.small %}{% endfor %}",
+    ],
+)
+def test_a_condition_may_ask_what_is_not_known(text: str) -> None:
+    engines["django"].from_string(text).render({"page": {"leg": Leg(), "sizes": {}}})
+    assert ASKED_IN_VAIN == []
