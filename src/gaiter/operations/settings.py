@@ -60,7 +60,10 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "gaiter.web.frame.context.site",
             ],
-            "builtins": ["gaiter.web.frame.templatetags.gaiter_words"],
+            "builtins": [
+                "gaiter.web.frame.templatetags.gaiter_table",
+                "gaiter.web.frame.templatetags.gaiter_words",
+            ],
         },
     }
 ]

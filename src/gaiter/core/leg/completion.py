@@ -4,7 +4,7 @@ Estimates are marked, wild entries questioned.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gaiter.core.case.leg import MeasuredLeg
 from gaiter.core.case.person import Sex
@@ -159,6 +159,45 @@ def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completio
     )
     sexes = [sex] if sex else list(PUBLISHED)
     return Completion(measurements, tuple(_questions(leg, measurements, sexes)))
+
+
+def with_every_leg_site(measured: LegMeasurements) -> LegMeasurements:
+    """Measurements with an estimate for each landmark above the ankle that they lack.
+
+    A plan that was written before a landmark was known is drawn by them.
+
+    Parameters
+    ----------
+    measured : LegMeasurements
+        Complete but for some of ``LEG_SITES`` between the ankle and the place below the knee.
+
+    Returns
+    -------
+    LegMeasurements
+        The same where nothing was lacking.
+
+    Examples
+    --------
+    Half way between ankle and calf, on the curve of the others:
+
+    >>> site = Landmark
+    >>> girth = {site.ANKLE: 22.5, site.CALF: 37.0, site.BELOW_KNEE: 34.0}
+    >>> place = {site.ANKLE: 12.0, site.CALF: 31.0, site.BELOW_KNEE: 39.0}
+    >>> whole = with_every_leg_site(LegMeasurements(26.5, girth, place))
+    >>> whole.position_cm[site.GAITER], whole.estimated
+    (21.5, ('position_cm.gaiter', 'girth_cm.gaiter'))
+    """
+    position_cm, girth_cm = dict(measured.position_cm), dict(measured.girth_cm)
+    estimated = list(measured.estimated)
+    for landmark in LEG_SITES:
+        if landmark in girth_cm:
+            continue
+        at, girth = _between(landmark, position_cm, girth_cm)
+        position_cm[landmark], girth_cm[landmark] = at, girth(at)
+        estimated += [f"position_cm.{landmark}", f"girth_cm.{landmark}"]
+    if len(girth_cm) == len(measured.girth_cm):
+        return measured
+    return replace(measured, girth_cm=girth_cm, position_cm=position_cm, estimated=tuple(estimated))
 
 
 def _between(
