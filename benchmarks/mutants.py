@@ -90,6 +90,8 @@ EQUIVALENT: dict[str, str] = {
     f"{_NEAR_A_DISC}: Mult to Div": _FAR_OUT,
     f"{_NEAR_A_DISC}: 2 one more": _FAR_OUT,
     f"{_NEAR_A_DISC}: 6 one more": _FAR_OUT,
+    "core/pressure/surface_map.py: turn, cell = np.nonzero((low - reach < s) & "
+    "(s < high + reach)): Lt to LtE": "a turn that only touches a cell covers nothing of it",
     "core/applied/judge.py: if low is not None and high is not None:: to Or": _BOTH_ENDS,
     "core/applied/judge.py: if site.target_low_mmhg is not None and site.target_high_mmhg is not "
     "None:: to Or": _BOTH_ENDS,
