@@ -113,12 +113,13 @@ def limits(**given) -> bool:
         ({"overlaps": [{"layer": 9, "cm": 30}]}, {"overlaps": [{"layer": 9, "cm": 30.5}]}),
         ({"overlaps": [{"layer": 1, "cm": 5}]}, {"overlaps": [{"layer": 0, "cm": 5}]}),
         ({"overlaps": [{"layer": 9, "cm": 5}]}, {"overlaps": [{"layer": 10, "cm": 5}]}),
+        ({"case": 80 * "x"}, {"case": 81 * "x"}),
         ({"sensor": [("calf", 0)]}, {"sensor": [("calf", -1)]}),
         ({"sensor": [("calf", 150)]}, {"sensor": [("calf", 150.5)]}),
     ],
 )
 def test_the_limits_of_what_can_be_read_belong_to_it(within: dict, beyond: dict) -> None:
-    """10 to 30 cm of marks, layers 1 to 9, up to 30 cm of overlap, 0 to 150 mmHg."""
+    """10 to 30 cm of marks, layers 1 to 9, up to 30 cm of overlap, 0 to 150 mmHg, 80 letters."""
     assert limits(**within)
     assert not limits(**beyond)
 
@@ -127,6 +128,11 @@ def test_the_same_layers_overlap_twice_is_refused() -> None:
     overlaps = [{"layer": 3, "cm": 5.0}, {"layer": 3, "cm": 6.0}]
     assert "received layer 3 twice" in refused(spacings=[spacing(15.0)], overlaps=overlaps)
     assert limits(overlaps=[{"layer": 2, "cm": 5.0}, {"layer": 3, "cm": 5.0}])
+
+
+def test_of_several_given_twice_the_first_by_name_is_said() -> None:
+    both = [spacing(15.0, place) for place in ("calf", "ankle", "calf", "ankle")]
+    assert "received layer 3, ankle twice" in refused(spacings=both)
 
 
 def test_one_sensor_value_alone_is_a_reading() -> None:
