@@ -69,22 +69,35 @@ _OPTIONS = ("-q", "-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAs
 _NEVER_EQUAL = (
     "1 kPa is 7.50062 mmHg: no pressure that can be written down falls exactly on the limit"
 )
+_BOTH_ENDS = "a site has both ends of its range or neither"
+_NEAR_A_DISC = (
+    "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2)"
+)
+_FAR_OUT = "a cell that far out reads less than a billionth; the line only saves time"
 # Mutants that no test can tell apart, by "module: line: change", and why.
 EQUIVALENT: dict[str, str] = {
     "core/safety/arterial.py: return low <= value * MMHG_PER_KILOPASCAL / self.arm_mmhg <= high: "
     "LtE to Lt": _NEVER_EQUAL,
     "core/safety/arterial.py: return oxygen is not None and low <= oxygen * MMHG_PER_KILOPASCAL "
     "<= high: LtE to Lt": _NEVER_EQUAL,
-    "core/plan/assemble.py: if low is not None and high is not None:: to Or": (
-        "a site has both ends of its range or neither"
-    ),
+    "core/plan/assemble.py: if low is not None and high is not None:: to Or": _BOTH_ENDS,
     "core/plan/assemble.py: off = np.linalg.norm(surface.points_cm[patch.cells] - wound, axis=-1): "
     "minus taken away": "the cells of a patch are rows of points: axis 1 is the last",
     "core/pressure/discs.py: enough = read > _LEAST_SHARE * read.max(): Gt to GtE": (
         "no cell reads exactly a thousandth of the middle's"
     ),
-    "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2): "
-    "Lt to LtE": "a cell that far out reads less than a billionth",
+    f"{_NEAR_A_DISC}: Lt to LtE": _FAR_OUT,
+    f"{_NEAR_A_DISC}: Mult to Div": _FAR_OUT,
+    f"{_NEAR_A_DISC}: 2 one more": _FAR_OUT,
+    f"{_NEAR_A_DISC}: 6 one more": _FAR_OUT,
+    "core/pressure/surface_map.py: turn, cell = np.nonzero((low - reach < s) & "
+    "(s < high + reach)): Lt to LtE": "a turn that only touches a cell covers nothing of it",
+    "core/applied/judge.py: if low is not None and high is not None:: to Or": _BOTH_ENDS,
+    "core/applied/judge.py: if site.target_low_mmhg is not None and site.target_high_mmhg is not "
+    "None:: to Or": _BOTH_ENDS,
+    'core/applied/judge.py: how = "too loose" if low is not None and site.median_mmhg < low else '
+    '"too tight": Lt to LtE': "a site exactly at the end of its range lies in it",
+    "core/applied/conjugate.py: _ROUNDS = 60: 60 one more": "the rounds have settled long before",
 }
 
 _COMPARISONS: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {

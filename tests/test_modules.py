@@ -12,7 +12,6 @@ _DECISIONS = (
 _CASE = "fields and their limits are read through the whole case: tests/core/case/test_case.py"
 # Modules without one, and where they are tested instead. This list only gets shorter.
 WITHOUT = {
-    "applied/document.py": "fields only; tests/core/applied/test_judge_by_hand.py fills every one",
     "arrays.py": "names of types",
     "case/fields.py": _CASE,
     "case/findings.py": _CASE,

@@ -222,21 +222,28 @@ def _questions(after: SampledApplied, readings: Readings) -> list[str]:
     """Readings that do not go together, each named with what it contradicts."""
     questions = []
     for spacing, off in zip(readings.spacings, after.spacing_surprise, strict=True):
-        if abs(off) > CONTRADICTS_FROM:
+        if far := _far(off, "wider", "closer"):
             questions.append(
                 f"layer {spacing.layer}, {spacing.place.label}: marks {spacing.cm:g} cm apart are "
-                f"far {'wider' if off > 0 else 'closer'} than the plan, these hands and the other "
-                f"spacings lead one to expect; read it again"
+                f"far {far} than the plan, these hands and the other spacings lead one to "
+                f"expect; read it again"
             )
     for value, off in zip(readings.sensor, after.sensor_surprise, strict=True):
-        if abs(off) > CONTRADICTS_FROM:
+        if far := _far(off, "above", "below"):
             marks = "the marks" if readings.spacings else "the plan"
             questions.append(
                 f"sensor at the {value.place.label}: {value.mmhg:g} mmHg is far "
-                f"{'above' if off > 0 else 'below'} what {marks} can give there; read both again, "
+                f"{far} what {marks} can give there; read both again, "
                 f"and look whether the sensor lies flat"
             )
     return questions
+
+
+def _far(off: float, over: str, under: str) -> str:
+    """The word for a reading so many standard deviations off, empty where it may be chance."""
+    if off > CONTRADICTS_FROM:
+        return over
+    return under if off < -CONTRADICTS_FROM else ""
 
 
 def _outside(site: AppliedSite) -> bool:
@@ -298,11 +305,11 @@ def _overlap_words(system: SystemPlan, readings: Readings) -> list[str]:
 
 
 def _off_words(site: AppliedSite) -> str:
-    low, high = site.target_low_mmhg or 0.0, site.target_high_mmhg or 0.0
-    how = "too loose" if site.median_mmhg < low else "too tight"
+    low = site.target_low_mmhg
+    how = "too loose" if low is not None and site.median_mmhg < low else "too tight"
     return (
         f"{site.landmark.label}: {how}, likely {site.median_mmhg:.0f} mmHg where "
-        f"{low:.0f} to {high:.0f} is aimed at"
+        f"{site.target_low_mmhg:.0f} to {site.target_high_mmhg:.0f} is aimed at"
     )
 
 
