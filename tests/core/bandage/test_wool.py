@@ -63,40 +63,6 @@ def test_a_leg_that_needs_too_much_wool_says_how_much_is_missing() -> None:
     assert wool_build(Build.CONE, bottle, 0.0, LAYER, 10.0).short_cm > 0
 
 
-def test_the_plan_says_how_many_turns_where(policy: Policy, catalogue: Catalogue) -> None:
-    made = plan(
-        case(
-            **{
-                "legs.right.girth_cm": {
-                    "metatarsal_heads": 19.5, "instep": 20.5, "heel_instep": 27.0, "ankle": 15.5,
-                    "gaiter": 18.5, "calf": 28.0, "below_knee": 26.0,
-                }
-            }
-        ),
-        policy,
-        catalogue,
-        samples=256,
-    )  # fmt: skip
-    system = made.legs[Side.RIGHT].systems[0]
-    assert system.padding.build is Build.THIN_ANKLE
-    assert "round the ankle" in system.padding.text
-
-
-def test_wool_for_the_build_is_taken_from_stock(policy: Policy, catalogue: Catalogue) -> None:
-    """The same leg as an inverted bottle takes more wool than as it is seen."""
-    girth = {
-        "metatarsal_heads": 22.0, "heel_instep": 31.0, "ankle": 18.0, "gaiter": 21.0,
-        "calf": 40.0, "below_knee": 37.0,
-    }  # fmt: skip
-    rolls = []
-    for shape in ("ordinary", "inverted bottle"):
-        changes = {"legs.right.girth_cm": girth, "legs.right.findings.shape": shape}
-        made = plan(case(**changes), policy, catalogue, samples=256)
-        supplies = made.legs[Side.RIGHT].systems[0].supplies
-        rolls.append(int(next(s for s in supplies if "wool" in s.material).now.split()[0]))
-    assert rolls[1] > rolls[0]
-
-
 # --- on a cylinder, in closed form ----------------------------------------------------------
 
 PLACES = {
@@ -263,3 +229,37 @@ def test_a_cone_goes_straight_from_18_cm_at_the_ankle_to_the_calf_and_no_further
     found = built.extra_cm[(bare.s_cm > 18) & (bare.s_cm < 26)]
     assert found == pytest.approx(missing, abs=2e-3)
     assert built.extra_cm[bare.s_cm > 36] == pytest.approx(0, abs=1e-3)
+
+
+def test_the_plan_says_how_many_turns_where(policy: Policy, catalogue: Catalogue) -> None:
+    made = plan(
+        case(
+            **{
+                "legs.right.girth_cm": {
+                    "metatarsal_heads": 19.5, "instep": 20.5, "heel_instep": 27.0, "ankle": 15.5,
+                    "gaiter": 18.5, "calf": 28.0, "below_knee": 26.0,
+                }
+            }
+        ),
+        policy,
+        catalogue,
+        samples=256,
+    )  # fmt: skip
+    system = made.legs[Side.RIGHT].systems[0]
+    assert system.padding.build is Build.THIN_ANKLE
+    assert "round the ankle" in system.padding.text
+
+
+def test_wool_for_the_build_is_taken_from_stock(policy: Policy, catalogue: Catalogue) -> None:
+    """The same leg as an inverted bottle takes more wool than as it is seen."""
+    girth = {
+        "metatarsal_heads": 22.0, "heel_instep": 31.0, "ankle": 18.0, "gaiter": 21.0,
+        "calf": 40.0, "below_knee": 37.0,
+    }  # fmt: skip
+    rolls = []
+    for shape in ("ordinary", "inverted bottle"):
+        changes = {"legs.right.girth_cm": girth, "legs.right.findings.shape": shape}
+        made = plan(case(**changes), policy, catalogue, samples=256)
+        supplies = made.legs[Side.RIGHT].systems[0].supplies
+        rolls.append(int(next(s for s in supplies if "wool" in s.material).now.split()[0]))
+    assert rolls[1] > rolls[0]
