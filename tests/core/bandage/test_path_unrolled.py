@@ -59,6 +59,8 @@ def bend_and_straying(
     [
         (0.0, (12.0, 15.5, 13.0, 18.5, 18.0), (0.3, 1.0, 0.5, 2.0, 0.3)),
         (1.25, (12.0, 18.5, 10.0, 21.5, 18.0), (1.0, 1.0, 1.0, 1.0, 1.0)),
+        # Here a whole first step leads nowhere: it is taken back and a smaller one tried.
+        (0.0, (22.5, 18.5, 24.5, 20.5, 26.5), (2.0, 2.0, 2.0, 2.0, 2.0)),
     ],
 )
 def test_no_path_beside_it_bends_and_strays_less(first, heights_cm, tolerances_cm) -> None:
