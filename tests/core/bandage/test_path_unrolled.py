@@ -100,3 +100,14 @@ def test_three_waypoints_bend_the_path_as_springs_bend_a_beam(tolerance_cm: floa
     path = faired_path(cylinder(), points)
     # A slope of 1 in 2 pi makes the beam 1 % longer than its h.
     assert path.s_cm[[0, 24, 48]] == pytest.approx([20 + x / 2, 21 - x, 20 + x / 2], abs=0.002)
+
+
+@pytest.mark.parametrize(
+    ("s_cm", "radius_cm"), [(0.05, 4.0075), (39.95, 9.9925), (-0.5, 4.0), (40.5, 10.0)]
+)
+def test_up_to_its_ends_and_beyond_a_cone_is_read_where_it_is(s_cm, radius_cm) -> None:
+    """Level turns on a cone of 4 to 10 cm; beyond its ends it goes on as thick as they are."""
+    level = tuple(Waypoint(n * STEP, s_cm, 1e-3) for n in range(2 * SAMPLES_PER_TURN + 1))
+    path = faired_path(cylinder(slope=0.15), level)
+    # The topmost thousandth of a ring's distance is left out, 0.02 mm of radius at most.
+    assert path.length_cm == pytest.approx(2 * 2 * np.pi * radius_cm, rel=5e-5)
