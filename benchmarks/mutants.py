@@ -74,6 +74,8 @@ _NEAR_A_DISC = (
     "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2)"
 )
 _FAR_OUT = "a cell that far out reads less than a billionth; the line only saves time"
+_SIDE = "a direction is scaled to length 1"
+_SEARCH = "how the least is sought, not where it lies"
 # Mutants that no test can tell apart, by "module: line: change", and why.
 EQUIVALENT: dict[str, str] = {
     "core/safety/arterial.py: return low <= value * MMHG_PER_KILOPASCAL / self.arm_mmhg <= high: "
@@ -83,6 +85,28 @@ EQUIVALENT: dict[str, str] = {
     "core/plan/assemble.py: if low is not None and high is not None:: to Or": _BOTH_ENDS,
     "core/plan/assemble.py: off = np.linalg.norm(surface.points_cm[patch.cells] - wound, axis=-1): "
     "minus taken away": "the cells of a patch are rows of points: axis 1 is the last",
+    "core/bandage/strips.py: low = _edge(surface, path, width_cm, side=-1): 1 one more": _SIDE,
+    "core/bandage/strips.py: high = _edge(surface, path, width_cm, side=1): 1 one more": _SIDE,
+    "core/bandage/strips.py: _SUBSTEPS = 2: 2 one more": (
+        "three steps in a lane follow the geodesic that two follow"
+    ),
+    "core/bandage/path.py: _TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 30, 0.01, 1.0: 30 one more": (
+        _SEARCH
+    ),
+    "core/bandage/path.py: _TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 30, 0.01, 1.0: 0.01 to 0.011": (
+        _SEARCH
+    ),
+    "core/bandage/path.py: _TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 30, 0.01, 1.0: 1 to 1.1": (
+        _SEARCH
+    ),
+    "core/bandage/path.py: _FIRST_DAMPING, _DAMPING_FACTOR = 1e-3, 5.0: 0.001 to 0.0011": _SEARCH,
+    "core/bandage/path.py: _FIRST_DAMPING, _DAMPING_FACTOR = 1e-3, 5.0: 5 to 5.5": _SEARCH,
+    "core/bandage/path.py: nudge = 1e-3: 0.001 to 0.0011": (
+        "a difference quotient over a tenth more than 0.001 cm is the same slope"
+    ),
+    "core/bandage/pattern.py: while low < last:: Lt to LtE": (
+        "arc lengths come from a spline and do not meet to the last digit"
+    ),
     "core/pressure/discs.py: enough = read > _LEAST_SHARE * read.max(): Gt to GtE": (
         "no cell reads exactly a thousandth of the middle's"
     ),

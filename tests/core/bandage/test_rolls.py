@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from gaiter.core.bandage.path import faired_path
+from gaiter.core.bandage.path import Path, faired_path
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.rolls import rolls_for
 from gaiter.core.bandage.strips import lay
@@ -96,14 +96,35 @@ def test_a_join_away_from_the_shin_stays_where_the_roll_ends() -> None:
 
 
 def test_a_wound_moves_a_join_five_centimetres_away() -> None:
-    """A point on the path 2 cm before the end of the roll: 3 cm further on lies too near too."""
+    """A point on the path 2 cm before the end of the roll: 3 cm further on lies too near too.
+
+    Ten samples before it, 75 degrees, the chord is sqrt((8 sin 37.5)^2 + (5 / 4.8)^2) = 4.98 cm,
+    eleven before it, 82.5 degrees, 5.40 cm.
+    """
     strips = helix()
     covered = np.cumsum(strips.path.step_cm)
     wound_sample = int(np.searchsorted(covered, 113.0))
     wound = points_at(strips.surface, strips.path.s_cm, strips.path.angle)[wound_sample]
-    spare = [rolls_for(strips, 0.0, 115.0, keep_off_cm=at).spare_cm for at in (None, wound)]
-    # Five centimetres before the wound instead of two after: chord and arc differ by 0.3 cm.
-    assert spare[0] - spare[1] == pytest.approx(7.0, abs=0.9)
+    rolls = rolls_for(strips, 0.0, 115.0, keep_off_cm=wound)
+    joined_at = covered[wound_sample - 11]
+    assert rolls.spare_cm == pytest.approx(joined_at - 5 + 115 - covered[-1], abs=0.1)
+
+
+def test_the_shin_ends_45_degrees_from_its_front() -> None:
+    """Samples 7.5 degrees apart, begun at seven: before the front they lie at 45.5, 38, 30.5.
+
+    The first roll of four turns ends on the last of these in its third turn.
+    """
+    turn = 7 / 360 + np.arange(4 * 48 + 1) / 48
+    even = np.ones_like(turn)
+    path = Path(turn, 8 + 5 * turn, -5 / (2 * np.pi) * even, 0 * turn, SAMPLE_CM * even)
+    clear = 2 * 48 + 41
+    assert np.rad2deg(path.angle[clear : clear + 3]) % 360 == pytest.approx([45.5, 38, 30.5])
+    roll_cm = (clear + 3.5) * SAMPLE_CM
+    rolls = rolls_for(lay(cylinder(landmarks=PLACES), path, 8.0), 0.0, roll_cm)
+    joined_at = (clear + 1) * SAMPLE_CM
+    assert rolls.joins[0] == "turn 3, inner side of the calf"
+    assert rolls.spare_cm == pytest.approx(joined_at - 5 + roll_cm - len(turn) * SAMPLE_CM)
 
 
 def test_joins_keep_off_ankle_and_heel_by_name() -> None:
@@ -156,3 +177,13 @@ def test_a_roll_just_as_long_as_the_layer_does() -> None:
     length = float(np.cumsum(strips.path.step_cm)[-1])
     assert rolls_for(strips, 0.0, length).count == 1
     assert rolls_for(strips, 0.0, length - 0.01).count == 2
+
+
+def test_a_roll_shorter_than_a_turn_is_never_joined_before_its_own_start() -> None:
+    """Of 11 cm at most 6 lie beyond the join before: 153.7 cm are 25 rolls or more, one by one."""
+    rolls = rolls_for(helix(), 0.0, 11.0)
+    turns = [int(join.split(",")[0].removeprefix("turn ")) for join in rolls.joins]
+    assert turns == sorted(turns)
+    # The first roll covers 11 cm, every other at most 6 more.
+    assert rolls.count >= 1 + np.ceil((6 * TURN_CM - 11) / 6)
+    assert rolls.relaxed_length_cm == pytest.approx(6 * TURN_CM + 5 * len(rolls.joins), rel=1e-3)

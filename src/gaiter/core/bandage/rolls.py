@@ -115,12 +115,14 @@ def rolls_for(
         latest = (
             len(covered) - 1 if ends else int(np.searchsorted(covered, start + roll_length_cm)) - 1
         )
-        if cut is not None and covered[cut] > start + _JOIN_OVERLAP_CM and cut <= latest:
+        # A join further back would start a roll that adds nothing to the one before.
+        earliest = int(np.searchsorted(covered, start + _JOIN_OVERLAP_CM, side="right"))
+        if cut is not None and earliest <= cut <= latest:
             sample, cut = cut, None
         elif ends:
             break
         else:
-            sample = _last_clear(strips, latest, keep_off_cm)
+            sample = _last_clear(strips, earliest, latest, keep_off_cm)
         joins.append(_join_words(strips, sample))
         start = float(covered[sample]) - _JOIN_OVERLAP_CM
     taken = relaxed + len(joins) * _JOIN_OVERLAP_CM
@@ -133,13 +135,13 @@ def rolls_for(
     )
 
 
-def _last_clear(strips: Strips, latest: int, keep_off_cm: Array | None) -> int:
+def _last_clear(strips: Strips, earliest: int, latest: int, keep_off_cm: Array | None) -> int:
     """The last sample clear of shin edge, ankle, heel and wound, going back at most a turn.
 
     Joins are thick, and there they press. The latest sample where none is clear.
     """
     path = strips.path
-    window = np.arange(max(latest - SAMPLES_PER_TURN, 0), latest + 1)[::-1]
+    window = np.arange(max(latest - SAMPLES_PER_TURN, earliest), latest + 1)[::-1]
     degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180
     clear = np.abs(degrees) > _CLEAR_OF_SHIN_DEG
     if keep_off_cm is not None:
