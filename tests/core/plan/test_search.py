@@ -179,7 +179,7 @@ class Written:
 
 
 def laid(written: Written, samples: int, geometry: Geometry, names: list[Landmark]):
-    at = {site: written.leg for site in LEG_SITES}
+    at = dict.fromkeys(LEG_SITES, written.leg)
     at |= dict(zip(FOOT_SITES, (written.heads, written.instep), strict=True)) | written.others
     both = np.zeros((2, len(names), samples))
     for row, site in enumerate(names):
