@@ -5,8 +5,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from gaiter.core.bandage.wool import Build, WoolBuild
 from gaiter.core.landmark import LEG_SITES
-from gaiter.core.plan.pads import OVERSTATED_PLACES, _judged, rises_of, worst_of
+from gaiter.core.leg.tube import round_limb
+from gaiter.core.plan.padded_leg import PaddedLeg
+from gaiter.core.plan.pads import OVERSTATED_PLACES, _judged, padded, rises_of, worst_of
+from gaiter.core.pressure.padding import PADDING_STEPS_CM
 
 
 def judged(name: str, pressures: list[float], maximum_mmhg: float):
@@ -78,3 +82,71 @@ def test_a_rise_is_told_from_the_lowest_to_the_highest_above_what_is_allowed(
         (only,) = found
         assert (only.lower.value, only.upper.value) == ("ankle", rise[0])
         assert only.percent == pytest.approx(rise[1])
+
+
+# --- which pad is laid, on a tube of radius 4 cm: a pad of t lets 4 / (4 + t) arrive ------------
+
+
+class Tube:
+    """A bandage that presses alike everywhere, but for the sampled pressures of one place.
+
+    Under a pad the place reads what ``under`` says of its thickness; what was tried is kept.
+    """
+
+    def __init__(self, name: str, samples: list[float], map_mmhg: float, under) -> None:
+        limb = round_limb(4)
+        wool = WoolBuild(Build.EVEN, 0 * limb.s_cm, "", 0, 0.0)
+        self.padded_leg = PaddedLeg(limb, wool, ())
+        self.name, self.under, self.tried = name, under, []
+        self.pressure_mmhg = np.full((len(self.padded_leg.names), len(samples)), 10.0)
+        self.pressure_mmhg[self.padded_leg.names.index(name)] = samples
+        self.pressure_map_mmhg = np.full(limb.section_cm.shape[1:], map_mmhg)
+
+    def at_places(self, padded_leg: PaddedLeg, names: list[str]) -> np.ndarray:
+        self.tried.append(padded_leg.pads_cm[self.name])
+        return np.full((len(names), 8), self.under(self.tried[-1]))
+
+    def with_pads(self, pads_cm: dict[str, float]) -> "Tube":
+        self.padded_leg = self.padded_leg.under_pads(pads_cm)
+        return self
+
+
+def pad_of(tube: Tube, maximum: float) -> float:
+    aim = SimpleNamespace(
+        maxima=SimpleNamespace(of=lambda _name: maximum), allowed_chance_above=0.025
+    )
+    _design, places = padded(tube, aim, {})
+    return next(place.pad_cm for place in places if place.name == tube.name)
+
+
+def high_in(many: int, high: float = 80.0) -> list[float]:
+    """1000 samples of which so many are high and the others 40."""
+    return [40.0] * (1000 - many) + [high] * many
+
+
+@pytest.mark.parametrize(
+    ("name", "many", "map_mmhg"),
+    # The 95th percentile of bone, the 97.5th of the foot; how much the map reads is no matter.
+    [("heel", 52, 100.0), ("instep", 27, 100.0), ("heel", 52, 0.9)],
+)
+def test_pads_are_tried_from_the_one_that_the_map_finds_enough(name, many, map_mmhg) -> None:
+    """64.5 of 80 mmHg may arrive: 1 cm lets four fifths, 64, and 0.8 cm still 67."""
+    tube = Tube(name, high_in(many), map_mmhg, under=lambda _cm: 63.0)
+    assert pad_of(tube, 64.5) == 1.0
+    assert tube.tried == [1.0]
+
+
+def test_a_thicker_pad_is_tried_where_the_samples_ask_for_one() -> None:
+    tube = Tube("heel", high_in(100), 100.0, under=lambda cm: 60.0 if cm >= 1.5 else 70.0)
+    assert pad_of(tube, 64.5) == pytest.approx(next(cm for cm in PADDING_STEPS_CM if cm >= 1.5))
+    assert tube.tried[0] == 1.0
+
+
+@pytest.mark.parametrize(
+    ("name", "pad_cm"), [("heel", 0.0), ("Achilles tendon", PADDING_STEPS_CM[-1])]
+)
+def test_where_no_pad_answers_only_an_overstated_place_has_the_thickest(name, pad_cm) -> None:
+    # By the samples, and by the map alone: 2 cm let two thirds of 80 mmHg arrive.
+    for maximum in (64.5, 40.5):
+        tube = Tube(name, high_in(100), 100.0, under=lambda _cm: 75.0)
+        assert pad_of(tube, maximum) == pad_cm

@@ -1,10 +1,13 @@
 """The map of pressure over the skin, held against the closed form and the plan's own sites."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.wool import Build
+from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Plan, plan
 from gaiter.core.plan.document import (
@@ -15,14 +18,14 @@ from gaiter.core.plan.document import (
     SpreadBasis,
     SystemPlan,
 )
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of
 from gaiter.core.plan.skin_map import likely_skin_map, skin_map
 from gaiter.core.pressure.discs import bony_places, reading_sites
 from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
-from tests.core.plan.hand_made import bandaged_leg
-from tests.strategies import case
+from tests.strategies import case, percentile_leg
 
 
 @pytest.fixture(scope="module")
@@ -33,12 +36,18 @@ def made() -> Plan:
 # --- by hand: every turn on foot and ankle presses 10 mmHg at 1 N/cm, those up the leg 50 -----
 
 
+@cache
+def own_leg() -> BandagedLeg:
+    """A leg of these tests alone: what lies on it is set by hand."""
+    return BandagedLeg(percentile_leg(Sex.FEMALE, 1))
+
+
 def by_hand(*tensions, hands=(), rests=(), pads_mm=None) -> tuple:
     """A leg, and a system of layers that pull so much on foot and leg [N/cm], 2 thicknesses each.
 
     ``rests`` are the numbers of layers that do not stretch, ``hands`` the habits of the others.
     """
-    leg = bandaged_leg()
+    leg = own_leg()
     wool = PaddingUnder(
         even_cm=0.3, layer_cm=0.3, build=Build.EVEN, end=Landmark.BELOW_KNEE, text="", extra_turns=0
     )
