@@ -139,12 +139,14 @@ def test_what_holds_with_nothing_stretched_over_it_has_its_least_stretch() -> No
 @pytest.mark.parametrize(
     ("rings", "rise"),
     [
-        # From 30 to 36; from 25, not from 30; nothing where it only falls; bare is no place.
+        # From 30 to 36; from 25, not from 30; nothing where it only falls; bare is no place, and
+        # little is.
         ([40.0, 30.0, 36.0], 0.2),
         ([30.0, 25.0, 35.0], 0.4),
         ([40.0, 30.0, 20.0], 0.0),
         ([0.0, 30.0, 33.0], 0.1),
         ([30.0, 33.0, 0.0], 0.1),
+        ([0.5, 1.0, 0.75], 1.0),
     ],
 )
 def test_the_rise_is_from_the_lowest_place_to_the_highest_above_it(rings, rise) -> None:
@@ -323,6 +325,7 @@ PAIRS = [
     (in_range(0.875, instep=some((0.375, 51.0), (0.625, 40.0))),
      Written(instep=some((0.625, 51.0), (0.375, 40.0)))),
     (Written(heads=some((0.125, 51.0), (0.875, 40.0))), in_range(0.875)),
+    (Written(instep=some((0.125, 51.0), (0.875, 40.0))), in_range(0.875)),
     # In range as often, less fabric.
     (Written(length_cm=90.0), Written(length_cm=100.0)),
     (in_range(0.75, length_cm=100.0), in_range(0.625, length_cm=90.0)),
