@@ -14,7 +14,7 @@ from gaiter.core.plan.document import Layer, SitePressure, SystemPlan
 from gaiter.core.plan.suitability import Argument, Bearing
 from gaiter.core.plan.system_on_leg import SystemOnLeg
 from gaiter.core.policy import Policy
-from gaiter.core.safety import Effect, decide
+from gaiter.core.safety import Effect, Outcome, decide
 from tests.strategies import case
 
 # --- stock, words and numbers of one small plan ---------------------------------------------
@@ -305,11 +305,13 @@ def test_what_may_not_be_worn_is_left_out_and_not_designed(told, catalogue) -> N
 @pytest.mark.parametrize(
     ("update", "status", "words"),
     [
+        ({"outcome": Outcome.STOP}, Status.STOPPED, ""),
+        ({"outcome": Outcome.STOP, "maximum_mmhg": None}, Status.STOPPED, ""),
         ({"maximum_mmhg": None}, Status.NOT_YET, ""),
         ({"aim": None}, Status.CANNOT_BE_REACHED, "60 mmHg"),
     ],
 )
-def test_without_a_maximum_or_an_aim_nothing_is_designed(
+def test_of_a_stopped_leg_or_without_a_maximum_or_an_aim_nothing_is_designed(
     policy, catalogue, monkeypatch, update, status, words
 ) -> None:
     safety = decide(case(), policy)
