@@ -60,7 +60,8 @@ def test_under_a_pad_on_a_radius_of_4_cm_arrives_4_over_4_and_its_thickness(pad_
 
 def test_a_pad_of_nothing_or_elsewhere_is_none() -> None:
     leg = tube(heel=0.0, nowhere=2.0)
-    assert leg.pads_on_cells_cm.max() == 0
+    assert not leg.pads_on_cells_cm.any()
+    assert leg.pads_on_cells_cm.shape == tube().pads_on_cells_cm.shape == leg.hoop_curvature.shape
     assert leg.arrives.min() == 1
     same = leg.under_pads({"heel": 0.0})
     for before, after in zip(leg.discs, same.discs, strict=True):
