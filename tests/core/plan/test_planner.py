@@ -17,103 +17,6 @@ from gaiter.core.policy import Policy
 from gaiter.core.safety import Effect, Outcome, decide
 from tests.strategies import case
 
-# --- stock, words and numbers of one small plan ---------------------------------------------
-
-SHORT = "wool_short_stretch"
-ONE = {"samples": 64, "systems": frozenset({SHORT})}
-
-
-def small(policy: Policy, catalogue: Catalogue, **changes) -> Plan:
-    return plan(case(**changes), policy, catalogue, **ONE)
-
-
-def stocked(**items) -> dict:
-    return {"orthopaedic_wool": {"rolls": 3}, "short_stretch": {"rolls": 2}, **items}
-
-
-def test_only_the_systems_asked_for_are_planned_or_left_out(policy, catalogue) -> None:
-    leg = small(policy, catalogue).legs[Side.RIGHT]
-    assert [system.name for system in leg.systems] == [SHORT]
-    assert leg.excluded == ()
-
-
-def test_no_rolls_left_is_not_in_stock(policy: Policy, catalogue: Catalogue) -> None:
-    leg = small(policy, catalogue, stock=stocked(short_stretch={"rolls": 0})).legs[Side.RIGHT]
-    assert leg.systems == ()
-    assert any("short stretch is not in stock" in words for words in leg.excluded)
-    assert leg.status is Status.CANNOT_BE_REACHED
-    assert leg.next_visit is None
-    assert leg.headline == "Aim 30–50, never above 60 mmHg at the gaiter"
-
-
-def test_the_clinics_own_roll_replaces_the_catalogues(policy: Policy, catalogue: Catalogue) -> None:
-    """5 m instead of 2.63 m of short-stretch: one roll instead of two; 8 cm wide."""
-    own = {"rolls": 2, "relaxed_length_cm": 500.0, "widths_cm": [8.0]}
-    before = small(policy, catalogue).legs[Side.RIGHT].systems[0].layers[-1]
-    after = small(policy, catalogue, stock=stocked(short_stretch=own)).legs[Side.RIGHT]
-    layer = after.systems[0].layers[-1]
-    assert (before.width_cm, layer.width_cm) == (10, 8)
-    assert layer.rolls == 1
-    assert layer.spare_cm == pytest.approx(500 - layer.relaxed_length_cm)
-
-
-def test_a_bench_tested_roll_brings_its_own_curve(policy: Policy, catalogue: Catalogue) -> None:
-    """Twice the tension at the same stretch asks for less stretch, and the plan says which roll."""
-    curve = {"usual_stretch": 0.75, "usual_tension_n_per_cm": 1.95, "locking_stretch": 0.9}
-    made = small(policy, catalogue, stock=stocked(short_stretch={"rolls": 2, "curve": curve}))
-    layer = made.legs[Side.RIGHT].systems[0].layers[-1]
-    assert layer.fabric.usual_tension_n_per_cm == 1.95
-    generic = small(policy, catalogue).legs[Side.RIGHT].systems[0].layers[-1]
-    assert layer.stretch_percent < generic.stretch_percent
-    assert any("Materials other than short_stretch are generic" in w for w in made.assumptions)
-
-
-@pytest.mark.parametrize(
-    ("stock", "said", "unsaid"),
-    [
-        (None, ("Stock was not given", "Materials are generic", "Thickness of the wool is"), ()),
-        (stocked(), ("Materials are generic", "Thickness of the wool is"), ("Stock was",)),
-        (stocked(orthopaedic_wool={"rolls": 3, "thickness_mm": 5}), ("Materials are generic",),
-         ("Stock was", "Thickness of the wool")),
-    ],
-)  # fmt: skip
-def test_what_was_assumed_is_said_and_nothing_else(policy, catalogue, stock, said, unsaid) -> None:
-    words = small(policy, catalogue, stock=stock).assumptions
-    for start in said:
-        assert any(one.startswith(start) for one in words), start
-    for start in unsaid:
-        assert not any(one.startswith(start) for one in words), start
-    assert len(words) == len(said) + 1
-
-
-def test_a_collapsed_foot_is_not_planned_and_says_so(policy: Policy, catalogue: Catalogue) -> None:
-    leg = small(policy, catalogue, **{"legs.right.findings.foot_collapsed": True}).legs[Side.RIGHT]
-    assert leg.status is Status.CANNOT_BE_REACHED
-    assert leg.systems == ()
-    assert leg.status_reason.startswith("the foot is collapsed, a shape outside the model")
-
-
-def test_the_leg_carries_its_maxima_chances_and_target(policy: Policy, catalogue) -> None:
-    """60 at gaiter and foot; over bone what an ankle of 135 mmHg less 30 leaves: 105."""
-    leg = small(policy, catalogue).legs[Side.RIGHT]
-    assert (leg.maxima.leg_mmhg, leg.maxima.foot_mmhg, leg.maxima.bony_mmhg) == (60, 60, 105)
-    chances = (leg.chance_allowed, leg.redo_from_chance, leg.take_off_from_chance)
-    assert chances == (0.025, 0.10, 0.25)
-    assert leg.guard_foot
-    assert (leg.target.gaiter_low_mmhg, leg.target.gaiter_high_mmhg) == (30, 50)
-    assert leg.next_visit == leg.systems[0].change_days * timedelta(1) + case().today
-
-
-def test_a_plan_names_its_case_seed_and_bandager(policy: Policy, catalogue: Catalogue) -> None:
-    made = plan(case(reference="Heron (invented)"), policy, catalogue, seed=7, **ONE)
-    assert (made.case.reference, made.case.invented) == ("Heron (invented)", True)
-    assert (made.seed, made.samples, made.bandager) == (7, 64, "trained")
-    assert made.today == case().today
-    assert made.theory_remainder == 0.92
-    assert made.versions.policy == policy.label
-    assert made.versions.catalogue_sha256 == catalogue.sha256
-
-
 # --- ranking and refusals, with systems that are only said to be made -----------------------
 
 STRONG = ("zinc_paste_covered", "wool_gauze_long_stretch", "wool_gauze_cohesive", "four_layer",
@@ -345,3 +248,100 @@ def test_a_plan_keeps_what_the_leg_was_measured_as(told) -> None:
     assert set(leg.surface.s_cm) == set(Landmark)
     assert leg.wound_place == (asked.wound.place if asked.wound else None)
     assert leg.purpose == "venous ulcer"
+
+
+# --- stock, words and numbers of one small plan ---------------------------------------------
+
+SHORT = "wool_short_stretch"
+ONE = {"samples": 64, "systems": frozenset({SHORT})}
+
+
+def small(policy: Policy, catalogue: Catalogue, **changes) -> Plan:
+    return plan(case(**changes), policy, catalogue, **ONE)
+
+
+def stocked(**items) -> dict:
+    return {"orthopaedic_wool": {"rolls": 3}, "short_stretch": {"rolls": 2}, **items}
+
+
+def test_only_the_systems_asked_for_are_planned_or_left_out(policy, catalogue) -> None:
+    leg = small(policy, catalogue).legs[Side.RIGHT]
+    assert [system.name for system in leg.systems] == [SHORT]
+    assert leg.excluded == ()
+
+
+def test_no_rolls_left_is_not_in_stock(policy: Policy, catalogue: Catalogue) -> None:
+    leg = small(policy, catalogue, stock=stocked(short_stretch={"rolls": 0})).legs[Side.RIGHT]
+    assert leg.systems == ()
+    assert any("short stretch is not in stock" in words for words in leg.excluded)
+    assert leg.status is Status.CANNOT_BE_REACHED
+    assert leg.next_visit is None
+    assert leg.headline == "Aim 30–50, never above 60 mmHg at the gaiter"
+
+
+def test_the_clinics_own_roll_replaces_the_catalogues(policy: Policy, catalogue: Catalogue) -> None:
+    """5 m instead of 2.63 m of short-stretch: one roll instead of two; 8 cm wide."""
+    own = {"rolls": 2, "relaxed_length_cm": 500.0, "widths_cm": [8.0]}
+    before = small(policy, catalogue).legs[Side.RIGHT].systems[0].layers[-1]
+    after = small(policy, catalogue, stock=stocked(short_stretch=own)).legs[Side.RIGHT]
+    layer = after.systems[0].layers[-1]
+    assert (before.width_cm, layer.width_cm) == (10, 8)
+    assert layer.rolls == 1
+    assert layer.spare_cm == pytest.approx(500 - layer.relaxed_length_cm)
+
+
+def test_a_bench_tested_roll_brings_its_own_curve(policy: Policy, catalogue: Catalogue) -> None:
+    """Twice the tension at the same stretch asks for less stretch, and the plan says which roll."""
+    curve = {"usual_stretch": 0.75, "usual_tension_n_per_cm": 1.95, "locking_stretch": 0.9}
+    made = small(policy, catalogue, stock=stocked(short_stretch={"rolls": 2, "curve": curve}))
+    layer = made.legs[Side.RIGHT].systems[0].layers[-1]
+    assert layer.fabric.usual_tension_n_per_cm == 1.95
+    generic = small(policy, catalogue).legs[Side.RIGHT].systems[0].layers[-1]
+    assert layer.stretch_percent < generic.stretch_percent
+    assert any("Materials other than short_stretch are generic" in w for w in made.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("stock", "said", "unsaid"),
+    [
+        (None, ("Stock was not given", "Materials are generic", "Thickness of the wool is"), ()),
+        (stocked(), ("Materials are generic", "Thickness of the wool is"), ("Stock was",)),
+        (stocked(orthopaedic_wool={"rolls": 3, "thickness_mm": 5}), ("Materials are generic",),
+         ("Stock was", "Thickness of the wool")),
+    ],
+)  # fmt: skip
+def test_what_was_assumed_is_said_and_nothing_else(policy, catalogue, stock, said, unsaid) -> None:
+    words = small(policy, catalogue, stock=stock).assumptions
+    for start in said:
+        assert any(one.startswith(start) for one in words), start
+    for start in unsaid:
+        assert not any(one.startswith(start) for one in words), start
+    assert len(words) == len(said) + 1
+
+
+def test_a_collapsed_foot_is_not_planned_and_says_so(policy: Policy, catalogue: Catalogue) -> None:
+    leg = small(policy, catalogue, **{"legs.right.findings.foot_collapsed": True}).legs[Side.RIGHT]
+    assert leg.status is Status.CANNOT_BE_REACHED
+    assert leg.systems == ()
+    assert leg.status_reason.startswith("the foot is collapsed, a shape outside the model")
+
+
+def test_the_leg_carries_its_maxima_chances_and_target(policy: Policy, catalogue) -> None:
+    """60 at gaiter and foot; over bone what an ankle of 135 mmHg less 30 leaves: 105."""
+    leg = small(policy, catalogue).legs[Side.RIGHT]
+    assert (leg.maxima.leg_mmhg, leg.maxima.foot_mmhg, leg.maxima.bony_mmhg) == (60, 60, 105)
+    chances = (leg.chance_allowed, leg.redo_from_chance, leg.take_off_from_chance)
+    assert chances == (0.025, 0.10, 0.25)
+    assert leg.guard_foot
+    assert (leg.target.gaiter_low_mmhg, leg.target.gaiter_high_mmhg) == (30, 50)
+    assert leg.next_visit == leg.systems[0].change_days * timedelta(1) + case().today
+
+
+def test_a_plan_names_its_case_seed_and_bandager(policy: Policy, catalogue: Catalogue) -> None:
+    made = plan(case(reference="Heron (invented)"), policy, catalogue, seed=7, **ONE)
+    assert (made.case.reference, made.case.invented) == ("Heron (invented)", True)
+    assert (made.seed, made.samples, made.bandager) == (7, 64, "trained")
+    assert made.today == case().today
+    assert made.theory_remainder == 0.92
+    assert made.versions.policy == policy.label
+    assert made.versions.catalogue_sha256 == catalogue.sha256
