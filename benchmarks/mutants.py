@@ -107,6 +107,32 @@ EQUIVALENT: dict[str, str] = {
     "core/bandage/pattern.py: while low < last:: Lt to LtE": (
         "arc lengths come from a spline and do not meet to the last digit"
     ),
+    "core/plan/search.py: _AT_ONCE = 64: 64 one more": (
+        "how many choices are multiplied at once decides the memory, not the result"
+    ),
+    "core/plan/search.py: allowed = aim.allowed_chance_above + slack: Add to Sub": (
+        "finalists are taken with the slack on either side; the order of the two is no matter"
+    ),
+    "core/plan/search.py: else grid[grid <= layer.recipe.largest_stretch + 1e-9]: LtE to Lt": (
+        "no stretch of the grid lies exactly a billionth above another"
+    ),
+    "core/plan/planner.py: Fit.CANNOT_BE_REACHED: 2,: 2 one more": "only the order counts",
+    "core/plan/alternatives.py: maximum = p.decision.maximum_mmhg or 0.0: 0 to 0.1": (
+        "no kind gives as little; where nothing may be worn nothing is asked"
+    ),
+    **dict.fromkeys(
+        (
+            "core/plan/alternatives.py: if kind is ADJUSTABLE_WRAP and "
+            "(p.leg.findings.pitting_grade or 0) >= 3:: 0 one more",
+            "core/plan/alternatives.py: if kind is STOCKINGS and "
+            "(p.leg.findings.pitting_grade or 0) >= 3:: 0 one more",
+            "core/plan/suitability.py: if (p.leg.findings.pitting_grade or 0) >= 3 and "
+            "Trait.INELASTIC in traits:: 0 one more",
+            'core/plan/suitability.py: wet = patient.exudate == "heavy" or '
+            "(patient.leg.findings.pitting_grade or 0) >= 3: 0 one more",
+        ),
+        "a swelling that was not graded is as little much as one of grade 1",
+    ),
     "core/pressure/discs.py: enough = read > _LEAST_SHARE * read.max(): Gt to GtE": (
         "no cell reads exactly a thousandth of the middle's"
     ),

@@ -1,6 +1,8 @@
 """Changes by hand: judged like the computed plan, within limits, and told in words."""
 
+from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import pytest
 
@@ -127,6 +129,14 @@ def test_the_foot_keeps_its_share_of_a_chosen_stretch() -> None:
 def test_the_foot_is_never_laid_below_the_least_stretch() -> None:
     """30 of 42 % of 35 % would be 25 %; the fabric's least is 30 %."""
     assert by_hand(LayerChange(stretch=0.35)).foot_stretch == pytest.approx(0.30)
+
+
+def test_where_nothing_was_stretched_the_foot_is_stretched_as_the_leg_is() -> None:
+    layer = PressingLayer(LayerRecipe(HAND_MADE), shipped_catalogue()[HAND_MADE])
+    was = replace(built("orthopaedic_wool", HAND_MADE).design.layers[0], stretch=0, foot_stretch=0)
+    change = Adjustment("any", {HAND_MADE: LayerChange(stretch=0.4)})
+    (fixed,) = chosen_by_hand(change, [layer], SimpleNamespace(layers=[was]))
+    assert (fixed.stretch, fixed.foot_stretch) == (0.4, 0.4)
 
 
 @pytest.mark.parametrize("stretch", [0.3, 0.7])

@@ -104,7 +104,7 @@ def rolls_to_take(system: SystemPlan) -> Mapping[tuple[str, float], int]:
     for layer, supply in zip(system.layers, system.supplies, strict=False):
         rolls = _as_said(supply) if supply.rolls is None else supply.rolls
         up_the_leg = layer.width_cm if layer.leg_width_cm is None else layer.leg_width_cm
-        on_the_foot = 0 if layer.leg_width_cm is None else min(1, rolls)
+        on_the_foot = min(1, rolls)
         for width_cm, count in ((layer.width_cm, on_the_foot), (up_the_leg, rolls - on_the_foot)):
             if count:
                 key = (layer.material, width_cm)
