@@ -60,6 +60,7 @@ ELSEWHERE = {
         ),
         "what every page stands in: tests/web/test_pages.py",
     ),
+    "web/frame/verbs.py": "every address with every verb: tests/web/frame/test_access.py",
     "web/frame/templatetags/gaiter_words.py": "words in a made-up language: "
     "tests/web/test_language.py",
     **dict.fromkeys(

@@ -3,13 +3,16 @@
 from datetime import timedelta
 
 import pytest
+from django.core.exceptions import ImproperlyConfigured
+from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.stops import override_stops
 from gaiter.records.ledger import Actor
-from gaiter.records.models import Role
+from gaiter.records.models import AuditEntry, Role, StandingOrder
+from gaiter.web.frame.access import allow
 from tests.clinic import attempt_of
 
 CLINICAL = {"prescriber", "bandager"}
@@ -98,10 +101,13 @@ ANSWERS = {
     # What is another's, or names no plan, is not there; nor is a link with a wrong token.
     ("attempt", "GET", "bandager"): 404, ("practice-record", "GET", "bandager"): 404,
     ("bandaged", "POST"): 404, ("welcome", "GET"): 404, ("welcome", "POST"): 404,
+    # Needs no content either, and leads away.
+    ("sign-out", "POST"): 302,
     # Only its author or a prescriber takes a proposal back.
     ("withdraw-plan", "POST", "bandager"): 403,
 }  # fmt: skip
-VERBS = ("GET", "POST", "PUT", "PATCH", "DELETE")
+# Every verb of HTTP but CONNECT, which is a proxy's, and one that is made up.
+VERBS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "BREW")
 
 
 def names() -> list[str]:
@@ -188,26 +194,76 @@ def addresses(clinic):
     return address
 
 
+def expected(name: str, verb: str, role: str) -> int:
+    """The exact status of one address for one verb and role."""
+    roles, verbs = GRID[name]
+    same = "GET" if verb == "HEAD" else verb
+    if same not in verbs.split():
+        return 405
+    if roles is not None and role not in roles:
+        return 403
+    usual = ANSWERS.get((name, same), 200 if same == "GET" else 400)
+    return ANSWERS.get((name, same, role), usual)
+
+
 @pytest.mark.parametrize("role", sorted(ALL))
-def test_roles_and_verbs(addresses, signed_in, role) -> None:
+def test_roles_and_verbs(addresses, signed_in, client, role) -> None:
     wrong = []
-    for name, (roles, verbs) in GRID.items():
-        if name in ("sign-out", "lock"):
-            continue
+    for name in GRID:
         address = addresses(name)
+        # A session that an address before locked is not the next one's.
+        client.cookies.clear()
         for verb in VERBS:
-            client = signed_in(role)
-            status = client.generic(verb, address).status_code
-            if verb not in verbs.split():
-                good = status == 405
-            elif roles is not None and role not in roles:
-                good = status == 403
-            else:
-                usual = ANSWERS.get((name, verb), 200 if verb == "GET" else 400)
-                good = status == ANSWERS.get((name, verb, role), usual)
-            if not good:
-                wrong.append((name, verb, status))
+            status = signed_in(role).generic(verb, address).status_code
+            if status != expected(name, verb, role):
+                wrong.append((name, verb, status, expected(name, verb, role)))
     assert wrong == []
+
+
+def strict(clinic, role: str) -> Client:
+    """A browser that sends no token of a form with anything, as another site's page would."""
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(clinic.accounts[role], backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def test_head_ends_no_standing_order(addresses, clinic) -> None:
+    """HEAD ran views that take POST only, and no token of the form was asked for."""
+    answer = strict(clinic, "prescriber").head(addresses("end-order"))
+    assert answer.status_code == 405
+    assert StandingOrder.objects.get().revoked_at is None
+
+
+def test_a_verb_that_is_not_declared_is_answered_before_anything_runs(addresses, clinic) -> None:
+    """Before the form's token, the session and the role are looked at; the answer names verbs."""
+    for who in (strict(clinic, "learner"), Client(enforce_csrf_checks=True)):
+        for name, (_roles, verbs) in GRID.items():
+            told = {*verbs.split(), *(["HEAD"] if "GET" in verbs else [])}
+            for verb in set(VERBS) - told:
+                answer = who.generic(verb, addresses(name))
+                assert (answer.status_code, name, verb) == (405, name, verb)
+                assert set(answer["Allow"].split(", ")) == told
+    assert not AuditEntry.objects.filter(verb="sign out").exists()
+
+
+def test_a_head_writes_no_more_than_a_get_and_says_nothing(addresses, signed_in) -> None:
+    for name in ("people", "off", "own", "stock", "health"):
+        client = signed_in("bandager")
+        got, head = client.get(addresses(name)), client.head(addresses(name))
+        assert (head.status_code, head.content) == (got.status_code, b""), name
+
+
+def test_a_post_without_the_token_of_its_form_is_refused_everywhere(addresses, clinic) -> None:
+    for name, (roles, verbs) in GRID.items():
+        if "POST" in verbs:
+            role = sorted(roles or ALL)[0]
+            answer = strict(clinic, role).post(addresses(name))
+            assert (answer.status_code, name) == (403, name)
+
+
+def test_a_view_that_declares_no_verb_is_a_fault() -> None:
+    with pytest.raises(ImproperlyConfigured, match="by which verbs"):
+        allow(frozenset(Role))
 
 
 def test_nobody_gets_in_without_signing_in(addresses, client) -> None:

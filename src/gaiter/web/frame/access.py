@@ -43,7 +43,15 @@ def allow(
     anonymous: bool = False,
     when_locked: bool = False,
 ) -> Callable[[View], View]:
-    """Declares who may open a view, and with which verbs (GET where none is named)."""
+    """Declares who may open a view, and with which verbs; HEAD goes with GET.
+
+    Raises
+    ------
+    ImproperlyConfigured
+        If no verb is named.
+    """
+    if not verbs:
+        raise ImproperlyConfigured("a view declares by which verbs it is opened: name them")
     named = frozenset({roles}) if isinstance(roles, Role) else roles
 
     def declare(view: View) -> View:
@@ -51,7 +59,7 @@ def allow(
         def inner(*args: Any, **kwargs: Any) -> HttpResponse:
             return view(*args, **kwargs)
 
-        inner.access = Access(named, verbs or ("GET",), anonymous, when_locked)  # type: ignore[attr-defined] # read by the middleware
+        inner.access = Access(named, verbs, anonymous, when_locked)  # type: ignore[attr-defined] # read by the middleware
         return inner
 
     return declare
@@ -80,8 +88,6 @@ class AccessMiddleware:
             if request.path.startswith(f"/{settings.STATIC_URL.strip('/')}/"):
                 return None
             raise ImproperlyConfigured(f"{view} declares nobody who may open it")
-        if request.method not in (*access.verbs, "HEAD"):
-            return errors.wrong_verb(request, access.verbs)
         if access.anonymous:
             return None
         if not request.user.is_authenticated:
