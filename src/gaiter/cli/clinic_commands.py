@@ -85,13 +85,14 @@ def account(
     with plain_errors():
         set_up(prepare=True)
         migrated()
-        from gaiter.records.actions.accounts import add_account, one_time_link
+        from gaiter.records.actions.accounts import add_account
+        from gaiter.records.actions.grants import issue_link
         from gaiter.records.ledger import Actor
 
         made = add_account(
             Actor(None, "command line"), username=username, name=name, initials=initials, role=role
         )
-        link = one_time_link(made)
+        link = issue_link(Actor(None, "command line"), made).path
         words = f"Open this path of the clinic's address, once: {link}"
         _say(words, as_json, account=username, one_time_link=link)
 

@@ -7,11 +7,13 @@ from django.core.exceptions import ImproperlyConfigured
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from gaiter.records.actions.accounts import add_account
+from gaiter.records.actions.grants import issue_link
 from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.stops import override_stops
 from gaiter.records.ledger import Actor
-from gaiter.records.models import AuditEntry, Role, StandingOrder
+from gaiter.records.models import AuditEntry, Grant, Role, StandingOrder
 from gaiter.web.frame.access import allow
 from tests.clinic import attempt_of
 
@@ -36,8 +38,14 @@ GRID = {
     "lock": (ALL, "GET POST"),
     "second-factor": (ALL, "GET POST"),
     "second-factor-set-up": (ALL, "GET POST"),
+    "recovery-codes": (ALL, "GET POST"),
     "welcome": (None, "GET POST"),
     "own": (ALL, "GET POST"),
+    "notices": (ALL, "GET POST"),
+    "end-session": (ALL, "POST"),
+    "end-other-sessions": (ALL, "POST"),
+    "approve-grant": ({"manager"}, "POST"),
+    "end-grant": ({"manager"}, "POST"),
     "accounts": ({"manager"}, "GET POST"),
     "account": ({"manager"}, "GET POST"),
     "orders": (CLINICAL, "GET POST"),
@@ -91,18 +99,20 @@ GRID = {
 ANSWERS = {
     # A form with a page of its own is shown again with what is missing.
     **{(name, "POST"): 200 for name in (
-        "account", "accounts", "change-person", "new-person", "off", "orders", "stock-item",
+        "account", "accounts", "change-person", "new-person", "notices", "off", "orders",
+        "stock-item",
     )},
     ("stock", "POST", "manager"): 200,
     # These need no content.
-    **{(name, "POST"): 302 for name in ("end-order", "start-visit", "withdraw-override")},
+    **{(name, "POST"): 302 for name in (
+        "approve-grant", "end-grant", "end-order", "end-other-sessions", "sign-out", "start-visit",
+        "withdraw-override",
+    )},
     # The start page of a role that has no legs is another.
     ("today", "GET", "learner"): 302, ("today", "GET", "manager"): 302,
     # What is another's, or names no plan, is not there; nor is a link with a wrong token.
     ("attempt", "GET", "bandager"): 404, ("practice-record", "GET", "bandager"): 404,
-    ("bandaged", "POST"): 404, ("welcome", "GET"): 404, ("welcome", "POST"): 404,
-    # Needs no content either, and leads away.
-    ("sign-out", "POST"): 302,
+    ("bandaged", "POST"): 404, ("end-session", "POST"): 404,
     # Only its author or a prescriber takes a proposal back.
     ("withdraw-plan", "POST", "bandager"): 403,
 }  # fmt: skip
@@ -136,6 +146,15 @@ def set_aside(clinic, doctor):
     return made
 
 
+def waiting_link(clinic):
+    """A prescriber's link, which another manager than the one of the grid asked for."""
+    other = add_account(
+        Actor(None, "test"), username="second", name="Second", initials="S", role="manager"
+    )
+    issue_link(Actor(other), clinic.accounts["prescriber"])
+    return Grant.objects.get()
+
+
 @pytest.fixture
 def addresses(clinic):
     """The address of every name, of records that exist."""
@@ -155,6 +174,9 @@ def addresses(clinic):
         "item": set_stock_item(doctor, None, material="zinc_paste", width_cm=8, rolls=9,
                                low_at=1).pk,
         "account": clinic.accounts["learner"].pk,
+        "grant": waiting_link(clinic).pk,
+        # Nobody is signed in so.
+        "session": 998,
         "attempt": attempt_of(clinic.actor(Role.LEARNER)).pk,
     }  # fmt: skip
 
@@ -164,7 +186,8 @@ def addresses(clinic):
             "withdraw-override": "override", "answer-check": "bandaging", "readings": "bandaging",
             "undo-bandaging": "bandaging", "record-deed": "bandaging",
             "stock-item": "item", "count-stock": "item", "account": "account",
-            "attempt": "attempt", "practice-record": "account",
+            "attempt": "attempt", "practice-record": "account", "end-session": "session",
+            "approve-grant": "grant", "end-grant": "grant",
         }  # fmt: skip
         legs = {
             "clear-stop",
@@ -184,8 +207,6 @@ def addresses(clinic):
             return reverse(name, args=[999 if missing else ids["leg"], "leaflet"])
         if name in ("practice-leg", "practice-try"):
             return reverse(name, args=["nobody" if missing else "ordinary-leg"])
-        if name == "welcome":
-            return reverse(name, args=[999 if missing else ids["account"], "token"])
         kind = kinds.get(name) or ("leg" if name in legs else None)
         kind = kind or ("visit" if name in visits else "plan" if name in plans else None)
         kind = kind or ("person" if name in ("person", "change-person", "open-leg") else None)

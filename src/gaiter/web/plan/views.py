@@ -41,7 +41,7 @@ from gaiter.records.visit.case import (
     local_policy,
 )
 from gaiter.records.visit.decided import decision_at
-from gaiter.web.accounts.views import right_password
+from gaiter.web.accounts.step_up import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
