@@ -24,7 +24,8 @@ def heron(settings):
     [
         "passwordpassword", "Password1234", "P@ssw0rd-P@ssw0rd", "gaiter-gaiter-gaiter",
         "Bandage2026!", "compression bandage", "123456789012", "qwertyuiop12", "abcdefghijkl",
-        "aaaaaaaaaaaa", "abababababab", "welcome welcome 1", "Summer-2026-Summer", "letmein-letmein",
+        "aaaaaaaaaaaa", "abababababab", "welcome welcome 1", "Summer-2026-Summer",
+        "letmein-letmein",
         "correct horse battery staple", "heron ford demo", "!!!!!!!!!!!!",
         # Of the account and of the clinic.
         "tamsin.rowan.1", "Tamsin Rowan 26", "Heron Ford 2026", "heronfordclinic",

@@ -17,7 +17,7 @@ from gaiter.records.totp import new_seed, step_of
 RECOVERY_CODES = 10
 _HALF = 5
 _SHOWN_FOR = timedelta(minutes=15)
-# Letters and digits that nobody takes for one another; ten of them are 49 bits.
+# Letters and digits that nobody takes for one another; ten of them are 50 bits.
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
 
 

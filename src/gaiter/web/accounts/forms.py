@@ -97,7 +97,7 @@ class WelcomeForm(OnceForm):
 class NoticesForm(OnceForm):
     """The last thing that its owner has read."""
 
-    upto = forms.IntegerField(min_value=1, max_value=2**31)
+    upto = forms.RegexField(r"^[1-9][0-9]{0,9}$")
 
 
 class RemovalForm(OnceForm):

@@ -93,7 +93,7 @@ def notices(request: ClinicRequest) -> HttpResponse:
     form = NoticesForm(request.POST or None)
     wanted = safe_next(request, home_of(request.user))
     if request.method == "POST" and form.is_valid():
-        note_read(request.actor, form.cleaned_data["upto"])
+        note_read(request.actor, int(form.cleaned_data["upto"]))
         return redirect(wanted)
     page = NoticesPage(grants_to_show(request.user), wanted)
     return show(request, page, 400 if form.errors else 200)
