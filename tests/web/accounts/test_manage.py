@@ -28,9 +28,8 @@ def second(clinic):
 
 
 def link_in(page) -> str:
-    found = re.search(
-        r"<code[^>]*>http://testserver(/welcome/#[^<]+)</code>", page.content.decode()
-    )
+    text = page.content.decode()
+    found = re.search(r"<code[^>]*>http://testserver(/welcome/#[^<]+)</code>", text)
     assert found, text[-1500:]
     return found.group(1)
 
