@@ -133,11 +133,7 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"json": {"()": "gaiter.web.frame.logs.JsonFormatter"}},
-    "handlers": {
-        "console": {"class": "logging.StreamHandler", "formatter": "json"},
-        # A logger with no handler at all falls back to plain text on standard error.
-        "nowhere": {"class": "logging.NullHandler"},
-    },
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "json"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
     "loggers": {
         "gaiter": {"handlers": ["console"], "level": "INFO", "propagate": False},

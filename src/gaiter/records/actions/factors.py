@@ -51,6 +51,8 @@ def _end_started(act: Action, account: Account) -> None:
 
 def started_factor(actor: Actor, pk: int | None) -> SecondFactor | None:
     """A seed that this account was shown a moment ago and has not confirmed."""
+    if pk is None:
+        return None
     open_ones = SecondFactor.objects.filter(account=actor.account, ended_at=None, confirmed_at=None)
     return open_ones.filter(pk=pk, made_at__gte=actor.now - _SHOWN_FOR).first()
 
@@ -87,8 +89,9 @@ def confirm_factor(actor: Actor, pk: int, code: str) -> list[str]:
 def drop_factor(act: Action, account: Account, keep: SecondFactor | None = None) -> None:
     """Ends factors and recovery codes, and with them every session that they opened."""
     factors = SecondFactor.objects.filter(account=account, ended_at=None)
-    for factor in factors.exclude(pk=keep.pk if keep else None):
-        act.change(factor, ended_at=act.at, seed="")
+    for factor in factors:
+        if keep is None or factor.pk != keep.pk:
+            act.change(factor, ended_at=act.at, seed="")
     _end_codes(act, account)
     act.change(account, era=account.era + 1)
     end_sessions(account.pk)

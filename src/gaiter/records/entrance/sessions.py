@@ -10,14 +10,22 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import SESSION_KEY
-from django.contrib.sessions.backends.base import CreateError, SessionBase, UpdateError
+from django.contrib.sessions.backends.base import (
+    VALID_KEY_CHARS,
+    CreateError,
+    SessionBase,
+    UpdateError,
+)
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from django.utils.crypto import get_random_string
 
 from gaiter.records.entrance.models import Session
 from gaiter.records.sealing import SealError, open_bytes, seal_bytes
 
 _PLACE = "session.content"
+# Of thirty-six letters and digits: 165 bits.
+_KEY_LENGTH = 32
 
 
 def hashed(key: str) -> str:
@@ -67,7 +75,7 @@ class SessionStore(SessionBase):
 
     def create(self) -> None:
         """A session with a new key."""
-        self._session_key = self._get_new_session_key()
+        self._session_key = get_random_string(_KEY_LENGTH, VALID_KEY_CHARS)
         self.save(must_create=True)
         self.modified = True
 
@@ -82,7 +90,7 @@ class SessionStore(SessionBase):
         if self.session_key is None:
             self.create()
             return
-        carried = self._get_session(no_load=must_create)
+        carried = self._get_session(no_load=must_create)  # type: ignore[attr-defined] # the framework's own, which its stubs lack
         account = carried.get(SESSION_KEY)
         said = {
             "content": seal_bytes(json.dumps(carried).encode(), _PLACE),

@@ -118,7 +118,7 @@ def _judged(request: ClinicRequest, username: str, password: str) -> Account | N
         # Whoever has an account of their own does not buy tries at others' with it.
         take_back(Kind.ADDRESS, address)
         forget(Kind.NAME, username)
-    return account  # type: ignore[no-any-return] # the framework says user, it is an account
+    return account
 
 
 def _locked_out(error: TooManyTriesError) -> str:
