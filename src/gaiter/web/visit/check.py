@@ -40,7 +40,7 @@ from gaiter.web.visit.safety import SIGN_OF
 from gaiter.web.visit.views import visit_of
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def check(request: ClinicRequest, pk: int) -> HttpResponse:
     """The page after bandaging."""
     return _page(request, pk)

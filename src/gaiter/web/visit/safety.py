@@ -55,7 +55,7 @@ from gaiter.records.visit.case import (
 )
 from gaiter.records.visit.decided import Found, document_without, found_in, stops_of
 from gaiter.records.words import in_language
-from gaiter.web.accounts.views import right_password
+from gaiter.web.accounts.step_up import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.request import ClinicRequest
 

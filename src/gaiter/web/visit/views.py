@@ -256,7 +256,7 @@ def _section(seen: Assembled, section: Section, found: Mapping[str, BoxView]) ->
     return SectionView(section, tuple(groups), folded)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def visit(request: ClinicRequest, pk: int) -> HttpResponse:
     """The page."""
     one = visit_of(pk)
@@ -400,7 +400,7 @@ def _changes(seen: Assembled, unit: str) -> list[str]:
     return found
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def live(request: ClinicRequest, pk: int) -> HttpResponse:
     """The part that follows the boxes."""
     seen = assembled(visit_of(pk))
@@ -489,7 +489,7 @@ def sign(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", one.episode_id)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def case_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The visit as a ``gaiter.case/1`` file, without a person's identity."""
     one = visit_of(pk)
