@@ -70,6 +70,7 @@ _NEVER_EQUAL = (
     "1 kPa is 7.50062 mmHg: no pressure that can be written down falls exactly on the limit"
 )
 _SIDE = "a direction is scaled to length 1"
+_WINDING = "it is -1: to divide by it is to multiply by it"
 _SEARCH = "how the least is sought, not where it lies"
 # Mutants that no test can tell apart, by "module: line: change", and why.
 EQUIVALENT: dict[str, str] = {
@@ -101,6 +102,24 @@ EQUIVALENT: dict[str, str] = {
     "core/bandage/path.py: nudge = 1e-3: 0.001 to 0.0011": (
         "a difference quotient over a tenth more than 0.001 cm is the same slope"
     ),
+    "core/bandage/path.py: along_s = second + (s_ss * slope + 2 * w * s_st) * slope + s_tt: "
+    "Mult to Div": _WINDING,
+    "core/bandage/path.py: along_t = (t_ss * slope + 2 * w * t_st) * slope + t_tt: Mult to Div": (
+        _WINDING
+    ),
+    "core/bandage/path.py: speed = np.sqrt((e * slope + 2 * w * f) * slope + g): Mult to Div": (
+        _WINDING
+    ),
+    "core/bandage/path.py: speed: Array = np.sqrt((e * slope + 2 * WINDING * f) * slope + g): "
+    "Mult to Div": _WINDING,
+    "core/bandage/path.py: if tried_cost > cost:: Gt to GtE": (
+        "two sums of squares are not the same to the last digit unless nothing moved"
+    ),
+    "core/bandage/path.py: if np.abs(move).max() < _SETTLED_CM:: Lt to LtE": (
+        "no move is 0.1 mm to the last digit"
+    ),
+    "core/bandage/rolls.py: clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > "
+    "_CLEAR_OF_WOUND_CM: Gt to GtE": "no sample lies 5 cm off to the last digit",
     "core/bandage/pattern.py: while low < last:: Lt to LtE": (
         "arc lengths come from a spline and do not meet to the last digit"
     ),
