@@ -69,6 +69,7 @@ _OPTIONS = ("-q", "-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAs
 _NEVER_EQUAL = (
     "1 kPa is 7.50062 mmHg: no pressure that can be written down falls exactly on the limit"
 )
+_AS_FALSE = "what asks takes nothing as it takes what is empty"
 _BOTH_ENDS = "a site has both ends of its range or neither"
 _NEAR_A_DISC = (
     "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2)"
@@ -147,6 +148,9 @@ EQUIVALENT: dict[str, str] = {
     "None:: to Or": _BOTH_ENDS,
     'core/applied/judge.py: how = "too loose" if low is not None and site.median_mmhg < low else '
     '"too tight": Lt to LtE': "a site exactly at the end of its range lies in it",
+    'core/applied/judge.py: return "": nothing returned': _AS_FALSE,
+    "core/applied/judge.py: return False: nothing returned": _AS_FALSE,
+    "core/applied/judge.py: return []: nothing returned": _AS_FALSE,
     "core/applied/conjugate.py: _ROUNDS = 60: 60 one more": "the rounds have settled long before",
 }
 
