@@ -69,12 +69,14 @@ _OPTIONS = ("-q", "-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAs
 _NEVER_EQUAL = (
     "1 kPa is 7.50062 mmHg: no pressure that can be written down falls exactly on the limit"
 )
+_AS_FALSE = "what asks takes nothing as it takes what is empty"
 _BOTH_ENDS = "a site has both ends of its range or neither"
 _NEAR_A_DISC = (
     "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2)"
 )
 _FAR_OUT = "a cell that far out reads less than a billionth; the line only saves time"
 _SIDE = "a direction is scaled to length 1"
+_WINDING = "it is -1: to divide by it is to multiply by it"
 _SEARCH = "how the least is sought, not where it lies"
 # Mutants that no test can tell apart, by "module: line: change", and why.
 EQUIVALENT: dict[str, str] = {
@@ -104,6 +106,24 @@ EQUIVALENT: dict[str, str] = {
     "core/bandage/path.py: nudge = 1e-3: 0.001 to 0.0011": (
         "a difference quotient over a tenth more than 0.001 cm is the same slope"
     ),
+    "core/bandage/path.py: along_s = second + (s_ss * slope + 2 * w * s_st) * slope + s_tt: "
+    "Mult to Div": _WINDING,
+    "core/bandage/path.py: along_t = (t_ss * slope + 2 * w * t_st) * slope + t_tt: Mult to Div": (
+        _WINDING
+    ),
+    "core/bandage/path.py: speed = np.sqrt((e * slope + 2 * w * f) * slope + g): Mult to Div": (
+        _WINDING
+    ),
+    "core/bandage/path.py: speed: Array = np.sqrt((e * slope + 2 * WINDING * f) * slope + g): "
+    "Mult to Div": _WINDING,
+    "core/bandage/path.py: if tried_cost > cost:: Gt to GtE": (
+        "two sums of squares are not the same to the last digit unless nothing moved"
+    ),
+    "core/bandage/path.py: if np.abs(move).max() < _SETTLED_CM:: Lt to LtE": (
+        "no move is 0.1 mm to the last digit"
+    ),
+    "core/bandage/rolls.py: clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > "
+    "_CLEAR_OF_WOUND_CM: Gt to GtE": "no sample lies 5 cm off to the last digit",
     "core/bandage/pattern.py: while low < last:: Lt to LtE": (
         "arc lengths come from a spline and do not meet to the last digit"
     ),
@@ -147,6 +167,9 @@ EQUIVALENT: dict[str, str] = {
     "None:: to Or": _BOTH_ENDS,
     'core/applied/judge.py: how = "too loose" if low is not None and site.median_mmhg < low else '
     '"too tight": Lt to LtE': "a site exactly at the end of its range lies in it",
+    'core/applied/judge.py: return "": nothing returned': _AS_FALSE,
+    "core/applied/judge.py: return False: nothing returned": _AS_FALSE,
+    "core/applied/judge.py: return []: nothing returned": _AS_FALSE,
     "core/applied/conjugate.py: _ROUNDS = 60: 60 one more": "the rounds have settled long before",
 }
 

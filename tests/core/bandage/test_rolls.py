@@ -187,3 +187,19 @@ def test_a_roll_shorter_than_a_turn_is_never_joined_before_its_own_start() -> No
     # The first roll covers 11 cm, every other at most 6 more.
     assert rolls.count >= 1 + np.ceil((6 * TURN_CM - 11) / 6)
     assert rolls.relaxed_length_cm == pytest.approx(6 * TURN_CM + 5 * len(rolls.joins), rel=1e-3)
+
+
+@pytest.mark.parametrize(("sample", "count"), [(8, 1), (9, 2)])
+def test_the_first_sample_beyond_the_overlap_may_be_cut_at(sample: int, count: int) -> None:
+    """Up to sample n lie n and a half lengths of 0.534 cm: 4.54 cm at 8, 5.07 cm at 9."""
+    assert rolls_for(helix(), 0.0, 200.0, cut_turn=sample / 48).count == count
+
+
+def test_the_last_sample_of_a_roll_is_cut_at_even_on_the_shin() -> None:
+    """A roll of 97 samples' lengths ends at the front of turn 3, where another width begins."""
+    rolls = rolls_for(helix(), 0.0, 97 * SAMPLE_CM, cut_turn=2.0)
+    assert rolls.joins[0] == "turn 3, front of the calf"
+
+
+def test_a_cut_beyond_the_end_of_the_layer_is_none() -> None:
+    assert rolls_for(helix(), 0.0, 200.0, cut_turn=6.5).count == 1

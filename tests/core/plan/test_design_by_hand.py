@@ -122,3 +122,23 @@ def test_the_length_of_all_layers_is_what_their_turns_take() -> None:
     assert twice.fabric_cm == pytest.approx(2 * design.fabric_cm)
     np.testing.assert_allclose(twice.thicknesses, 2 * design.thicknesses)
     np.testing.assert_allclose(twice.pressure_map_mmhg, 2 * design.pressure_map_mmhg)
+
+
+def test_the_line_up_the_leg_reads_at_the_gaiter_what_the_gaiter_does() -> None:
+    """Both on the inner side; the line has a disc within half of its step of 1.5 cm."""
+    design = laid()
+    leg = design.padded_leg
+    assert design.profile_mmhg.shape == (len(leg.profile[1]), 64)
+    nearest = int(np.abs(leg.profile[0] - leg.sites[Landmark.GAITER].s_cm).argmin())
+    assert np.median(design.profile_mmhg[nearest]) == pytest.approx(
+        design.median_mmhg(Landmark.GAITER), rel=0.1
+    )
+
+
+def test_under_the_same_pads_places_read_what_they_did() -> None:
+    design = laid()
+    names = ["heel", "calf"]
+    rows = [design.padded_leg.names.index(name) for name in names]
+    np.testing.assert_allclose(
+        design.at_places(design.padded_leg, names), design.pressure_mmhg[rows]
+    )

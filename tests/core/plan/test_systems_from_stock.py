@@ -3,7 +3,7 @@
 import pytest
 
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.systems import Trait, from_stock, materials_of
+from gaiter.core.plan.systems import LayerRecipe, System, Trait, from_stock, materials_of
 from gaiter.files.catalogue_file import shipped_catalogue
 
 
@@ -97,3 +97,18 @@ def test_what_nothing_replaces_is_missing() -> None:
 def test_reduced_short_stretch_stops_at_seven_tenths() -> None:
     assert system("reduced_short_stretch").layers[-1].largest_stretch == 0.7
     assert system("wool_short_stretch").layers[-1].largest_stretch is None
+
+
+def test_an_elastic_layer_under_an_inelastic_cover_keeps_a_system_elastic() -> None:
+    """Nothing here only holds the wool: the long-stretch layer presses."""
+    keys = ("orthopaedic_wool", "long_stretch_elastic", "cohesive_elastic")
+    traits = frozenset({Trait.ELASTIC, Trait.COHESIVE})
+    own = System("own", "Own", tuple(LayerRecipe(key) for key in keys), traits, 7)
+    made, missing = from_stock(own, without("cohesive_elastic"))
+    assert missing == ""
+    assert made.layers[-1].material == "cohesive_inelastic"
+    assert made.traits == traits
+    # Left out or in stock as listed, a system is what it was.
+    assert from_stock(own, without())[0].traits == traits
+    gauze = System("own", "Own", (LayerRecipe("coarse_gauze"), *own.layers), traits, 7)
+    assert from_stock(gauze, without("coarse_gauze"))[0].traits == traits
