@@ -123,7 +123,7 @@ def test_the_shin_ends_45_degrees_from_its_front() -> None:
     roll_cm = (clear + 3.5) * SAMPLE_CM
     rolls = rolls_for(lay(cylinder(landmarks=PLACES), path, 8.0), 0.0, roll_cm)
     joined_at = (clear + 1) * SAMPLE_CM
-    assert rolls.joins[0] == "turn 3, inner side of the calf"
+    assert rolls.joins[0].text == "turn 3, inner side of the calf"
     assert rolls.spare_cm == pytest.approx(joined_at - 5 + roll_cm - len(turn) * SAMPLE_CM)
 
 
@@ -182,7 +182,7 @@ def test_a_roll_just_as_long_as_the_layer_does() -> None:
 def test_a_roll_shorter_than_a_turn_is_never_joined_before_its_own_start() -> None:
     """Of 11 cm at most 6 lie beyond the join before: 153.7 cm are 25 rolls or more, one by one."""
     rolls = rolls_for(helix(), 0.0, 11.0)
-    turns = [int(join.split(",")[0].removeprefix("turn ")) for join in rolls.joins]
+    turns = [int(join.text.split(",")[0].removeprefix("turn ")) for join in rolls.joins]
     assert turns == sorted(turns)
     # The first roll covers 11 cm, every other at most 6 more.
     assert rolls.count >= 1 + np.ceil((6 * TURN_CM - 11) / 6)

@@ -111,7 +111,7 @@ def planned(status: Status = Status.PLANNED, outcome: Outcome = Outcome.FULL, **
 def test_only_a_planned_leg_that_may_be_compressed_tells_its_aim(leg: LegPlan, own: bool) -> None:
     told = str(leg.headline_words)
     if own:
-        assert told == f"{leg.decision.outcome.value.capitalize()}: a{leg.headline[1:]}"
+        assert told == f"{leg.decision.outcome.value.capitalize()}: a{leg.headline.text[1:]}"
     else:
         assert told == "the decision's words"
 

@@ -26,12 +26,15 @@ from gaiter.core.safety.reason import Reason
 from gaiter.core.spread.draws import InputGroup
 from gaiter.core.words import COMMA, NOTHING, Said, Sentence, joined
 
-# What is said of a planned leg, by what the rules allow.
+# What is said of a planned leg, by what the rules allow, and by whether a likely pressure is told.
 _PLANNED = {
-    Outcome.FULL: "Full: aim {low:g}–{high:g}, likely {likely:.0f}, never above {maximum:g} mmHg "
-    "at the gaiter",
-    Outcome.REDUCED: "Reduced: aim {low:g}–{high:g}, likely {likely:.0f}, never above {maximum:g} "
-    "mmHg at the gaiter",
+    (Outcome.FULL, True): "Full: aim {low:g}–{high:g}, likely {likely:.0f}, never above "
+    "{maximum:g} mmHg at the gaiter",
+    (Outcome.FULL, False): "Full: aim {low:g}–{high:g}, never above {maximum:g} mmHg at the gaiter",
+    (Outcome.REDUCED, True): "Reduced: aim {low:g}–{high:g}, likely {likely:.0f}, never above "
+    "{maximum:g} mmHg at the gaiter",
+    (Outcome.REDUCED, False): "Reduced: aim {low:g}–{high:g}, never above {maximum:g} mmHg at the "
+    "gaiter",
 }
 
 
@@ -427,10 +430,11 @@ class LegPlan(Record):
     def headline_words(self) -> Said:
         """The decision's words; of a planned leg with the likely pressure between its numbers."""
         outcome = self.decision.outcome
-        if self.status is not Status.PLANNED or outcome not in _PLANNED or not self.headline:
+        planned = self.status is Status.PLANNED and outcome.may_be_compressed
+        if not planned or not self.headline:
             return self.decision.said
-        if self.headline.values:
-            return Said(_PLANNED[outcome], self.headline.values, outcome.name.lower())
+        if values := self.headline.values:
+            return Said(_PLANNED[outcome, "likely" in values], values, outcome.name.lower())
         # Plans made before there were templates hold the sentence with its numbers.
         aim = self.headline.text[0].lower() + self.headline.text[1:]
         return Said(f"{outcome.value.capitalize()}: {aim}")
