@@ -22,7 +22,7 @@ from gaiter.core.plan import (
 from gaiter.core.plan import bench as bench_module
 from gaiter.core.plan.bench import LegBench
 from gaiter.core.plan.document import SystemPlan
-from gaiter.core.safety import LegDecision
+from gaiter.core.safety import LegDecision, Outcome
 from gaiter.core.words import Said
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
@@ -91,7 +91,9 @@ TODAY = date(2026, 11, 25)
 
 
 def of_systems(*names: str) -> LegPlan:
-    decision = LegDecision.model_construct(maximum_mmhg=60.0, headline="the decision's words")
+    decision = LegDecision.model_construct(
+        outcome=Outcome.FULL, maximum_mmhg=60.0, aim=None, headline="the decision's words"
+    )
     systems = tuple(SystemPlan.model_construct(name=name, often_above=()) for name in names)
     return LegPlan.model_construct(decision=decision, systems=systems, side=Side.RIGHT)
 

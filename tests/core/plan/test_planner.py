@@ -15,7 +15,7 @@ from gaiter.core.plan.suitability import Argument, Bearing
 from gaiter.core.plan.system_on_leg import SystemOnLeg
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Effect, Outcome, decide
-from gaiter.core.words import Said as sentence
+from gaiter.core.words import from_document
 from tests.strategies import case
 
 # --- ranking and refusals, with systems that are only said to be made -----------------------
@@ -54,12 +54,13 @@ class Made:
         rolls = [said.rolls] * said.layers
         written = SystemPlan.model_construct(
             name=system.name, title=system.title, outcome=said.outcome,
-            outcome_reason=sentence(f"so says {system.name}"), sites=sites, change_days=said.days,
+            outcome_reason=from_document(f"so says {system.name}"), sites=sites,
+            change_days=said.days,
             chance_every_site_in_range=said.chance,
             layers=tuple(Layer.model_construct(rolls=count) for count in rolls),
         )  # fmt: skip
         verdict = Bearing.FOR if said.weight > 0 else Bearing.AGAINST
-        argument = Argument(verdict, abs(said.weight), sentence("invented"))
+        argument = Argument(verdict, abs(said.weight), from_document("invented"))
         return SystemOnLeg(system, materials, None, None, written, (argument,))
 
 
