@@ -80,7 +80,7 @@ def test_the_next_roll_starts_five_centimetres_before_a_join_clear_of_the_shin()
     """
     rolls = rolls_for(helix(), 0.0, 100.0)
     joined_at = 3 * TURN_CM + 41.5 * SAMPLE_CM
-    assert rolls.joins == ("turn 4, inner side of the calf",)
+    assert [join.text for join in rolls.joins] == ["turn 4, inner side of the calf"]
     assert rolls.count == 2
     assert rolls.relaxed_length_cm == pytest.approx(6 * TURN_CM + 5, rel=1e-3)
     # The second roll starts 5 cm before it.
@@ -91,7 +91,7 @@ def test_a_join_away_from_the_shin_stays_where_the_roll_ends() -> None:
     """115 cm end at 4.49 turns, at the back: the last whole sample before is where it is joined."""
     rolls = rolls_for(helix(), 0.0, 115.0)
     whole = np.floor(115 / SAMPLE_CM - 0.5) + 0.5
-    assert rolls.joins == ("turn 5, back of the calf",)
+    assert [join.text for join in rolls.joins] == ["turn 5, back of the calf"]
     assert rolls.spare_cm == pytest.approx(whole * SAMPLE_CM - 5 + 115 - 6 * TURN_CM, abs=SAMPLE_CM)
 
 
@@ -123,7 +123,7 @@ def test_the_shin_ends_45_degrees_from_its_front() -> None:
     roll_cm = (clear + 3.5) * SAMPLE_CM
     rolls = rolls_for(lay(cylinder(landmarks=PLACES), path, 8.0), 0.0, roll_cm)
     joined_at = (clear + 1) * SAMPLE_CM
-    assert rolls.joins[0] == "turn 3, inner side of the calf"
+    assert rolls.joins[0].text == "turn 3, inner side of the calf"
     assert rolls.spare_cm == pytest.approx(joined_at - 5 + roll_cm - len(turn) * SAMPLE_CM)
 
 
@@ -148,7 +148,7 @@ def test_another_width_begins_with_a_new_roll_where_it_must() -> None:
     """Cut at two and a half turns: the rest of the first roll is not the second's."""
     rolls = rolls_for(helix(), 0.0, 200.0, cut_turn=2.5)
     assert rolls.count == 2
-    assert rolls.joins == ("turn 3, back of the calf",)
+    assert [join.text for join in rolls.joins] == ["turn 3, back of the calf"]
     assert rolls.spare_cm == pytest.approx(
         2.5 * TURN_CM + SAMPLE_CM / 2 - 5 + 200 - 6 * TURN_CM, abs=0.2
     )
@@ -182,7 +182,7 @@ def test_a_roll_just_as_long_as_the_layer_does() -> None:
 def test_a_roll_shorter_than_a_turn_is_never_joined_before_its_own_start() -> None:
     """Of 11 cm at most 6 lie beyond the join before: 153.7 cm are 25 rolls or more, one by one."""
     rolls = rolls_for(helix(), 0.0, 11.0)
-    turns = [int(join.split(",")[0].removeprefix("turn ")) for join in rolls.joins]
+    turns = [int(join.text.split(",")[0].removeprefix("turn ")) for join in rolls.joins]
     assert turns == sorted(turns)
     # The first roll covers 11 cm, every other at most 6 more.
     assert rolls.count >= 1 + np.ceil((6 * TURN_CM - 11) / 6)

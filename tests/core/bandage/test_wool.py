@@ -110,7 +110,7 @@ def test_a_thin_straight_leg_is_built_up_by_what_is_missing_over_2_pi() -> None:
     # Two layers of 0.28; built over about 36 cm, that is 7 turns 5 cm apart, twice.
     assert built.turns == 14
     assert built.short_cm == 0
-    assert built.text == (
+    assert built.text.text == (
         "Build up with wool round the ankle, about 14 turns, until the tape reads 18 cm at the "
         "ankle; measure again."
     )
@@ -141,7 +141,7 @@ def test_wool_is_not_built_up_beyond_two_centimetres_and_what_is_missing_is_said
 def test_a_leg_that_is_right_already_and_wool_without_thickness_build_nothing(kind) -> None:
     for bare, layer_cm in ((straight(20.0), 0.28), (straight(16.0), 0.0)):
         built = wool_build(kind, bare, 0.0, layer_cm, 10.0)
-        assert (built.kind, built.turns, built.text) == (Build.EVEN, 0, "")
+        assert (built.kind, built.turns, built.text.text) == (Build.EVEN, 0, "")
         assert not built.extra_cm.any()
 
 
@@ -261,5 +261,5 @@ def test_wool_for_the_build_is_taken_from_stock(policy: Policy, catalogue: Catal
         changes = {"legs.right.girth_cm": girth, "legs.right.findings.shape": shape}
         made = plan(case(**changes), policy, catalogue, samples=256)
         supplies = made.legs[Side.RIGHT].systems[0].supplies
-        rolls.append(int(next(s for s in supplies if "wool" in s.material).now.split()[0]))
+        rolls.append(int(next(s for s in supplies if "wool" in s.material).now.text.split()[0]))
     assert rolls[1] > rolls[0]

@@ -22,7 +22,8 @@ from gaiter.core.plan import (
 from gaiter.core.plan import bench as bench_module
 from gaiter.core.plan.bench import LegBench
 from gaiter.core.plan.document import SystemPlan
-from gaiter.core.safety import LegDecision
+from gaiter.core.safety import LegDecision, Outcome
+from gaiter.core.words import Said
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case
@@ -90,7 +91,9 @@ TODAY = date(2026, 11, 25)
 
 
 def of_systems(*names: str) -> LegPlan:
-    decision = LegDecision.model_construct(maximum_mmhg=60.0, headline="the decision's words")
+    decision = LegDecision.model_construct(
+        outcome=Outcome.FULL, maximum_mmhg=60.0, aim=None, headline="the decision's words"
+    )
     systems = tuple(SystemPlan.model_construct(name=name, often_above=()) for name in names)
     return LegPlan.model_construct(decision=decision, systems=systems, side=Side.RIGHT)
 
@@ -109,7 +112,7 @@ def test_a_changed_system_comes_first_and_says_when_it_is_seen(
     task = SimpleNamespace(bandaged_leg="the leg")
     kept = {name: name for name in ("one", "two", "three")}
     changed_plan = leg.systems[1].model_copy(
-        update={"outcome": outcome, "outcome_reason": "so it is", "change_days": 4}
+        update={"outcome": outcome, "outcome_reason": Said("so it is"), "change_days": 4}
     )
     made = SimpleNamespace(plan=changed_plan, design="its design")
     monkeypatch.setattr(bench_module, "changed", lambda was, _adjustment, _task: (was, made)[1])

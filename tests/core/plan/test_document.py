@@ -21,6 +21,7 @@ from gaiter.core.plan.document import (
 )
 from gaiter.core.safety import LegDecision, Outcome
 from gaiter.core.spread.draws import InputGroup
+from gaiter.core.words import NOTHING, Said
 from tests.strategies import case
 
 
@@ -101,19 +102,36 @@ def planned(status: Status = Status.PLANNED, outcome: Outcome = Outcome.FULL, **
 @pytest.mark.parametrize(
     ("leg", "own"),
     [
-        (planned(headline="Aim 30–50"), True),
-        (planned(outcome=Outcome.REDUCED, headline="Aim 20–30"), True),
-        (planned(headline=""), False),
-        (planned(Status.CANNOT_BE_REACHED, headline="Aim 30–50"), False),
-        (planned(outcome=Outcome.STOP, headline="Aim 30–50"), False),
+        (planned(headline=Said("Aim 30–50")), True),
+        (planned(outcome=Outcome.REDUCED, headline=Said("Aim 20–30")), True),
+        (planned(headline=NOTHING), False),
+        (planned(Status.CANNOT_BE_REACHED, headline=Said("Aim 30–50")), False),
+        (planned(outcome=Outcome.STOP, headline=Said("Aim 30–50")), False),
     ],
 )
 def test_only_a_planned_leg_that_may_be_compressed_tells_its_aim(leg: LegPlan, own: bool) -> None:
     told = str(leg.headline_words)
     if own:
-        assert told == f"{leg.decision.outcome.value.capitalize()}: a{leg.headline[1:]}"
+        assert told == f"{leg.decision.outcome.value.capitalize()}: a{leg.headline.text[1:]}"
     else:
         assert told == "the decision's words"
+
+
+@pytest.mark.parametrize("outcome", [Outcome.FULL, Outcome.REDUCED])
+def test_a_leg_planned_by_hand_alone_has_no_likely_pressure_in_its_headline(outcome) -> None:
+    """What nothing reached as computed, somebody changed: the aim stands without a likely one."""
+    values = {"low": 20.0, "high": 30.0, "maximum": 40.0}
+    aim = Said("Aim {low:g}–{high:g}, never above {maximum:g} mmHg at the gaiter", values)
+    likely = Said(
+        "Aim {low:g}–{high:g}, likely {likely:.0f}, never above {maximum:g} mmHg at the gaiter",
+        {**values, "likely": 26.4},
+    )
+    start = f"{outcome.value.capitalize()}: aim 20–30, "
+    told = [planned(outcome=outcome, headline=one).headline_words.text for one in (aim, likely)]
+    assert told == [
+        f"{start}never above 40 mmHg at the gaiter",
+        f"{start}likely 26, never above 40 mmHg at the gaiter",
+    ]
 
 
 def test_a_leg_shows_its_first_system() -> None:

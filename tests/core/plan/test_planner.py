@@ -15,6 +15,7 @@ from gaiter.core.plan.suitability import Argument, Bearing
 from gaiter.core.plan.system_on_leg import SystemOnLeg
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Effect, Outcome, decide
+from gaiter.core.words import from_document
 from tests.strategies import case
 
 # --- ranking and refusals, with systems that are only said to be made -----------------------
@@ -53,12 +54,13 @@ class Made:
         rolls = [said.rolls] * said.layers
         written = SystemPlan.model_construct(
             name=system.name, title=system.title, outcome=said.outcome,
-            outcome_reason=f"so says {system.name}", sites=sites, change_days=said.days,
+            outcome_reason=from_document(f"so says {system.name}"), sites=sites,
+            change_days=said.days,
             chance_every_site_in_range=said.chance,
             layers=tuple(Layer.model_construct(rolls=count) for count in rolls),
         )  # fmt: skip
         verdict = Bearing.FOR if said.weight > 0 else Bearing.AGAINST
-        argument = Argument(verdict, abs(said.weight), "invented")
+        argument = Argument(verdict, abs(said.weight), from_document("invented"))
         return SystemOnLeg(system, materials, None, None, written, (argument,))
 
 
@@ -276,7 +278,7 @@ def test_no_rolls_left_is_not_in_stock(policy: Policy, catalogue: Catalogue) -> 
     assert any("short stretch is not in stock" in words for words in leg.excluded)
     assert leg.status is Status.CANNOT_BE_REACHED
     assert leg.next_visit is None
-    assert leg.headline == "Aim 30–50, never above 60 mmHg at the gaiter"
+    assert leg.headline.text == "Aim 30–50, never above 60 mmHg at the gaiter"
 
 
 def test_the_clinics_own_roll_replaces_the_catalogues(policy: Policy, catalogue: Catalogue) -> None:
@@ -313,9 +315,9 @@ def test_a_bench_tested_roll_brings_its_own_curve(policy: Policy, catalogue: Cat
 def test_what_was_assumed_is_said_and_nothing_else(policy, catalogue, stock, said, unsaid) -> None:
     words = small(policy, catalogue, stock=stock).assumptions
     for start in said:
-        assert any(one.startswith(start) for one in words), start
+        assert any(one.text.startswith(start) for one in words), start
     for start in unsaid:
-        assert not any(one.startswith(start) for one in words), start
+        assert not any(one.text.startswith(start) for one in words), start
     assert len(words) == len(said) + 1
 
 
@@ -323,7 +325,7 @@ def test_a_collapsed_foot_is_not_planned_and_says_so(policy: Policy, catalogue: 
     leg = small(policy, catalogue, **{"legs.right.findings.foot_collapsed": True}).legs[Side.RIGHT]
     assert leg.status is Status.CANNOT_BE_REACHED
     assert leg.systems == ()
-    assert leg.status_reason.startswith("the foot is collapsed, a shape outside the model")
+    assert leg.status_reason.text.startswith("the foot is collapsed, a shape outside the model")
 
 
 def test_the_leg_carries_its_maxima_chances_and_target(policy: Policy, catalogue) -> None:

@@ -106,7 +106,7 @@ def test_every_rule_speaks_somewhere_and_every_argument_names_its_source(
                 if argument is None:
                     continue
                 spoke.add(rule)
-                words, _, source = argument.text.partition(" (")
+                words, _, source = argument.text.text.partition(" (")
                 assert words.strip(), argument
                 assert source.endswith(")"), argument
                 assert len(source) > 5, argument
@@ -212,8 +212,9 @@ def test_a_reduced_bandage_is_looked_at_within_its_hours(policy: Policy) -> None
     first = who.decision.first_look_days
     assert first is not None
     words = f"every reduced bandage is looked at within {24 * first} hours"
-    assert change_days(who, 7) == (first, words)
-    assert change_days(who, first)[1] == "usual for this system"
+    days, why = change_days(who, 7)
+    assert (days, why.text) == (first, words)
+    assert change_days(who, first)[1].text == "usual for this system"
 
 
 def test_a_steep_fabric_is_told_with_its_three_numbers() -> None:

@@ -73,7 +73,7 @@ def test_it_is_drawn_as_often_and_from_the_seed_that_the_plan_says() -> None:
     sampling = plain().design.sampling
     assert (sampling.samples, sampling.seed) == (64, 5)
     assert [layer.material.key for layer in plain().design.layers] == [ELASTIC]
-    assert plain().plan.for_hands == ""
+    assert plain().plan.for_hands.text == ""
 
 
 def test_reasons_for_and_against_stand_on_their_own_sides() -> None:

@@ -9,6 +9,7 @@ from gaiter.core.bandage.path import SAMPLES_PER_TURN
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.places import name_at
 from gaiter.core.leg.surface import points_at
+from gaiter.core.words import Said
 
 # A join is moved down the roll until it lies this far off the shin edge [degrees round the leg].
 _CLEAR_OF_SHIN_DEG = 45
@@ -29,7 +30,7 @@ class Rolls:
         Length cut from relaxed rolls, joins included [cm].
     count : int
         Whole rolls taken.
-    joins : tuple[str, ...]
+    joins : tuple[Said, ...]
         Where a new roll starts, in words.
     spare_cm : float
         What is left on the last roll, relaxed [cm].
@@ -43,7 +44,7 @@ class Rolls:
     length_cm: float
     relaxed_length_cm: float
     count: int
-    joins: tuple[str, ...]
+    joins: tuple[Said, ...]
     spare_cm: float
 
 
@@ -108,7 +109,7 @@ def rolls_for(
     covered = np.cumsum(strips.path.step_cm / (1 + np.asarray(stretch)))
     relaxed = float(covered[-1])
     cut = None if cut_turn is None else int(np.searchsorted(strips.path.turn, cut_turn))
-    joins: list[str] = []
+    joins: list[Said] = []
     start = 0.0
     while True:
         ends = relaxed - start <= roll_length_cm
@@ -154,6 +155,28 @@ def _last_clear(strips: Strips, earliest: int, latest: int, keep_off_cm: Array |
     return latest
 
 
-def _join_words(strips: Strips, sample: int) -> str:
+def _join_words(strips: Strips, sample: int) -> Said:
     place = name_at(strips.surface, strips.path.s_cm[sample], strips.path.angle[sample])
-    return f"turn {int(strips.path.turn[sample]) + 1}, {place}"
+    return at_turn(int(strips.path.turn[sample]) + 1, place)
+
+
+def at_turn(turn: int, place: str) -> Said:
+    """A place on a turn, in words.
+
+    Parameters
+    ----------
+    turn : int
+        From 1, distal first.
+    place : str
+        Name of the place on the leg.
+
+    Returns
+    -------
+    Said
+
+    Examples
+    --------
+    >>> at_turn(3, "back of the calf").text
+    'turn 3, back of the calf'
+    """
+    return Said("turn {turn}, {place}", {"turn": turn, "place": Said(place)})

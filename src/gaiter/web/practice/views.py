@@ -19,7 +19,7 @@ from gaiter.records.ledger import local_day
 from gaiter.records.models import Account, Attempt, Role
 from gaiter.records.read.documents import leg_of
 from gaiter.sheets import Practised, practice_record_pdf
-from gaiter.sheets.content import sheet_content
+from gaiter.sheets.content import said_content
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -107,7 +107,7 @@ def _leg_page(request: ClinicRequest, name: str, problem: str = "") -> HttpRespo
         kept=kept,
         name=name,
         title=_title(name),
-        content=sheet_content(design.plan, design.leg),
+        content=said_content(design.plan, design.leg),
         measures=measures_of(name, asked, unit),
         asked=address,
         problem=problem,

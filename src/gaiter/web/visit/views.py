@@ -288,7 +288,7 @@ class Live:
         The decision, from whatever is known.
     missing : list
         Box, path and sentence for each value that only the *plan* still needs.
-    questions : list[str]
+    questions : list[Said]
         What is questioned about the measurements.
     asked : Mapping
         Questions beside the boxes that they are about, by path.
@@ -304,7 +304,7 @@ class Live:
     drawing: str
     safety: SafetyView
     missing: list[tuple[Box | None, str, str]]
-    questions: list[str]
+    questions: list[Said]
     asked: Mapping[str, list[Said]]
     press: list[Box]
     pressed: Press | None
@@ -377,7 +377,7 @@ def _missing_for_plan(
     return found
 
 
-def _changes(seen: Assembled, unit: str) -> list[str]:
+def _changes(seen: Assembled, unit: str) -> list[Said]:
     """Girths that differ much from last time."""
     found = []
     for path, known in seen.known.items():
@@ -390,12 +390,14 @@ def _changes(seen: Assembled, unit: str) -> list[str]:
         ):
             box = boxes()[path]
             found.append(
-                _("%(what)s: %(now)s, last time %(then)s. Measure once more.")
-                % {
-                    "what": box.label,
-                    "now": box.in_words(known.value, unit),
-                    "then": box.in_words(before.value, unit),
-                }
+                Said(
+                    "{what}: {now}, last time {then}. Measure once more.",
+                    {
+                        "what": Said(box.label),
+                        "now": box.in_words(known.value, unit),
+                        "then": box.in_words(before.value, unit),
+                    },
+                )
             )
     return found
 
