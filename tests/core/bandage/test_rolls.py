@@ -196,7 +196,7 @@ def test_the_first_sample_beyond_the_overlap_may_be_cut_at(sample: int, count: i
 def test_the_last_sample_of_a_roll_is_cut_at_even_on_the_shin() -> None:
     """A roll of 97 samples' lengths ends at the front of turn 3, where another width begins."""
     rolls = rolls_for(helix(), 0.0, 97 * SAMPLE_CM, cut_turn=2.0)
-    assert rolls.joins[0] == "turn 3, front of the calf"
+    assert rolls.joins[0].text == "turn 3, front of the calf"
 
 
 def test_a_cut_beyond_the_end_of_the_layer_is_none() -> None:
