@@ -124,6 +124,10 @@ EQUIVALENT: dict[str, str] = {
     ),
     "core/bandage/rolls.py: clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > "
     "_CLEAR_OF_WOUND_CM: Gt to GtE": "no sample lies 5 cm off to the last digit",
+    "core/bandage/rolls.py: clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > "
+    "_CLEAR_OF_WOUND_CM: minus taken away": "points of a path are rows: axis 1 is the last",
+    "core/bandage/rolls.py: degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180: "
+    "Add to Sub": "half a turn on and half a turn back are the same place",
     "core/bandage/pattern.py: while low < last:: Lt to LtE": (
         "arc lengths come from a spline and do not meet to the last digit"
     ),

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -51,6 +53,12 @@ def surface_and_cells():
 
 def test_every_cell_has_its_share_of_the_cylinder() -> None:
     area = cell_area_cm2(cylinder())
+    assert area == pytest.approx(np.full(area.shape, RING_CM2 / 96), rel=1e-3)
+
+
+def test_cells_of_a_chart_that_starts_elsewhere_are_as_large() -> None:
+    surface = cylinder()
+    area = cell_area_cm2(replace(surface, s_cm=surface.s_cm + 7))
     assert area == pytest.approx(np.full(area.shape, RING_CM2 / 96), rel=1e-3)
 
 
