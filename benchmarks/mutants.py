@@ -170,6 +170,8 @@ EQUIVALENT: dict[str, str] = {
     'core/applied/judge.py: return "": nothing returned': _AS_FALSE,
     "core/applied/judge.py: return False: nothing returned": _AS_FALSE,
     "core/applied/judge.py: return []: nothing returned": _AS_FALSE,
+    "core/applied/sampled.py: trust = OVERLAP_SD_CM**2 / (OVERLAP_SD_CM**2 + "
+    "OVERLAP_READING_SD_CM**2): 2 one more": "of 1 cm every power is 1",
     "core/applied/conjugate.py: _ROUNDS = 60: 60 one more": "the rounds have settled long before",
 }
 
