@@ -169,11 +169,10 @@ EQUIVALENT: dict[str, str] = {
     "core/applied/judge.py: if low is not None and high is not None:: to Or": _BOTH_ENDS,
     "core/applied/judge.py: if site.target_low_mmhg is not None and site.target_high_mmhg is not "
     "None:: to Or": _BOTH_ENDS,
-    'core/applied/judge.py: how = "too loose" if low is not None and site.median_mmhg < low else '
-    '"too tight": Lt to LtE': "a site exactly at the end of its range lies in it",
-    'core/applied/judge.py: return "": nothing returned': _AS_FALSE,
     "core/applied/judge.py: return False: nothing returned": _AS_FALSE,
     "core/applied/judge.py: return []: nothing returned": _AS_FALSE,
+    "core/applied/sampled.py: trust = OVERLAP_SD_CM**2 / (OVERLAP_SD_CM**2 + "
+    "OVERLAP_READING_SD_CM**2): 2 one more": "of 1 cm every power is 1",
     "core/applied/conjugate.py: _ROUNDS = 60: 60 one more": "the rounds have settled long before",
 }
 

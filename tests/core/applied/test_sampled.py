@@ -256,3 +256,13 @@ def test_picks_lie_in_the_middle_of_their_share() -> None:
     for mmhg, expected in ((37.3, [0, 0]), (38.3, [0, 1]), (60.0, [1, 1])):
         picks, _far = sampled._agreeing(leg, pressure, readings([], sensor=[("gaiter", mmhg)]))
         assert picks.tolist() == expected
+
+
+def test_a_reading_that_no_bandage_comes_near_picks_the_nearest() -> None:
+    """150 mmHg where 5 and 6 are pressed are 48 and 47 standard deviations off."""
+    leg = SimpleNamespace(sites=(Landmark.GAITER,))
+    pressure = np.array([[5.0, 6.0]])
+    picks, far = sampled._agreeing(leg, pressure, readings([], sensor=[("gaiter", 150.0)]))
+    assert picks.tolist() == [1, 1]
+    # 5.5 are expected, give or take 0.5 and on average sqrt(9 + 30.5 / 100).
+    assert far == pytest.approx((144.5 / np.sqrt(0.25 + 9.305),))
