@@ -78,6 +78,20 @@ def test_nor_by_making_an_account_and_raising_it(clinic, signed_in) -> None:
 
 
 @pytest.mark.parametrize("role", ["prescriber", "manager"])
+def test_nor_by_a_second_factor_that_was_set_up_before_it_was_raised(
+    clinic, signed_in, role
+) -> None:
+    """A code of the owner stands in for a second manager: not one that the manager set up."""
+    manager, puppet = signed_in("manager"), clinic.accounts["bandager"]
+    with_factor(clinic, "bandager")
+    form = {"name": "Pup Pet", "initials": "PP", "training": "trained", "is_active": "on"}
+    manager.post(reverse("account", args=[puppet.pk]), {**form, "role": role})
+    assert factor_of(puppet) is None
+    path = link_in(manager.post(reverse("account", args=[puppet.pk]), {"link": "1"}))
+    assert used(path).status_code == 400
+
+
+@pytest.mark.parametrize("role", ["prescriber", "manager"])
 def test_a_new_account_that_approves_or_manages_waits_for_a_second_manager(
     clinic, signed_in, second, role
 ) -> None:

@@ -16,6 +16,7 @@ from gaiter.records.entrance.models import Session
 from gaiter.records.entrance.tries import Kind
 from gaiter.records.ledger import Actor
 from gaiter.records.models import Account, AuditEntry, Grant
+from gaiter.web.accounts import views
 from gaiter.web.frame.logs import JsonFormatter
 from tests.clinic import PASSWORD
 
@@ -70,6 +71,20 @@ def test_an_address_does_not_try_one_name_after_another(clinic, client) -> None:
     assert [wrong(client, name) for name in names] == spent(Kind.ADDRESS)
     assert client.post(reverse("sign-in"), SIGN_IN).status_code == 429
     assert Client(REMOTE_ADDR="192.0.2.1").post(reverse("sign-in"), SIGN_IN).status_code == 302
+
+
+def test_tries_that_come_while_one_is_judged_count_too(clinic, monkeypatch) -> None:
+    """Hashing a password takes a while, in which many more could be sent."""
+    judged = []
+
+    def slow(*_args, **_kwargs) -> None:
+        judged.append(1)
+        if len(judged) < 50:
+            wrong(Client(REMOTE_ADDR=f"192.0.2.{len(judged)}"))
+
+    monkeypatch.setattr(views, "authenticate", slow)
+    wrong(Client())
+    assert len(judged) == Kind.NAME.value
 
 
 def test_an_account_of_ones_own_buys_no_tries_at_others(clinic, client) -> None:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.case import Training
 from gaiter.core.errors import InputError
+from gaiter.records.actions.factors import drop_factor
 from gaiter.records.actions.grants import GUARDED, end_links
 from gaiter.records.entrance.sessions import end_sessions
 from gaiter.records.ledger import Actor, action
@@ -91,8 +92,9 @@ def change_account(actor: Actor, account: Account, **fields: Any) -> Account:
     """Name, role, training, unit or whether the account may sign in.
 
     Another role, and an account that may no longer sign in, end every session and every link for
-    good. Whoever becomes a prescriber or a manager chooses a new password by a link, which a second
-    manager approves: else one manager could make an account and raise it.
+    good. Whoever becomes a prescriber or a manager loses the second factor, if any, and chooses a
+    new password by a link, which a second manager approves: else one manager could make an account,
+    open it and raise it.
 
     Raises
     ------
@@ -110,6 +112,8 @@ def change_account(actor: Actor, account: Account, **fields: Any) -> Account:
             end_links(act, account)
             end_sessions(account.pk)
         if role != account.role and role in GUARDED and actor.account is not None:
+            # Else a factor set up before would stand in for the second manager.
+            drop_factor(act, account)
             fields["password"] = make_password(None)
         return act.change(account, **fields)
 

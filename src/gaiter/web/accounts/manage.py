@@ -79,8 +79,8 @@ def account(request: ClinicRequest, pk: int) -> HttpResponse:
             messages.success(request, _("Kept."))
             if changed.role != before and changed.role in GUARDED:
                 words = _(
-                    "In the new role %(name)s needs a new password: make a one-time link, which "
-                    "a second manager approves."
+                    "In the new role %(name)s needs a new password and sets up a second factor "
+                    "anew: make a one-time link, which a second manager approves."
                 )
                 messages.warning(request, words % {"name": changed.name})
             return redirect("account", pk)
