@@ -6,6 +6,8 @@ from typing import Any
 
 from django.db import migrations
 
+from gaiter.records.sealing import seal
+
 _OLD_FACTORS = "otp_totp_totpdevice"
 # Tables of libraries that are no longer used: seeds, sessions' keys and typed names in the clear.
 _GONE = (
@@ -18,36 +20,28 @@ _GONE = (
 )
 
 
-def seal_factors(apps: Any, schema_editor: Any) -> None:
+def seal_factors(_apps: Any, schema_editor: Any) -> None:
     connection = schema_editor.connection
     if _OLD_FACTORS not in connection.introspection.table_names():
         return
-    factor = apps.get_model("records", "SecondFactor")
     with connection.cursor() as cursor:
         cursor.execute(
             f"SELECT user_id, key, last_t FROM {_OLD_FACTORS} WHERE confirmed ORDER BY id"
         )
         # The newest of an account counts, as it did.
         newest = {account: (key, step) for account, key, step in cursor.fetchall()}
-    now = datetime.now(UTC)
-    for number, (account, (key, step)) in enumerate(newest.items(), start=1):
-        factor.objects.create(
-            id=number,
-            account_id=account,
-            seed=b32encode(bytes.fromhex(key)).decode().rstrip("="),
-            made_at=now,
-            confirmed_at=now,
-            last_step=max(step, 0),
-        )
-    if newest and connection.vendor == "postgresql":
-        with connection.cursor() as cursor:
+        now = connection.ops.adapt_datetimefield_value(datetime.now(UTC))
+        for account, (key, step) in newest.items():
+            seed = b32encode(bytes.fromhex(key)).decode().rstrip("=")
+            # Sealed for its column, as every value was at this migration.
             cursor.execute(
-                "SELECT setval(pg_get_serial_sequence('records_secondfactor', 'id'), %s)",
-                [len(newest)],
+                "INSERT INTO records_secondfactor "
+                "(account_id, seed, made_at, confirmed_at, last_step) VALUES (%s, %s, %s, %s, %s)",
+                [account, seal(seed, "secondfactor.seed"), now, now, max(step, 0)],
             )
 
 
-def drop_leftovers(apps: Any, schema_editor: Any) -> None:
+def drop_leftovers(_apps: Any, schema_editor: Any) -> None:
     connection = schema_editor.connection
     there = set(connection.introspection.table_names())
     with connection.cursor() as cursor:
