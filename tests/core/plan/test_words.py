@@ -7,6 +7,7 @@ import pytest
 from pydantic import ValidationError
 
 from gaiter.core.bandage.pattern import Pattern
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, LayerChange, Plan, bench_of
 from gaiter.core.plan.changes import as_recorded, plan_change
@@ -131,3 +132,15 @@ def test_a_reason_for_a_system_names_its_rule() -> None:
     assert "arteries" in {why.code for why in found.reasons_for}
     assert {said.code for said in leg.excluded if "Mosti" in said} >= {"two_layer_stockings"}
     assert all(isinstance(said, Said) and said.code for said in leg.excluded)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"pads_mm": {"heel": 21}}, {"layers": {"short_stretch": LayerChange(stretch=2.0)}},
+     {"layers": {"short_stretch": LayerChange(overlap=0.9)}}],
+)  # fmt: skip
+def test_no_english_is_left_in_a_change_that_is_refused(changes: dict[str, Any]) -> None:
+    with pytest.raises(InputError) as refused:
+        bench("ordinary").adjusted(Side.RIGHT, Adjustment("wool_short_stretch", **changes))
+    assert refused.value.said.text == str(refused.value)
+    assert ordinary_letters(refused.value.said.told(made_up)) == []

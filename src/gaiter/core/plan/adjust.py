@@ -79,8 +79,15 @@ class Adjustment:
         for place, thickness in self.pads_mm.items():
             if not 0 <= thickness <= LARGEST_PAD_MM:
                 raise InputError(
-                    f"padding at the {place} must be 0 to {LARGEST_PAD_MM:g} mm; received "
-                    f"{thickness:g}: correct it"
+                    Said(
+                        "padding at the {place} must be 0 to {largest:g} mm; received "
+                        "{thickness:g}: correct it",
+                        {
+                            "place": Said(place),
+                            "largest": LARGEST_PAD_MM,
+                            "thickness": thickness,
+                        },
+                    )
                 )
 
     @property
@@ -194,16 +201,32 @@ def chosen_by_hand(
         geometry, name = was.laid.geometry, layer.material.title.lower()
         if change.overlap is not None and not LEAST_OVERLAP <= change.overlap <= LARGEST_OVERLAP:
             raise InputError(
-                f"overlap of the {name} must be {LEAST_OVERLAP:.0%} to {LARGEST_OVERLAP:.0%} of "
-                f"the width; received {change.overlap:.0%}: choose one between"
+                Said(
+                    "overlap of the {material} must be {least:.0%} to {largest:.0%} of the width; "
+                    "received {overlap:.0%}: choose one between",
+                    {
+                        "material": Said(name),
+                        "least": LEAST_OVERLAP,
+                        "largest": LARGEST_OVERLAP,
+                        "overlap": change.overlap,
+                    },
+                )
             )
         stretch, foot = was.stretch, was.foot_stretch
         if change.stretch is not None and not layer.rests:
             least, largest = layer.material.least_stretch, layer.material.largest_stretch
             if not least <= change.stretch <= largest:
                 raise InputError(
-                    f"stretch of the {name} must be {least:.0%} to {largest:.0%}; received "
-                    f"{change.stretch:.0%}: choose one between"
+                    Said(
+                        "stretch of the {material} must be {least:.0%} to {largest:.0%}; received "
+                        "{stretch:.0%}: choose one between",
+                        {
+                            "material": Said(name),
+                            "least": least,
+                            "largest": largest,
+                            "stretch": change.stretch,
+                        },
+                    )
                 )
             share = was.foot_stretch / was.stretch if was.stretch else 1.0
             stretch, foot = change.stretch, max(least, share * change.stretch)
