@@ -8,7 +8,7 @@ from django.contrib.sessions.models import Session
 from django.db import transaction
 
 from gaiter.core.errors import InputError
-from gaiter.operations import backup
+from gaiter.operations import backup, rows
 from gaiter.operations.backup import read_backup, write_backup
 from gaiter.records.ledger import broken_at
 from gaiter.records.models import AuditEntry, Check, Entry, Person, StockItem, StoredFile
@@ -90,17 +90,26 @@ def test_a_database_that_holds_somebody_is_left_alone(file) -> None:
     assert Person.objects.count() == 1
 
 
+SPOILT = "was cut short or changed since it was written: use another copy"
+
+
 @pytest.mark.parametrize(
     ("spoil", "words"),
     [
-        (lambda whole: whole[: len(whole) // 2], "was cut short"),
-        (lambda whole: whole[:-9], "was cut short"),
-        (lambda whole: whole[:60] + bytes([whole[60] ^ 1]) + whole[61:], "changed or moved"),
+        (lambda whole: whole[: len(whole) // 2], SPOILT),
+        (lambda whole: whole[:-9], SPOILT),
+        (lambda whole: whole[:90] + bytes([whole[90] ^ 1]) + whole[91:], SPOILT),
+        (lambda whole: whole + b"x", SPOILT),
         (lambda _whole: b"hello", "is no backup of Gaiter"),
         (lambda _whole: b"", "is no backup of Gaiter"),
-        (lambda whole: whole[:16] + bytes(8), "was cut short"),
+        (lambda whole: whole[:16], SPOILT),
+        (lambda whole: whole[:32], SPOILT),
+        (lambda whole: b"gaiter.backup/1" + whole[15:], "by an earlier version .* restore it there"),
     ],
-    ids=["half", "end", "one bit", "another file", "nothing", "head only"],
+    ids=[
+        "half", "end", "one bit", "more", "another file", "nothing", "its name", "no piece",
+        "earlier",
+    ],
 )
 def test_a_file_that_is_not_whole_is_refused_and_nothing_kept(file, spoil, words) -> None:
     file.write_bytes(spoil(file.read_bytes()))
@@ -132,14 +141,14 @@ def test_a_place_that_cannot_be_written_or_read_is_named(tmp_path) -> None:
 
 
 def test_a_backup_that_does_not_prove_itself_leaves_the_last_one(file, monkeypatch) -> None:
+    """A column comes back from its table changed."""
     before = file.read_bytes()
+    real = rows._column
 
-    def other(place):
-        head, _rows = opened(place)
-        return head, iter(())
+    def other(field, value, vendor):
+        return 24 if field.name == "rolls" else real(field, value, vendor)
 
-    opened = backup._opened
-    monkeypatch.setattr(backup, "_opened", other)
+    monkeypatch.setattr(rows, "_column", other)
     with clinic_that_goes(), pytest.raises(InputError, match="does not restore to the same rows"):
         write_backup(file)
     assert file.read_bytes() == before

@@ -8,6 +8,7 @@ from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
 from gaiter import __version__
+from gaiter.records.demonstration import served_as_demonstration
 from gaiter.records.models import Role
 
 _ENTRIES = (
@@ -29,6 +30,7 @@ def site(request: HttpRequest) -> dict[str, Any]:
     role = getattr(account, "role", None)
     return {
         "user": account,
+        "demo": served_as_demonstration(),
         "clinic": settings.GAITER.clinic,
         "clinic_phone": settings.GAITER.phone,
         "version": __version__,
