@@ -104,10 +104,20 @@ SPOILT = "was cut short or changed since it was written: use another copy"
         (lambda _whole: b"", "is no backup of Gaiter"),
         (lambda whole: whole[:16], SPOILT),
         (lambda whole: whole[:32], SPOILT),
-        (lambda whole: b"gaiter.backup/1" + whole[15:], "by an earlier version .* restore it there"),
+        (
+            lambda whole: b"gaiter.backup/1" + whole[15:],
+            "by an earlier version .* restore it there",
+        ),
     ],
     ids=[
-        "half", "end", "one bit", "more", "another file", "nothing", "its name", "no piece",
+        "half",
+        "end",
+        "one bit",
+        "more",
+        "another file",
+        "nothing",
+        "its name",
+        "no piece",
         "earlier",
     ],
 )
