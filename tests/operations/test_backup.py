@@ -1,17 +1,24 @@
 """A backup restores to the same rows, is read by nobody without the key, or is refused in words."""
 
 import contextlib
+import errno
+import fcntl
+import os
+import random
+import shutil
+import sqlite3
 import stat
+import tempfile
 
 import pytest
 from django.contrib.sessions.models import Session
 from django.db import transaction
 
 from gaiter.core.errors import InputError
-from gaiter.operations import backup, rows
+from gaiter.operations import backup, rows, sealed_file
 from gaiter.operations.backup import read_backup, write_backup
 from gaiter.records.ledger import broken_at
-from gaiter.records.models import AuditEntry, Check, Entry, Person, StockItem, StoredFile
+from gaiter.records.models import AuditEntry, Check, Entry, Note, Person, StockItem, StoredFile
 from tests.records.models.rows import AT, SECRET, made
 
 pytestmark = pytest.mark.django_db
@@ -163,3 +170,224 @@ def test_a_backup_that_does_not_prove_itself_leaves_the_last_one(file, monkeypat
         write_backup(file)
     assert file.read_bytes() == before
     assert [path.name for path in file.parent.iterdir()] == [file.name]
+
+
+def test_flipped_and_cut_backups_are_refused_in_one_sentence_and_nothing_is_kept(
+    monkeypatch, tmp_path
+) -> None:
+    """Three hundred of each kind, drawn once for all; pieces are small so that there are many."""
+    monkeypatch.setattr(sealed_file, "_PIECE", 500)
+    path = tmp_path / "clinic.gaiter"
+    with clinic_that_goes():
+        write_backup(path)
+    whole, draw = path.read_bytes(), random.Random(12)
+    for number in range(600):
+        place = draw.randrange(len(whole))
+        turned = bytes([whole[place] ^ 1 << draw.randrange(8)])
+        path.write_bytes(
+            whole[:place] if number % 2 else whole[:place] + turned + whole[place + 1 :]
+        )
+        with pytest.raises(InputError) as refused:
+            read_backup(path)
+        assert "\n" not in str(refused.value)
+    assert not any(table.objects.exists() for table in (Person, StockItem, AuditEntry, Note))
+    path.write_bytes(whole)
+    assert read_backup(path).rows > 0
+
+
+class Filling:
+    """Fails as a full disk does at the n-th write to a file."""
+
+    def __init__(self, monkeypatch, fail_at: int) -> None:
+        self.count = 0
+        real = os.fdopen
+
+        def opened(*given, **named):
+            file = real(*given, **named)
+            filling = self
+
+            class Watched:
+                def __getattr__(self, name):
+                    return getattr(file, name)
+
+                def __enter__(self):
+                    return self
+
+                def __exit__(self, *_):
+                    file.close()
+
+                def write(self, content):
+                    filling.count += 1
+                    if filling.count == fail_at:
+                        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+                    return file.write(content)
+
+            return Watched()
+
+        monkeypatch.setattr(os, "fdopen", opened)
+
+
+# The name of the file, and three pieces of what four rows come to.
+@pytest.mark.parametrize("fail_at", [1, 2, 3, 4])
+def test_a_disk_that_fills_up_leaves_the_last_backup(file, monkeypatch, fail_at) -> None:
+    before = file.read_bytes()
+    monkeypatch.setattr(sealed_file, "_PIECE", 500)
+    with monkeypatch.context() as patch:
+        filling = Filling(patch, fail_at)
+        with clinic_that_goes(), pytest.raises(InputError, match="No space left on device"):
+            write_backup(file)
+        assert filling.count == fail_at
+    assert file.read_bytes() == before
+    assert [path.name for path in file.parent.iterdir()] == [file.name]
+
+
+def test_what_a_killed_backup_left_is_taken_away_and_one_at_work_is_not(tmp_path) -> None:
+    left = tmp_path / ".yesterday.gaiter.gaiter-unfinished"
+    left.write_bytes(b"gaiter.backup/2\n")
+    at_work = tmp_path / ".other.gaiter.gaiter-unfinished"
+    with at_work.open("wb") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        with clinic_that_goes():
+            write_backup(tmp_path / "today.gaiter")
+            with pytest.raises(InputError, match="is being written by another backup: wait"):
+                write_backup(tmp_path / "other.gaiter")
+        assert at_work.exists()
+    assert sorted(path.name for path in tmp_path.iterdir()) == [at_work.name, "today.gaiter"]
+
+
+def test_a_backup_whose_older_keys_are_not_here_is_refused_whole(file, settings) -> None:
+    """The file opens, but what lies in it is sealed under a key that is not held."""
+    both = settings.GAITER_KEY_RING
+    path = file.with_name("second.gaiter")
+    with clinic_that_goes():
+        settings.GAITER_KEY_RING = {**both, "current": "2"}
+        write_backup(path)
+    settings.GAITER_KEY_RING = {**both, "current": "2", "keys": {"2": both["keys"]["2"]}}
+    with pytest.raises(InputError, match="sealed under the key 1, which .* does not hold"):
+        read_backup(path)
+    assert not Person.objects.exists()
+    settings.GAITER_KEY_RING = both
+    assert read_backup(path).rows > 0
+
+
+# On a clinic in a folder: a writer comes as soon as the first piece is written.
+_WRITER = """
+import sqlite3, sys
+from pathlib import Path
+import django
+django.setup()
+from django.conf import settings
+from django.db import connection
+from gaiter.operations import rows
+from gaiter.operations.backup import write_backup
+real, done = rows.write_row, []
+def with_a_writer(file, table, values):
+    if not done:
+        other = sqlite3.connect(settings.DATABASES["default"]["NAME"], timeout=0)
+        other.execute("UPDATE records_account SET name = 'Meanwhile'")
+        other.commit()
+        other.close()
+        done.append(True)
+    real(file, table, values)
+from gaiter.operations import backup
+backup.write_row = with_a_writer
+report = write_backup(Path(sys.argv[1]))
+print("written", len(done), report.rows)
+"""
+
+
+def test_nobody_waits_for_a_backup_and_it_is_of_one_moment(real, empty, tmp_path) -> None:
+    """The writer would be told at once that the database is locked."""
+    file = tmp_path / "copy.gaiter"
+    code, said = real.python(_WRITER, str(file))
+    assert (code, said.startswith("written 1 ")) == (0, True), said
+    with sqlite3.connect(real.database) as database:
+        assert set(database.execute("SELECT name FROM records_account")) == {("Meanwhile",)}
+    database.close()
+    empty.folder.mkdir()
+    shutil.copy(real.keys, empty.keys)
+    code, said = empty.run("restore", str(file))
+    assert code == 0, said
+    with sqlite3.connect(empty.database) as database:
+        names = {name for (name,) in database.execute("SELECT name FROM records_account")}
+    database.close()
+    assert "Meanwhile" not in names
+    assert len(names) == 4
+
+
+_LIMITED = """
+import resource, signal, sys
+import django
+django.setup()
+from pathlib import Path
+from gaiter.core.errors import InputError
+from gaiter.operations.backup import write_backup
+from gaiter.records.models import Account
+Account.objects.count()  # as a server that runs, SQLite has its shared memory already
+resource.setrlimit(resource.RLIMIT_FSIZE, (8192, 8192))
+try:
+    write_backup(Path(sys.argv[1]))
+except InputError as error:
+    print(error)
+"""
+
+
+def test_the_system_itself_refuses_more_and_no_half_a_backup_stays(real, tmp_path) -> None:
+    """No file of the process may grow beyond 8 KiB."""
+    file = tmp_path / "copy.gaiter"
+    code, said = real.python(_LIMITED, str(file))
+    assert code == 0, said
+    assert said == f"{file} cannot be written (File too large): choose another place\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["data"]
+
+
+_KILLED = """
+import os, sys
+import django
+django.setup()
+from pathlib import Path
+from gaiter.operations import backup
+proved = backup._prove
+def killed(*_):
+    os._exit(9)
+backup._prove = killed
+backup.write_backup(Path(sys.argv[1]))
+"""
+
+
+def test_a_killed_backup_leaves_nothing_but_a_sealed_file(real, tmp_path) -> None:
+    file = tmp_path / "copy.gaiter"
+    with sqlite3.connect(real.database) as database:
+        (name,) = next(iter(database.execute("SELECT name FROM records_account LIMIT 1")))
+    database.close()
+    before = set(os.listdir(tempfile.gettempdir()))
+    code, _said = real.python(_KILLED, str(file))
+    assert code == 9
+    (left,) = set(tmp_path.iterdir()) - {real.folder}
+    assert stat.S_IMODE(left.stat().st_mode) == 0o600
+    assert left.read_bytes().startswith(b"gaiter.backup/2\n")
+    assert name.encode() not in left.read_bytes()
+    assert [p for p in set(os.listdir(tempfile.gettempdir())) - before if "scratch" in p] == []
+    assert real.run("backup", str(file))[0] == 0
+    assert set(tmp_path.iterdir()) == {real.folder, file}
+
+
+def test_a_backup_that_cannot_be_used_changes_nothing_where_it_was_to_go(
+    real, empty, tmp_path
+) -> None:
+    file = tmp_path / "copy.gaiter"
+    assert real.run("backup", str(file))[0] == 0
+    whole = file.read_bytes()
+    file.write_bytes(whole[:-1])
+    empty.folder.mkdir()
+    shutil.copy(real.keys, empty.keys)
+    code, said = empty.run("restore", str(file))
+    assert (code, said) == (2, f"{file} was cut short or changed since it was written: use "
+                               f"another copy\n")  # fmt: skip
+    file.write_bytes(whole)
+    code, said = empty.run("restore", str(file))
+    assert code == 0, said
+    before = real.held()
+    code, said = real.run("restore", str(file))
+    assert (code, "the database is not empty" in said) == (2, True)
+    assert real.held() == before
