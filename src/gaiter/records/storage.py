@@ -31,7 +31,7 @@ def is_full(error: BaseException | None) -> bool:
             return getattr(error, "sqlite_errorcode", 0) in _SQLITE_NO_ROOM
         if getattr(error, "sqlstate", "") == _POSTGRESQL_NO_ROOM:
             return True
-        error = error.__cause__
+        error = error.__cause__ or error.__context__
     return False
 
 

@@ -4,6 +4,7 @@ import logging
 from collections.abc import Callable
 
 from django.contrib.sessions import middleware
+from django.contrib.sessions.exceptions import SessionInterrupted
 from django.db import DatabaseError
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
@@ -24,7 +25,8 @@ class SessionMiddleware(middleware.SessionMiddleware):
         """The answer; what a form did to the session still has to be kept, or is a fault."""
         try:
             return super().process_response(request, response)
-        except DatabaseError as error:
+        except (DatabaseError, SessionInterrupted) as error:
+            # The latter is what the framework takes any fault of saving for.
             if request.method not in _READS or not is_full(error):
                 raise
             _LOG.error("disk full")
