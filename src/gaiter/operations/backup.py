@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from django.apps import apps
-from django.db import ConnectionHandler, connection, models, transaction
+from django.db import connection, models, transaction
 from django.db.migrations.recorder import MigrationRecorder
+from django.db.utils import ConnectionHandler
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
@@ -196,7 +197,8 @@ def _opened(path: Path) -> Iterator[_Opened]:
     """
     with sealed_reader(path) as file:
         rows = read_rows(file)
-        name, head = next(rows, ("", {}))
+        first: tuple[str, Any] = next(rows, ("", {}))
+        name, head = first
         if name != _HEAD:
             raise spoilt(path)
         yield _Opened(path, head["migrations"], rows)
@@ -287,10 +289,8 @@ def _advance(table: type[models.Model]) -> None:
         key, models.AutoField | models.BigAutoField
     ):
         return
-    name, column = (
-        connection.ops.quote_name(table._meta.db_table),
-        connection.ops.quote_name(key.column),
-    )
+    name = connection.ops.quote_name(table._meta.db_table)
+    column = connection.ops.quote_name(key.column or "")
     with connection.cursor() as cursor:
         cursor.execute(
             f"SELECT setval(pg_get_serial_sequence(%s, %s), "  # names of our own models

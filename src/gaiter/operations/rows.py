@@ -9,6 +9,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from gzip import GzipFile
 from typing import Any, BinaryIO
 
 from django.apps import apps
@@ -21,6 +22,7 @@ _LEFT_OUT = {"django_session", "axes_accessattempt", "axes_accesslog", "axes_acc
 _AT_ONCE = 50
 
 Table = type[models.Model]
+Stream = BinaryIO | GzipFile
 
 
 @dataclass(frozen=True)
@@ -82,15 +84,15 @@ def rows_of(database: Any) -> Iterator[tuple[Table, list[Any]]]:
                     yield model, _plain_row(model, row)
 
 
-def write_row(file: BinaryIO, table: Table, values: Sequence[Any]) -> None:
+def write_row(file: Stream, table: Table, values: Sequence[Any]) -> None:
     """A row into a file."""
     file.write(_line(table._meta.db_table, values))
     for content in _contents(values):
         file.write(content)
 
 
-def read_rows(file: BinaryIO) -> Iterator[tuple[str, list[Any]]]:
-    """Name of table and values of every row; the last one is whatever was written after them."""
+def read_rows(file: Stream) -> Iterator[tuple[str, Any]]:
+    """Name of table and values of every row, and any other line that was written among them."""
     for line in iter(file.readline, b""):
         table, values = json.loads(line)
         if isinstance(values, list):

@@ -34,7 +34,7 @@ class BackupError(InputError):
 
 
 @contextmanager
-def sealed_writer(file: BinaryIO) -> Iterator[BinaryIO]:
+def sealed_writer(file: BinaryIO) -> Iterator[gzip.GzipFile]:
     """What is written in the block is compressed and sealed; the end is sealed when it ends well.
 
     Parameters
@@ -46,7 +46,7 @@ def sealed_writer(file: BinaryIO) -> Iterator[BinaryIO]:
     file.write(MAGIC + name)
     sealer = _Sealer(file, name)
     # Most of what is large is sealed already and grows no smaller by trying harder.
-    with gzip.GzipFile(fileobj=sealer, mode="wb", compresslevel=1, mtime=0) as packed:  # type: ignore[call-overload] # needs no more than write
+    with gzip.GzipFile(fileobj=sealer, mode="wb", compresslevel=1, mtime=0) as packed:
         yield packed
     sealer.end()
 
@@ -85,7 +85,7 @@ def _place(name: bytes, number: int, last: bool) -> str:
 
 
 @contextmanager
-def sealed_reader(path: Path) -> Iterator[BinaryIO]:
+def sealed_reader(path: Path) -> Iterator[gzip.GzipFile]:
     """What was written, proved piece by piece while it is read.
 
     Raises
@@ -99,7 +99,7 @@ def sealed_reader(path: Path) -> Iterator[BinaryIO]:
             _require_magic(file, path)
             pieces = io.BufferedReader(_Opener(file, path), _PIECE)
             with gzip.GzipFile(fileobj=pieces) as opened:
-                yield opened  # type: ignore[misc] # reads as any binary file
+                yield opened
     except OSError as error:
         if not isinstance(error, gzip.BadGzipFile):
             raise BackupError(

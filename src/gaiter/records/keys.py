@@ -99,7 +99,8 @@ def note_keys() -> None:
     """Leaves a check value of every key that is held, once the database holds anything."""
     if not holds_rows():
         return
-    ring, noted = settings.GAITER_KEY_RING, _noted()
+    ring: Any = settings.GAITER_KEY_RING
+    noted = _noted()
     fresh = {
         name: check
         for name, check in {

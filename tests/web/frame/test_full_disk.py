@@ -63,11 +63,11 @@ picture = SimpleUploadedFile("paper.pdf", b"%PDF-1.4 " + bytes(90_000), "applica
 told["write"] = []
 for address, form in (
     (f"/legs/{episode.pk}/note/", {"words": "x" * 9000, "once": "a"}),
-    (f"/legs/{episode.pk}/files/", {"file": picture, "kind": "other", "title": "paper", "once": "b"}),
+    (f"/legs/{episode.pk}/files/", {"file": picture, "kind": "other", "once": "b"}),
 ):
     answer = client.post(address, form)
-    told["write"].append([answer.status_code, "disk is full: nothing of this was recorded" in
-                          answer.content.decode()])
+    said = "disk is full: nothing of this was recorded" in answer.content.decode()
+    told["write"].append([answer.status_code, said])
 try:
     propose_plan(Actor(nurse, "here"), visit, plan, case)
 except OperationalError as error:

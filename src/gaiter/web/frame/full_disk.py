@@ -6,8 +6,7 @@ from collections.abc import Callable
 from django.contrib.sessions import middleware
 from django.contrib.sessions.exceptions import SessionInterrupted
 from django.db import DatabaseError
-from django.http import HttpRequest
-from django.http.response import HttpResponseBase
+from django.http import HttpRequest, HttpResponse
 
 from gaiter.records.storage import is_full
 from gaiter.web.frame import errors
@@ -19,9 +18,7 @@ _READS = ("GET", "HEAD")
 class SessionMiddleware(middleware.SessionMiddleware):
     """The framework's, but a page that was only read is not lost with its session's clock."""
 
-    def process_response(
-        self, request: HttpRequest, response: HttpResponseBase
-    ) -> HttpResponseBase:
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
         """The answer; what a form did to the session still has to be kept, or is a fault."""
         try:
             return super().process_response(request, response)
@@ -36,14 +33,14 @@ class SessionMiddleware(middleware.SessionMiddleware):
 class FullDiskMiddleware:
     """Answers a write that the disk had no room for."""
 
-    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
-    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+    def __call__(self, request: HttpRequest) -> HttpResponse:
         """Passes the request on."""
         return self.get_response(request)
 
-    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponseBase | None:
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """The sentence, where the disk is why a view could not go on."""
         if not is_full(error):
             return None
