@@ -35,7 +35,6 @@ from gaiter.operations.rows import (
 )
 from gaiter.operations.sealed_file import BackupError, sealed_reader, sealed_writer, spoilt
 from gaiter.records.keys import require_keys
-from gaiter.records.ledger import alone
 
 _HEAD, _END = "head", "end"
 _UNFINISHED = ".gaiter-unfinished"
@@ -253,9 +252,12 @@ def read_backup(path: Path) -> Report:
     with (
         _opened(path) as backup,
         transaction.atomic(),
-        alone(),
         connection.constraint_checks_disabled(),
     ):
+        if connection.vendor == "postgresql":
+            # Nobody fills the database while it is looked whether it is empty; SQLite lets one in.
+            with connection.cursor() as cursor:
+                cursor.execute("LOCK TABLE records_auditentry IN EXCLUSIVE MODE")
         if backup.migrations != _migrations():
             raise BackupError(
                 _(

@@ -9,8 +9,9 @@ import hashlib
 import hmac
 import json
 from base64 import b64decode
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.apps import apps
@@ -119,10 +120,10 @@ def key_states() -> tuple[KeyState, ...]:
     """Every key that the database knows, from check values and from every sealed value."""
     counts: dict[str, int] = {}
     opened: dict[str, bool] = {}
-    for name, place, sealed in _sealed_values():
+    for name, places, sealed in _sealed_values():
         counts[name] = counts.get(name, 0) + 1
         if name not in opened:
-            opened[name] = _opens(sealed(), place)
+            opened[name] = any(_opens(sealed(), place) for place in places)
     noted = _noted()
     states = [
         KeyState(_shown(name), check in _held(name), counts.pop(_shown(name), 0))
@@ -167,8 +168,12 @@ def _opens(sealed: bytes, place: str) -> bool:
     return True
 
 
-def _sealed_values() -> Iterator[tuple[str, str, Any]]:
-    """Key's name, place, and how to read the whole, of every sealed value there is."""
+# Key's name, the places that the value may be sealed for, and how to read the whole of it.
+_Value = tuple[str, tuple[str, ...], Callable[[], bytes]]
+
+
+def _sealed_values() -> Iterator[_Value]:
+    """Every sealed value there is, of whatever version the tables are."""
     there = set(connection.introspection.table_names())
     for model in apps.get_app_config("records").get_models():
         if model._meta.db_table not in there:
@@ -186,7 +191,7 @@ def _columns(table: str) -> set[str]:
         return {one.name for one in connection.introspection.get_table_description(cursor, table)}
 
 
-def _of_column(field: Any) -> Iterator[tuple[str, str, Any]]:
+def _of_column(field: Any) -> Iterator[_Value]:
     quote = connection.ops.quote_name
     meta = field.model._meta
     column, table, key = quote(field.column), quote(meta.db_table), quote(meta.pk.column)
@@ -203,10 +208,12 @@ def _of_column(field: Any) -> Iterator[tuple[str, str, Any]]:
         )
         while rows := cursor.fetchmany(500):
             for number, start in rows:
-                yield _name(as_bytes(start)), field.place, lambda n=number: whole(n)
+                # For its column, or for its row as well: by version.
+                places = (field.place, f"{field.place}#{number}")
+                yield _name(as_bytes(start)), places, partial(whole, number)
 
 
-def _of_audit() -> Iterator[tuple[str, str, Any]]:
+def _of_audit() -> Iterator[_Value]:
     """Before and after of sealed fields, sealed in the audit log for places of its own."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT changes FROM records_auditentry ORDER BY number")
@@ -220,8 +227,8 @@ def _of_audit() -> Iterator[tuple[str, str, Any]]:
                         for name, value in (change.get(side) or {}).items():
                             if isinstance(value, dict) and "sealed" in value:
                                 sealed = _decoded(value["sealed"])
-                                place = f"audit.{model}.{name}"
-                                yield _name(sealed), place, lambda whole=sealed: whole
+                                places = (f"audit.{model}.{name}",)
+                                yield _name(sealed), places, partial(bytes, sealed)
 
 
 def _decoded(text: str) -> bytes:

@@ -142,16 +142,6 @@ def entry_hash(entry: Any) -> str:
 
 
 @contextmanager
-def alone() -> Iterator[None]:
-    """Nobody else acts until the transaction around this ends."""
-    if connection.vendor == "postgresql":
-        # SQLite's IMMEDIATE transaction lets one writer in; here the chain needs a lock.
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_CHAIN_LOCK])
-    yield
-
-
-@contextmanager
 def action(
     actor: Actor, verb: str, subject: models.Model | str = "", once: str | None = None
 ) -> Iterator[Action]:
@@ -176,7 +166,11 @@ def action(
     from gaiter.records.models import AuditEntry  # noqa: PLC0415 # models build on this module
 
     name = subject if isinstance(subject, str) else _name(subject)
-    with transaction.atomic(), alone():
+    with transaction.atomic():
+        if connection.vendor == "postgresql":
+            # SQLite's IMMEDIATE transaction lets one writer in; here the chain needs a lock.
+            with connection.cursor() as cursor:
+                cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_CHAIN_LOCK])
         if once and AuditEntry.objects.filter(once=once).exists():
             raise AlreadyDoneError(_("This was recorded already: the form had been sent twice."))
         act = Action(actor, verb, name, once or None)
