@@ -3,6 +3,7 @@
 import contextlib
 import errno
 import fcntl
+import json
 import os
 import random
 import shutil
@@ -324,7 +325,7 @@ from gaiter.core.errors import InputError
 from gaiter.operations.backup import write_backup
 from gaiter.records.models import Account
 Account.objects.count()  # as a server that runs, SQLite has its shared memory already
-resource.setrlimit(resource.RLIMIT_FSIZE, (8192, 8192))
+resource.setrlimit(resource.RLIMIT_FSIZE, (2000, 2000))
 try:
     write_backup(Path(sys.argv[1]))
 except InputError as error:
@@ -333,7 +334,7 @@ except InputError as error:
 
 
 def test_the_system_itself_refuses_more_and_no_half_a_backup_stays(real, tmp_path) -> None:
-    """No file of the process may grow beyond 8 KiB."""
+    """No file of the process may grow beyond two thousand bytes."""
     file = tmp_path / "copy.gaiter"
     code, said = real.python(_LIMITED, str(file))
     assert code == 0, said
@@ -370,6 +371,44 @@ def test_a_killed_backup_leaves_nothing_but_a_sealed_file(real, tmp_path) -> Non
     assert [p for p in set(os.listdir(tempfile.gettempdir())) - before if "scratch" in p] == []
     assert real.run("backup", str(file))[0] == 0
     assert set(tmp_path.iterdir()) == {real.folder, file}
+
+
+# Ends the process, as a kill does, before a row is put or, at "end", before what was put is kept.
+_KILLED_RESTORE = """
+import os, sys
+from gaiter.cli import clinic_commands
+migrated, when = clinic_commands.migrated, sys.argv.pop(1)
+def first():
+    migrated()
+    from gaiter.operations import backup
+    put, done = backup.put_row, []
+    def counted(*given):
+        done.append(1)
+        if str(len(done)) == when:
+            os._exit(9)
+        put(*given)
+    backup.put_row = counted
+    if when == "end":
+        backup.require_keys = lambda: os._exit(9)
+clinic_commands.migrated = first
+from gaiter.cli import main
+main()
+"""
+
+
+def test_a_killed_restore_leaves_an_empty_database(real, empty, tmp_path) -> None:
+    file = tmp_path / "copy.gaiter"
+    assert json.loads(real.run("backup", str(file), "--json")[1])["rows"] > 60
+    empty.folder.mkdir()
+    shutil.copy(real.keys, empty.keys)
+    for when in ("1", "60", "end"):
+        assert empty.python(_KILLED_RESTORE, when, "restore", str(file))[0] == 9
+        with sqlite3.connect(empty.database) as database:
+            for table in ("account", "auditentry", "entry", "mark"):
+                assert database.execute(f"SELECT count(*) FROM records_{table}").fetchone() == (0,)
+        database.close()
+    assert empty.run("restore", str(file))[0] == 0
+    assert empty.run("audit", "verify") == real.run("audit", "verify")
 
 
 def test_a_backup_that_cannot_be_used_changes_nothing_where_it_was_to_go(

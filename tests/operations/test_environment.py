@@ -6,6 +6,7 @@ from base64 import b64encode
 from pathlib import Path
 
 import pytest
+from django.db import connection
 
 from gaiter.operations import environment
 from gaiter.operations.environment import SettingError, read_environment
@@ -163,3 +164,13 @@ def test_proxies_are_trusted_only_where_they_are_named() -> None:
     assert read_environment({}).trusted_proxy == ()
     named = read_environment({"GAITER_TRUSTED_PROXY": "127.0.0.1, 10.0.0.0/24,"}).trusted_proxy
     assert [str(network) for network in named] == ["127.0.0.1/32", "10.0.0.0/24"]
+
+
+@pytest.mark.django_db
+def test_sqlite_keeps_what_it_said_it_kept_when_the_power_goes() -> None:
+    """Two is FULL in the documentation of SQLite's pragma: every commit lies on the disk."""
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL has its own setting, which is on unless somebody turns it off")
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA synchronous")
+        assert cursor.fetchone() == (2,)

@@ -1,5 +1,6 @@
 """Pages that say what went wrong: the right status, one sentence, nothing of what is there."""
 
+import errno
 import json
 
 import pytest
@@ -35,6 +36,15 @@ def test_a_problem_has_its_status_and_its_sentence(asked, page, status: int, wor
     answer = page(asked())
     assert answer.status_code == status
     assert words in answer.content.decode()
+
+
+def test_a_fault_that_a_full_disk_caused_says_so(asked) -> None:
+    try:
+        raise OSError(errno.ENOSPC, "No space left on device")
+    except OSError:
+        answer = errors.fault(asked())
+    assert answer.status_code == 503
+    assert "disk is full: nothing of this was recorded" in answer.content.decode()
 
 
 def test_a_script_gets_the_sentence_as_json(asked) -> None:
