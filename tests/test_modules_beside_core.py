@@ -74,7 +74,7 @@ ELSEWHERE = {
     "web/sheet/views.py": "the same plan on sheet and steps: tests/web/test_plan_in_force.py",
     "web/today/views.py": "the list, beside every other page: tests/web/test_every_stop.py",
     "web/visit/readings.py": "boxes of a reading, answered: tests/web/test_deeds.py",
-    "operations/demo/aside.py": "as whoever makes a demo meets it: tests/cli/test_clinic_commands.py",
+    "operations/demo/aside.py": "a demo as it is made: tests/cli/test_clinic_commands.py",
     "operations/fingerprint.py": "with the static files it is for: tests/web/test_static.py",
 }
 

@@ -9,6 +9,8 @@ import random
 import shutil
 import sqlite3
 import stat
+import subprocess
+import sys
 import tempfile
 
 import pytest
@@ -20,6 +22,7 @@ from gaiter.operations import backup, rows, sealed_file
 from gaiter.operations.backup import read_backup, write_backup
 from gaiter.records.ledger import broken_at
 from gaiter.records.models import AuditEntry, Check, Entry, Note, Person, StockItem, StoredFile
+from tests.folder_clinic import ROOT
 from tests.records.models.rows import AT, SECRET, made
 
 pytestmark = pytest.mark.django_db
@@ -430,3 +433,15 @@ def test_a_backup_that_cannot_be_used_changes_nothing_where_it_was_to_go(
     code, said = real.run("restore", str(file))
     assert (code, "the database is not empty" in said) == (2, True)
     assert real.held() == before
+
+
+@pytest.mark.long
+def test_memory_does_not_grow_with_the_database(tmp_path) -> None:
+    """The script itself ends with 1 where more than 100 MB are taken."""
+    done = subprocess.run(
+        [sys.executable, "benchmarks/backup_memory.py", "--folder", str(tmp_path)], cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": f"{ROOT / 'src'}:{ROOT}"}, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert done.stdout.count("MB more memory") == 2

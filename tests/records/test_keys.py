@@ -156,3 +156,14 @@ def test_a_ring_that_was_lost_and_made_anew_is_merged_with_the_old_one(sealed, s
     settings.GAITER_KEY_RING = ring(k1=SECOND, current="k1")
     with pytest.raises(KeysMissingError, match="the key k1~ab12"):
         require_keys()
+
+
+def test_a_key_dropped_before_there_were_check_values_stops_no_clinic(sealed, settings) -> None:
+    """Every row was sealed anew; what the audit log keeps under the old key stays closed."""
+    settings.GAITER_KEY_RING = ring(k1=FIRST, k2=SECOND, current="k2")
+    reseal_rows()
+    settings.GAITER_KEY_RING = ring(k2=SECOND, current="k2")
+    require_keys()
+    assert states()["k1"][0] is False
+    note_keys()
+    require_keys()

@@ -4,9 +4,10 @@ import errno
 import json
 
 import pytest
+from django.db import OperationalError
 from django.test import RequestFactory
 
-from gaiter.web.frame import errors
+from gaiter.web.frame import context, errors
 
 
 @pytest.fixture
@@ -45,6 +46,17 @@ def test_a_fault_that_a_full_disk_caused_says_so(asked) -> None:
         answer = errors.fault(asked())
     assert answer.status_code == 503
     assert "disk is full: nothing of this was recorded" in answer.content.decode()
+
+
+def test_the_page_of_a_fault_needs_no_database(asked, monkeypatch) -> None:
+    def away() -> bool:
+        raise OperationalError("the server closed the connection")
+
+    request = asked()
+    monkeypatch.setattr(context, "served_as_demonstration", away)
+    answer = errors.fault(request)
+    assert answer.status_code == 500
+    assert "look whether it was recorded" in answer.content.decode()
 
 
 def test_a_script_gets_the_sentence_as_json(asked) -> None:
