@@ -29,7 +29,10 @@ def whole_file(path: Path, *, private: bool = False) -> Iterator[BinaryIO]:
             yield stream
         return
     place = path.resolve()  # a link stays one
-    handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{place.name}-")
+    try:
+        handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{place.name}-")
+    except OSError as error:  # whoever reads of it knows the place, not the file beside it
+        raise OSError(error.errno, error.strerror, str(path)) from None
     beside = Path(name)
     try:
         with os.fdopen(handle, "wb") as stream:
