@@ -15,11 +15,9 @@ from typing import Any, BinaryIO
 from django.apps import apps
 from django.db import models
 
-# Sessions sign people in, and failed sign-ins lock them out; neither belongs to the record.
-_LEFT_OUT = {"django_session", "entrance_session", "entrance_tries", "axes_accessattempt",
-             "axes_accesslog", "axes_accessfailurelog", "axes_accessattemptexpiration",
-             "django_content_type", "auth_permission", "auth_group",
-             "auth_group_permissions"}  # fmt: skip
+# Sessions sign people in, and counted tries keep them out; neither belongs to the record.
+_LEFT_OUT = {"entrance_session", "entrance_tries", "django_content_type", "auth_permission",
+             "auth_group", "auth_group_permissions"}  # fmt: skip
 _AT_ONCE = 50
 
 Table = type[models.Model]

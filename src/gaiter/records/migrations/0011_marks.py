@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
     """Marks."""
 
     dependencies = [
-        ("records", "0008_readings_once"),
+        ("records", "0010_second_factors_sealed"),
     ]
 
     operations = [
