@@ -17,6 +17,8 @@ OPENING = {
     "migrate": ("migrate",),
     "serve": ("serve", "--port", "1"),
     "account": ACCOUNT,
+    "link": ("link", "bandager"),
+    "remove-factor": ("remove-factor", "bandager", "--why", "lost on the bus"),
     "backup": ("backup", "copy.gaiter"),
     "audit verify": ("audit", "verify"),
     "keys add": ("keys", "add"),

@@ -14,12 +14,12 @@ import sys
 import tempfile
 
 import pytest
-from django.contrib.sessions.models import Session
 from django.db import transaction
 
 from gaiter.core.errors import InputError
 from gaiter.operations import backup, rows, sealed_file
 from gaiter.operations.backup import read_backup, write_backup
+from gaiter.records.entrance.models import Session
 from gaiter.records.ledger import broken_at
 from gaiter.records.models import AuditEntry, Check, Entry, Note, Person, StockItem, StoredFile
 from tests.folder_clinic import ROOT
@@ -42,7 +42,9 @@ def clinic_that_goes():
         made(Entry, value=23.5, words=None)
         made(Entry, value=None, words="washed")
         made(StockItem, width_cm=7.5, rolls=3, curve={"usual_stretch": 0.5})
-        Session.objects.create(session_key="somebody", session_data="x", expire_date=AT)
+        Session.objects.create(
+            key_hash="somebody", content=b"x", began_at=AT, seen_at=AT, ends_at=AT
+        )
         yield
         raise EmptyAgainError
 
