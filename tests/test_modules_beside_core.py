@@ -29,7 +29,6 @@ ELSEWHERE = {
     ),
     "cli/__init__.py": "the command as a whole: tests/cli/test_main.py",
     "cli/commands.py": "the command as a whole: tests/cli/test_main.py",
-    "cli/clinic_commands.py": "against a served clinic: tests/browser/test_operations.py",
     "cli/plan_words.py": "what the command prints: tests/cli/test_plan_command.py",
     "cli/technique_command.py": "after its readings: tests/cli/test_applied_command.py",
     **dict.fromkeys(
@@ -75,6 +74,7 @@ ELSEWHERE = {
     "web/sheet/views.py": "the same plan on sheet and steps: tests/web/test_plan_in_force.py",
     "web/today/views.py": "the list, beside every other page: tests/web/test_every_stop.py",
     "web/visit/readings.py": "boxes of a reading, answered: tests/web/test_deeds.py",
+    "operations/demo/aside.py": "a demo as it is made: tests/cli/test_clinic_commands.py",
     "operations/fingerprint.py": "with the static files it is for: tests/web/test_static.py",
 }
 

@@ -4,7 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.folder_clinic import empty, kept_clinic, real
 from tests.strategies import case_mapping
+
+__all__ = ["case_file", "empty", "kept_clinic", "real"]
 
 
 @pytest.fixture

@@ -1,12 +1,11 @@
 import json
-import stat
 from pathlib import Path
 
 import pyarrow.parquet as pq
 import pytest
 
 from gaiter.core.cohort.study import LegOutcome, LegRow, Stock, SystemSummary
-from gaiter.files.study_folder import not_planned, open_study, parquet_bytes, rows_of, write_whole
+from gaiter.files.study_folder import not_planned, open_study, parquet_bytes, rows_of
 from gaiter.files.wording import FileError
 
 PRINT = {"cohort_sha256": "a", "samples": 256, "systems": ("x", "y"), "versions": {"numpy": "2"}}
@@ -85,21 +84,6 @@ def test_a_folder_that_cannot_be_trusted_is_refused(tmp_path: Path) -> None:
     file.write_text("")
     with pytest.raises(FileError, match="file: cannot be written .*choose another folder"):
         open_study(file, PRINT)
-
-
-def test_a_write_that_fails_leaves_what_was_there(tmp_path: Path, monkeypatch) -> None:
-    path = tmp_path / "legs.parquet"
-    write_whole(path, b"old")
-    assert stat.S_IMODE(path.stat().st_mode) & 0o444
-
-    def fail(*_: object) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr("os.fsync", fail)
-    with pytest.raises(OSError, match="No space left"):
-        write_whole(path, b"new")
-    assert path.read_bytes() == b"old"
-    assert [p.name for p in tmp_path.iterdir()] == ["legs.parquet"]
 
 
 def test_study_json_says_what_the_study_is(tmp_path: Path) -> None:

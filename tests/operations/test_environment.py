@@ -2,9 +2,11 @@
 
 import json
 import re
+from base64 import b64encode
 from pathlib import Path
 
 import pytest
+from django.db import connection
 
 from gaiter.operations import environment
 from gaiter.operations.environment import SettingError, read_environment
@@ -53,6 +55,7 @@ def test_an_address_of_postgresql_is_taken_apart() -> None:
 def prepared(tmp_path):
     made = read_environment({"GAITER_DATA": str(tmp_path / "data")})
     made.prepare()
+    made.make_keys()
     return made
 
 
@@ -61,19 +64,96 @@ def test_secret_and_keys_are_made_once_and_for_their_owner_only(prepared) -> Non
     assert prepared.secret_file.stat().st_mode & 0o077 == 0
     secret, ring = prepared.secret(), prepared.key_ring()
     prepared.prepare()
+    prepared.make_keys()
     assert (prepared.secret(), prepared.key_ring()) == (secret, ring)
+
+
+def test_preparing_a_folder_makes_no_keys(tmp_path) -> None:
+    """A database that is there already may need its own: nobody but it can say."""
+    made = read_environment({"GAITER_DATA": str(tmp_path)})
+    made.prepare()
+    assert [path.name for path in tmp_path.iterdir()] == ["secret"]
+    assert made.key_ring() is None
 
 
 def test_a_new_key_keeps_the_old_ones_and_the_index(prepared) -> None:
     before = prepared.key_ring()
-    assert prepared.add_key() == "2"
+    name = prepared.add_key()
     after = prepared.key_ring()
-    assert after["current"] == "2"
-    assert after["keys"]["1"] == before["keys"]["1"]
+    assert after["current"] == name
+    assert set(after["keys"]) == {*before["keys"], name}
+    assert before["keys"].items() <= after["keys"].items()
     assert after["index"] == before["index"]
+    assert prepared.keys_file.stat().st_mode & 0o077 == 0
 
 
-@pytest.mark.parametrize("text", ["", "{}", json.dumps({"keys": {"1": "x"}, "current": "1"})])
+def test_keys_of_two_clinics_never_share_a_name(tmp_path) -> None:
+    names = set()
+    for number in range(20):
+        made = read_environment({"GAITER_DATA": str(tmp_path / str(number))})
+        made.prepare()
+        made.make_keys()
+        names |= {made.key_ring()["current"], made.add_key()}
+    assert len(names) == 40
+
+
+OLD = {"current": "1", "keys": {"1": b64encode(bytes(32)).decode()},
+       "index": b64encode(bytes(range(32))).decode()}  # fmt: skip
+
+
+def test_a_key_file_from_before_random_names_goes_on(prepared) -> None:
+    prepared.keys_file.write_text(json.dumps(OLD))
+    assert prepared.key_ring()["keys"] == {"1": bytes(32)}
+    name = prepared.add_key()
+    assert set(prepared.key_ring()["keys"]) == {"1", name}
+
+
+def test_key_files_are_merged_also_where_two_keys_bear_one_name(prepared, tmp_path) -> None:
+    prepared.keys_file.write_text(json.dumps(OLD))
+    other = tmp_path / "other.json"
+    keys = {"1": b64encode(bytes(range(1, 33))).decode(), "2": OLD["index"]}
+    other.write_text(json.dumps({**OLD, "keys": keys}))
+    added = prepared.merge_keys(other)
+    ring = prepared.key_ring()
+    assert [name.partition("~")[0] for name in added] == ["1", "2"]
+    assert set(ring["keys"]) == {"1", *added}
+    assert ring["keys"]["1"] == bytes(32)
+    assert ring["keys"][added[0]] == bytes(range(1, 33))
+    assert ring["current"] == "1"
+    assert prepared.merge_keys(other) == ()
+
+
+@pytest.mark.parametrize("fail_at", ["os.fsync", "os.link"])
+def test_a_disk_that_is_full_leaves_no_half_a_key_file(tmp_path, monkeypatch, fail_at) -> None:
+    made = read_environment({"GAITER_DATA": str(tmp_path)})
+
+    def fail(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(fail_at, fail)
+        with pytest.raises(OSError, match="No space left"):
+            made.make_keys()
+    assert list(tmp_path.iterdir()) == []
+    made.make_keys()
+    before = made.keys_file.read_bytes()
+    with monkeypatch.context() as patch:
+        patch.setattr("os.fsync", fail)
+        with pytest.raises(OSError, match="No space left"):
+            made.add_key()
+    assert made.keys_file.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [made.keys_file]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "{}",
+        json.dumps({"keys": {"1": "x"}, "current": "1"}),
+        json.dumps({**OLD, "keys": {"a.b": OLD["index"]}, "current": "a.b"}),
+    ],
+)
 def test_a_broken_key_file_stops_the_start(prepared, text) -> None:
     prepared.keys_file.write_text(text)
     with pytest.raises(SettingError, match="a key file as Gaiter writes it"):
@@ -84,3 +164,13 @@ def test_proxies_are_trusted_only_where_they_are_named() -> None:
     assert read_environment({}).trusted_proxy == ()
     named = read_environment({"GAITER_TRUSTED_PROXY": "127.0.0.1, 10.0.0.0/24,"}).trusted_proxy
     assert [str(network) for network in named] == ["127.0.0.1/32", "10.0.0.0/24"]
+
+
+@pytest.mark.django_db
+def test_sqlite_keeps_what_it_said_it_kept_when_the_power_goes() -> None:
+    """Two is FULL in the documentation of SQLite's pragma: every commit lies on the disk."""
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL has its own setting, which is on unless somebody turns it off")
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA synchronous")
+        assert cursor.fetchone() == (2,)

@@ -1,8 +1,10 @@
 """Every write is one action; the audit log cannot be bent unnoticed."""
 
 import threading
+from datetime import timedelta
 
 import pytest
+import time_machine
 from django.conf import settings
 from django.db import DatabaseError, connection, transaction
 
@@ -66,6 +68,20 @@ def test_the_chain_notices_an_entry_taken_out(clinic) -> None:
     with Unguarded() as cursor:
         cursor.execute("DELETE FROM records_auditentry WHERE number = 2")
     assert broken_at() == 2
+
+
+def test_a_clock_that_goes_back_reorders_nothing(clinic) -> None:
+    """The chain goes by number, whatever the clock of the server says."""
+    last = AuditEntry.objects.order_by("number").last()
+    with time_machine.travel(last.at - timedelta(days=400), tick=False):
+        note_opening(clinic.actor(), "open record", clinic.person)
+        note_opening(clinic.actor(), "open leg", clinic.episode)
+    note_opening(clinic.actor(), "open again", clinic.person)
+    later = list(AuditEntry.objects.filter(number__gt=last.number).order_by("number"))
+    assert [entry.verb for entry in later] == ["open record", "open leg", "open again"]
+    assert later[0].at < last.at
+    assert [entry.previous for entry in later] == [last.hash, later[0].hash, later[1].hash]
+    assert broken_at() is None
 
 
 class Unguarded:

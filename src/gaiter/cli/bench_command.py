@@ -31,9 +31,10 @@ def bench(
         raise typer.Exit(BAD_INPUT)
     with plain_errors():
         if instructions is not None:
+            from gaiter.files.whole_file import write_whole
             from gaiter.sheets import bench_sheet_pdf
 
-            instructions.write_bytes(bench_sheet_pdf())
+            write_whole(instructions, bench_sheet_pdf())
             note_written(instructions)
             if as_json:
                 print_mapping({"instructions": str(instructions)})

@@ -29,6 +29,7 @@ def case(
     """
     with plain_errors():
         from gaiter.files.case_template import case_template
+        from gaiter.files.whole_file import write_whole
 
         text = case_template()
         if path == STANDARD:
@@ -36,7 +37,7 @@ def case(
             return
         if path.exists() and not force:
             raise InputError(f"{path}: exists already: choose another name, or give --force")
-        path.write_text(text, encoding="utf-8")
+        write_whole(path, text.encode())
         note_written(path)
         console.print(f"An empty case: {path}", markup=False)
 

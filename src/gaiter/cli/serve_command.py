@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaiter.cli.clinic_commands import migrated, set_up
-from gaiter.cli.output import console, plain_errors
+from gaiter.cli.clinic_commands import clinic_errors, migrated, set_up
+from gaiter.cli.output import console
 from gaiter.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -34,9 +34,11 @@ def serve(
     threads: Annotated[int, typer.Option("--threads", min=1, max=64, help="Threads each.")] = 4,
 ) -> None:
     """Serve the clinic on this machine; a TLS proxy stands in front of it for anybody else."""
-    with plain_errors():
-        address = listening_address(bind, set_up(prepare=True))
+    with clinic_errors():
+        environment = set_up(prepare=True)
+        address = listening_address(bind, environment)
         migrated()
+        _refuse_a_demo_for_others(address, environment)
         _refuse_a_taken_port(address, port)
         from gaiter.records.models import Account
 
@@ -95,6 +97,21 @@ def listening_address(bind: str, environment: "Environment") -> str:
             f"set {'them' if len(missing) > 1 else 'it'}, or leave --bind out"
         )
     return str(address)
+
+
+def _refuse_a_demo_for_others(address: str, environment: "Environment") -> None:
+    """Everybody knows the passwords of a demonstration: it is served to this machine alone."""
+    from gaiter.records.demonstration import is_demonstration
+
+    others = sorted(set(environment.hosts) - set(_LOOPBACK_NAMES))
+    beyond = [] if ipaddress.ip_address(address).is_loopback else [f"--bind {address}"]
+    beyond += [f"GAITER_HOSTS {', '.join(others)}"] if others else []
+    beyond += ["GAITER_HTTPS=yes"] if environment.https else []
+    if beyond and is_demonstration():
+        raise InputError(
+            f"this is the demonstration, whose passwords everybody knows: it is served on "
+            f"127.0.0.1 only, without {' and '.join(beyond)}"
+        )
 
 
 def _refuse_a_taken_port(address: str, port: int) -> None:

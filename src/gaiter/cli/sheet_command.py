@@ -27,13 +27,14 @@ def sheet(
     """Print the sheet of a plan again; the same plan gives the same bytes."""
     with plain_errors():
         from gaiter.files.plan_file import read_plan
+        from gaiter.files.whole_file import write_whole
         from gaiter.sheets import sheet_pdf
 
         sheet = sheet_pdf(read_plan(plan_file))
         if out == STANDARD:
             print_bytes(sheet)
             return
-        out.write_bytes(sheet)
+        write_whole(out, sheet)
         note_written(out)
     if as_json:
         print_mapping({"sheet": str(out)})

@@ -11,6 +11,7 @@ from typing import NoReturn
 from gaiter.core.plan import Plan
 from gaiter.files.document_file import read_document
 from gaiter.files.text_file import name_of
+from gaiter.files.whole_file import sync_folder, write_whole
 from gaiter.files.wording import FileError, Problem
 
 PLAN_FILES = ("plan.json", "leg.svg", "sheet.pdf")
@@ -109,7 +110,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
             staged.mkdir()
             replaced.mkdir()
             for name, content in files.items():
-                (staged / name).write_bytes(content)
+                write_whole(staged / name, content)
             _move_in(folder, staged, replaced, list(files))
     except OSError as error:
         for path in reversed(made):
@@ -128,9 +129,18 @@ def _move_in(folder: Path, staged: Path, replaced: Path, names: list[str]) -> No
             if place.is_dir():
                 raise IsADirectoryError(errno.EISDIR, f"{name} is a folder", str(place))
             if place.exists():
-                place.replace(replaced / name)
+                _keep(place, replaced / name)
                 undo.callback((replaced / name).replace, place)
             (staged / name).replace(place)
             if not (replaced / name).exists():
                 undo.callback(place.unlink)
+        sync_folder(folder)
         undo.pop_all()
+
+
+def _keep(place: Path, kept: Path) -> None:
+    """A second name for a file, so that its place is never empty; moved where none can be had."""
+    try:
+        kept.hardlink_to(place)
+    except OSError:
+        place.replace(kept)

@@ -6,8 +6,6 @@ Every file is written beside its place and moved in whole, so that one that is t
 import csv
 import io
 import json
-import os
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, astuple, dataclass, fields
 from pathlib import Path
@@ -18,6 +16,7 @@ import pyarrow.parquet as pq
 
 from gaiter.core.cohort.study import LegOutcome, LegRow, Stock, SystemSummary
 from gaiter.files.prices_file import Prices
+from gaiter.files.whole_file import write_whole
 from gaiter.files.wording import FileError, Problem
 
 
@@ -260,21 +259,3 @@ def _cell(value: Any) -> Any:
     if isinstance(value, float):
         return round(value, _CSV_DIGITS)
     return " + ".join(value) if isinstance(value, tuple) else value
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Writes a file beside its place and moves it in; a failure leaves the place as it was."""
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        # A temporary file is for its owner alone; a result is like any other file.
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(beside).chmod(0o666 & ~mask)
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise

@@ -1,127 +1,66 @@
-"""Encrypted backups, consistent while the clinic runs, each proved by restoring it.
+"""Encrypted backups, of one moment while the clinic goes on, each proved by restoring it.
 
-The file is a line of JSON with sizes, then the rows of every table as JSON lines, compressed and
-sealed piece by piece under the current key. The same file restores into SQLite or PostgreSQL.
+The file holds what it is a backup of, the rows of every table (see ``rows``), and at its end counts
+and hashes of every table, compressed and sealed while they are read (see ``sealed_file``). Neither
+the clinic nor memory notices how large the database is: rows pass through one by one. The same file
+restores into SQLite or PostgreSQL.
 """
 
-import gzip
-import hashlib
-import io
+import fcntl
 import json
 import os
-import sqlite3
-import tempfile
-from base64 import b64decode, b64encode
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from django.apps import apps
 from django.db import connection, models, transaction
 from django.db.migrations.recorder import MigrationRecorder
+from django.db.utils import ConnectionHandler
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
-from gaiter.records.sealing import SealError, open_bytes, seal_bytes
+from gaiter.files.whole_file import sync_file, sync_folder
+from gaiter.operations.rows import (
+    Reckoning,
+    Told,
+    put_and_taken,
+    put_row,
+    read_rows,
+    rows_of,
+    tables,
+    write_row,
+)
+from gaiter.operations.sealed_file import BackupError, sealed_reader, sealed_writer, spoilt
+from gaiter.records.keys import require_keys
 
-_PLACE = "backup.v1"
-_MAGIC = b"gaiter.backup/1\n"
-_PIECE = 4 * 2**20
-_LENGTH_BYTES = 8
-# Sessions sign people in, and counted tries keep them out; neither belongs to the record.
-_LEFT_OUT = {"entrance_session", "entrance_tries", "django_content_type", "auth_permission",
-             "auth_group", "auth_group_permissions"}  # fmt: skip
+_HEAD, _END = "head", "end"
+_UNFINISHED = ".gaiter-unfinished"
 
 
 @dataclass(frozen=True)
 class Report:
     """What a backup holds."""
 
-    tables: int
-    rows: int
-    audit: int
-    hashes: dict[str, str]
+    told: Mapping[str, Told]
 
+    @property
+    def tables(self) -> int:
+        """Tables that hold anything."""
+        return len(self.told)
 
-def _quoted(name: str | None) -> str:
-    return str(connection.ops.quote_name(name or ""))
+    @property
+    def rows(self) -> int:
+        """Rows of all of them."""
+        return sum(told.rows for told in self.told.values())
 
-
-def _tables() -> list[type[models.Model]]:
-    return [
-        model
-        for model in apps.get_models()
-        if model._meta.db_table not in _LEFT_OUT and model._meta.managed
-    ]
-
-
-def _lines() -> Iterator[tuple[str, bytes]]:
-    """Table and row, column values as the database holds them: what is sealed stays sealed."""
-    with connection.cursor() as cursor:
-        for model in _tables():
-            meta = model._meta
-            columns = [field.column for field in meta.concrete_fields]
-            named = ", ".join(_quoted(column) for column in columns)
-            table = _quoted(meta.db_table)
-            key = _quoted(meta.pk.column)
-            cursor.execute(f"SELECT {named} FROM {table} ORDER BY {key}")  # names of our own models
-            while rows := cursor.fetchmany(500):
-                for row in rows:
-                    values = [
-                        _plain(field, value)
-                        for field, value in zip(meta.concrete_fields, row, strict=True)
-                    ]
-                    yield (
-                        meta.db_table,
-                        json.dumps([meta.db_table, values], sort_keys=True).encode() + b"\n",
-                    )
-
-
-def _plain(field: Any, value: Any) -> Any:
-    """A column as both databases write it alike."""
-    kind = field.get_internal_type()
-    text = isinstance(value, str)
-    plain: Any = value
-    if value is None:
-        pass
-    elif kind == "BooleanField":
-        plain = bool(value)
-    elif kind == "JSONField":
-        plain = json.loads(value) if text else value
-    elif kind == "DateTimeField":
-        moment = datetime.fromisoformat(value) if text else value
-        plain = moment.replace(tzinfo=None).isoformat(timespec="microseconds")
-    elif isinstance(value, date):
-        plain = value.isoformat()
-    elif isinstance(value, bytes | memoryview):
-        plain = {"bytes": b64encode(bytes(value)).decode()}
-    return plain
-
-
-def _told(keep: Callable[[bytes], object]) -> Report:
-    """What every row amounts to; each row's line is handed on to be kept."""
-    hashes: dict[str, Any] = {}
-    rows = 0
-    for table, line in _lines():
-        hashes.setdefault(table, hashlib.sha256()).update(line)
-        keep(line)
-        rows += 1
-    told = {table: value.hexdigest() for table, value in hashes.items()}
-    audit = apps.get_model("records", "AuditEntry").objects.count()
-    return Report(len(hashes), rows, audit, told)
-
-
-def _snapshot() -> tuple[bytes, Report]:
-    """Every row at one moment, packed, and what it amounts to."""
-    out = io.BytesIO()
-    with transaction.atomic(), gzip.GzipFile(fileobj=out, mode="wb", mtime=0) as packed:
-        if connection.vendor == "postgresql":
-            with connection.cursor() as cursor:
-                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
-        report = _told(packed.write)
-    return out.getvalue(), report
+    @property
+    def audit(self) -> int:
+        """Entries of the audit log."""
+        name = apps.get_model("records", "AuditEntry")._meta.db_table
+        return self.told[name].rows if name in self.told else 0
 
 
 def write_backup(path: Path) -> Report:
@@ -132,96 +71,172 @@ def write_backup(path: Path) -> Report:
     InputError
         If it cannot be written, or does not restore to the same rows.
     """
-    packed, report = _snapshot()
-    head = {"migrations": _migrations(), "hashes": report.hashes}
-    body = json.dumps(head).encode() + b"\n" + packed
-    beside = path.with_name(path.name + ".part")
     try:
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
-            file.write(_MAGIC)
-            for start in range(0, len(body), _PIECE):
-                number = start // _PIECE
-                sealed = seal_bytes(body[start : start + _PIECE], f"{_PLACE}.{number}")
-                file.write(len(sealed).to_bytes(_LENGTH_BYTES, "big") + sealed)
-            file.write((0).to_bytes(_LENGTH_BYTES, "big"))
-        _prove(beside, report)
-        beside.replace(path)
+        with _unfinished(path) as (file, beside):
+            report = _write(file)
+            sync_file(file)
+            _prove(beside, report)
+            beside.replace(path)
+            sync_folder(path.absolute().parent)
     except OSError as error:
         raise InputError(
             _("{path} cannot be written ({strerror}): choose another place").format(
                 path=path, strerror=error.strerror
             )
         ) from None
-    finally:
-        beside.unlink(missing_ok=True)
     return report
+
+
+@contextmanager
+def _unfinished(path: Path) -> Iterator[tuple[BinaryIO, Path]]:
+    """A file beside the place for its owner alone; what is left of it in the end is taken away.
+
+    So is what backups that were killed have left there. One that is still being written is locked.
+    """
+    for left in path.parent.glob(f".*{_UNFINISHED}"):
+        with suppress(OSError), left.open("rb") as held:
+            fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            left.unlink()
+    beside = path.with_name(f".{path.name}{_UNFINISHED}")
+    handle = os.open(beside, os.O_RDWR | os.O_CREAT, 0o600)
+    with os.fdopen(handle, "wb") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            raise InputError(
+                _("{path} is being written by another backup: wait for it").format(path=path)
+            ) from None
+        try:
+            file.truncate()
+            yield file, beside
+        except BaseException:
+            beside.unlink(missing_ok=True)
+            raise
+
+
+def _write(file: BinaryIO) -> Report:
+    reckoning = Reckoning()
+    with _one_moment(), sealed_writer(file) as packed:
+        packed.write(_line(_HEAD, {"migrations": _migrations()}))
+        for table, values in rows_of(connection):
+            reckoning.add(table, values)
+            write_row(packed, table, values)
+        report = Report(reckoning.told())
+        packed.write(_line(_END, {name: asdict(told) for name, told in report.told.items()}))
+    return report
+
+
+@contextmanager
+def _one_moment() -> Iterator[None]:
+    """Everything read in the block is of one moment; whoever writes meanwhile is not held up."""
+    if connection.in_atomic_block:
+        yield
+    elif connection.vendor == "sqlite":
+        # A transaction of the framework would be IMMEDIATE, and keep every writer out.
+        with connection.cursor() as cursor:
+            cursor.execute("BEGIN DEFERRED")
+            try:
+                yield
+            finally:
+                cursor.execute("ROLLBACK")
+    else:
+        with transaction.atomic():
+            with connection.cursor() as cursor:
+                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            yield
+
+
+def _line(name: str, content: Mapping[str, Any]) -> bytes:
+    return json.dumps([name, content]).encode() + b"\n"
 
 
 def _migrations() -> list[list[str]]:
     return sorted([app, name] for app, name in MigrationRecorder(connection).applied_migrations())
 
 
-def _opened(path: Path) -> tuple[dict[str, Any], Iterator[tuple[str, list[Any], bytes]]]:
-    """Head and rows of a backup.
+@dataclass(frozen=True)
+class _Opened:
+    """A backup that is being read."""
+
+    path: Path
+    migrations: list[list[str]]
+    _rows: Iterator[tuple[str, Any]]
+
+    def rows(self, reckoning: Reckoning) -> Iterator[tuple[type[models.Model], list[Any]]]:
+        """Every row; at the end what they amount to is what the file says.
+
+        Raises
+        ------
+        BackupError
+            If it is not.
+        """
+        by_name = {table._meta.db_table: table for table in tables()}
+        for name, values in self._rows:
+            if name == _END:
+                if next(self._rows, None) is not None or values != _told(reckoning):
+                    raise spoilt(self.path)
+                return
+            reckoning.add(by_name[name], values)
+            yield by_name[name], values
+        raise spoilt(self.path)
+
+
+def _told(reckoning: Reckoning) -> dict[str, Any]:
+    return {name: asdict(told) for name, told in reckoning.told().items()}
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[_Opened]:
+    """A backup to read.
 
     Raises
     ------
-    InputError
+    BackupError
         If it is no backup, was cut short or changed, or its key is not here.
     """
-    try:
-        with path.open("rb") as file:
-            if file.read(len(_MAGIC)) != _MAGIC:
-                raise InputError(
-                    _("{path} is no backup of Gaiter: choose a file that it wrote").format(
-                        path=path
-                    )
-                )
-            pieces: list[bytes] = []
-            while size := int.from_bytes(file.read(_LENGTH_BYTES), "big"):
-                sealed = file.read(size)
-                if len(sealed) != size:
-                    raise InputError(_("{path} was cut short: use another copy").format(path=path))
-                pieces.append(open_bytes(sealed, f"{_PLACE}.{len(pieces)}"))
-    except OSError as error:
-        raise InputError(
-            _("{path} cannot be read ({strerror}): choose another file").format(
-                path=path, strerror=error.strerror
-            )
-        ) from None
-    except SealError as error:
-        raise InputError(
-            _("{path} cannot be opened: {error}").format(path=path, error=error)
-        ) from None
-    head, _end, packed = b"".join(pieces).partition(b"\n")
-    if not packed:
-        raise InputError(_("{path} was cut short: use another copy").format(path=path))
+    with sealed_reader(path) as file:
+        rows = read_rows(file)
+        first: tuple[str, Any] = next(rows, ("", {}))
+        name, head = first
+        if name != _HEAD:
+            raise spoilt(path)
+        yield _Opened(path, head["migrations"], rows)
 
-    def rows() -> Iterator[tuple[str, list[Any], bytes]]:
-        with gzip.GzipFile(fileobj=io.BytesIO(packed)) as lines:
-            for line in lines:
-                table, values = json.loads(line)
-                yield table, values, line
 
-    return json.loads(head), rows()
+def require_backup(path: Path) -> None:
+    """Refuses a file that is no backup, before anything is done for it.
+
+    Raises
+    ------
+    BackupError
+        If its beginning does not open.
+    """
+    with _opened(path):
+        pass
 
 
 def _prove(path: Path, report: Report) -> None:
-    """Restores the file into a scratch database and compares counts and hashes of every table."""
-    head, rows = _opened(path)
-    with tempfile.TemporaryDirectory() as folder, sqlite3.connect(f"{folder}/scratch") as scratch:
-        scratch.execute("CREATE TABLE row (number INTEGER PRIMARY KEY, tab TEXT, line BLOB)")
-        scratch.executemany(
-            "INSERT INTO row (tab, line) VALUES (?, ?)",
-            ((table, line) for table, _number, line in rows),
-        )
-        found: dict[str, Any] = {}
-        count = 0
-        for table, line in scratch.execute("SELECT tab, line FROM row ORDER BY number"):
-            found.setdefault(table, hashlib.sha256()).update(line)
-            count += 1
-    same = {table: value.hexdigest() for table, value in found.items()} == head["hashes"]
-    if not same or count != report.rows or head["hashes"] != report.hashes:
+    """Restores every row into its table in memory, takes it out again and compares.
+
+    The tables are SQLite's, made as for a new clinic; no row is ever on a disk in the clear.
+    """
+    scratch = ConnectionHandler(
+        {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": ":memory:"}}
+    )["default"]
+    found, restored = Reckoning(), Reckoning()
+    try:
+        with scratch.schema_editor() as editor:
+            for table in tables():
+                editor.create_model(table)
+        with scratch.cursor() as cursor:
+            cursor.execute("PRAGMA temp_store = MEMORY")
+            cursor.execute("PRAGMA foreign_keys = OFF")  # what a row hangs on is not there
+        with _opened(path) as backup:
+            for table, values in backup.rows(found):
+                restored.add(table, put_and_taken(scratch, table, values))
+    finally:
+        scratch.close()
+    if not restored.told() == found.told() == report.told:
         raise InputError(_("the backup does not restore to the same rows: nothing was kept of it"))
 
 
@@ -233,68 +248,54 @@ def read_backup(path: Path) -> Report:
     InputError
         If the database is not empty, the file cannot be used, or rows do not arrive the same.
     """
-    head, rows = _opened(path)
-    if head["migrations"] != _migrations():
-        raise InputError(
-            _(
-                "{path} was written by another version of Gaiter: install that "
-                "version, restore, then upgrade"
-            ).format(path=path)
-        )
-    by_table = {model._meta.db_table: model for model in _tables()}
-    if any(model._default_manager.exists() for model in by_table.values()):
-        raise InputError(_("the database is not empty: restore into a new one (GAITER_DATA)"))
+    found, arrived = Reckoning(), Reckoning()
     with (
+        _opened(path) as backup,
         transaction.atomic(),
         connection.constraint_checks_disabled(),
-        connection.cursor() as cursor,
     ):
-        if connection.vendor == "sqlite":
-            cursor.execute("PRAGMA defer_foreign_keys = ON")
-        else:
-            cursor.execute("SET CONSTRAINTS ALL DEFERRED")
-        for table, values, _line in rows:
-            fields = by_table[table]._meta.concrete_fields
-            named = ", ".join(_quoted(field.column) for field in fields)
-            marks = ", ".join(["%s"] * len(fields))
-            cursor.execute(
-                f"INSERT INTO {_quoted(table)} ({named}) VALUES ({marks})",
-                [_column(field, value) for field, value in zip(fields, values, strict=True)],
+        if connection.vendor == "postgresql":
+            # Nobody fills the database while it is looked whether it is empty; SQLite lets one in.
+            with connection.cursor() as cursor:
+                cursor.execute("LOCK TABLE records_auditentry IN EXCLUSIVE MODE")
+        if backup.migrations != _migrations():
+            raise BackupError(
+                _(
+                    "{path} was written by another version of Gaiter: install that "
+                    "version, restore, then upgrade"
+                ).format(path=path)
             )
-        for model in by_table.values():
-            _advance(cursor, model)
-        report = _told(len)
-        if report.hashes != head["hashes"]:
+        if any(table._default_manager.exists() for table in tables()):
+            raise InputError(_("the database is not empty: restore into a new one (GAITER_DATA)"))
+        with connection.cursor() as cursor:
+            if connection.vendor == "sqlite":
+                cursor.execute("PRAGMA defer_foreign_keys = ON")
+            else:
+                cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+        for table, values in backup.rows(found):
+            put_row(connection, table, values)
+        for table in tables():
+            _advance(table)
+        for table, values in rows_of(connection):
+            arrived.add(table, values)
+        if arrived.told() != found.told():
             raise InputError(_("the rows did not arrive as they were written: nothing was kept"))
-    return report
+        require_keys()
+    return Report(arrived.told())
 
 
-def _column(field: Any, value: Any) -> Any:
-    if value is None:
-        return None
-    kind = field.get_internal_type()
-    if isinstance(value, dict) and set(value) == {"bytes"} and kind != "JSONField":
-        return b64decode(value["bytes"])
-    if kind == "JSONField":
-        return json.dumps(value)
-    if kind == "DateTimeField" and connection.vendor == "postgresql":
-        return value + "+00:00"
-    if kind == "DateTimeField":
-        # As the framework writes it, so that rows compare alike.
-        return value.replace("T", " ")
-    return value
-
-
-def _advance(cursor: Any, model: type[models.Model]) -> None:
+def _advance(table: type[models.Model]) -> None:
     """The next new row of PostgreSQL takes a number after those restored."""
+    key = table._meta.pk
     if connection.vendor != "postgresql" or not isinstance(
-        model._meta.pk, models.AutoField | models.BigAutoField
+        key, models.AutoField | models.BigAutoField
     ):
         return
-    table, column = model._meta.db_table, model._meta.pk.column
-    cursor.execute(
-        f"SELECT setval(pg_get_serial_sequence(%s, %s), "  # names of our own models
-        f"coalesce((SELECT max({_quoted(column)}) FROM "
-        f"{_quoted(table)}), 1))",
-        [_quoted(table), column],
-    )
+    name = connection.ops.quote_name(table._meta.db_table)
+    column = connection.ops.quote_name(key.column or "")
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"SELECT setval(pg_get_serial_sequence(%s, %s), "  # names of our own models
+            f"coalesce((SELECT max({column}) FROM {name}), 1))",
+            [name, key.column],
+        )

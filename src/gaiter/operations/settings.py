@@ -36,7 +36,7 @@ MIDDLEWARE = [
     "gaiter.web.frame.logs.RequestLogMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "gaiter.web.frame.full_disk.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "gaiter.web.frame.verbs.VerbMiddleware",
@@ -44,6 +44,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "gaiter.web.frame.full_disk.FullDiskMiddleware",
     "gaiter.web.frame.access.AccessMiddleware",
 ]
 TEMPLATES = [

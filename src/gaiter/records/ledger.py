@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -9,12 +10,15 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, TypeVar
 
-from django.db import connection, models, transaction
+from django.db import DatabaseError, connection, models, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.sealing import SealedBytes, SealedText, seal
+from gaiter.records.storage import is_full
+
+_LOG = logging.getLogger("gaiter.audit")
 
 FIRST_HASH = "0" * 64
 # Any number that no other program takes as an advisory lock on this database.
@@ -179,9 +183,19 @@ def action(
 
 
 def note_opening(actor: Actor, verb: str, subject: models.Model) -> None:
-    """Records that somebody opened or took out a record; nothing else is written."""
-    with action(actor, verb, subject):
-        pass
+    """Records that somebody opened or took out a record; nothing else is written.
+
+    Where the disk is full the opening goes to the server's log instead: who is treated needs the
+    record read, and the log says what the audit could not.
+    """
+    try:
+        with action(actor, verb, subject):
+            pass
+    except DatabaseError as error:
+        if not is_full(error):
+            raise
+        number = actor.account.pk if actor.account else None
+        _LOG.error(f"not in the audit: {verb} {_name(subject)}", extra={"account": number})
 
 
 def _name(row: models.Model) -> str:

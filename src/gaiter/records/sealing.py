@@ -1,7 +1,9 @@
 """Encryption at rest: AES-GCM with a key ring, and a blind index to look sealed values up.
 
-A sealed value is ``key name . base64(nonce + ciphertext)``. The place it belongs to (model and
-field) is authenticated with it, so that a value cannot be moved to another column.
+A sealed value is ``key name . nonce + ciphertext``, and text the base64 of that. The place it
+belongs to (model and field) is authenticated with it, so that a value cannot be moved to another
+column. Where two key rings were merged a name may stand for several keys, ``NAME`` and
+``NAME~...``: the one that opens the value is the right one.
 """
 
 import hashlib
@@ -23,6 +25,10 @@ class SealError(RuntimeError):
     """A sealed value cannot be opened or nothing can be sealed."""
 
 
+class NoKeyError(SealError):
+    """The key that a value bears the name of is not in the key file."""
+
+
 def _ring() -> Any:
     if settings.GAITER_KEY_RING is None:
         raise SealError(
@@ -35,9 +41,10 @@ def _ring() -> Any:
 def seal_bytes(plain: bytes, place: str) -> bytes:
     """Bytes sealed for one place under the current key."""
     ring = _ring()
+    name = plain_name(ring["current"])
     nonce = secrets.token_bytes(_NONCE_BYTES)
     sealed = AESGCM(ring["keys"][ring["current"]]).encrypt(nonce, plain, place.encode())
-    return f"{ring['current']}.".encode() + nonce + sealed
+    return f"{name}.".encode() + nonce + sealed
 
 
 def open_bytes(sealed: bytes, place: str) -> bytes:
@@ -48,14 +55,28 @@ def open_bytes(sealed: bytes, place: str) -> bytes:
     SealError
         If the key is missing or the value was changed or moved.
     """
-    name, _sign, rest = bytes(sealed).partition(b".")
-    key = _ring()["keys"].get(name.decode(errors="replace"))
-    if key is None:
-        raise SealError(f"key {name!r} is not in the key file: restore the clinic's own keys")
-    try:
-        return AESGCM(key).decrypt(rest[:_NONCE_BYTES], rest[_NONCE_BYTES:], place.encode())
-    except InvalidTag:
-        raise SealError(f"a value of {place} was changed or moved since it was sealed") from None
+    start, _sign, rest = bytes(sealed).partition(b".")
+    name = start.decode(errors="replace")
+    keys = [key for held, key in _ring()["keys"].items() if plain_name(held) == name]
+    if not keys:
+        raise NoKeyError(f"key {name[:40]!r} is not in the key file: restore the clinic's own keys")
+    for key in keys:
+        try:
+            return AESGCM(key).decrypt(rest[:_NONCE_BYTES], rest[_NONCE_BYTES:], place.encode())
+        except (InvalidTag, ValueError):  # the latter where less than a nonce is left
+            continue
+    raise SealError(f"a value of {place} was changed or moved since it was sealed")
+
+
+def plain_name(name: str) -> str:
+    """Name of a key as sealed values bear it.
+
+    Examples
+    --------
+    >>> plain_name("1~9f3c")
+    '1'
+    """
+    return name.partition("~")[0]
 
 
 def seal(plain: str, place: str) -> str:
@@ -64,8 +85,18 @@ def seal(plain: str, place: str) -> str:
 
 
 def unseal(sealed: str, place: str) -> str:
-    """Text that was sealed."""
-    return open_bytes(b64decode(sealed), place).decode()
+    """Text that was sealed.
+
+    Raises
+    ------
+    SealError
+        If the key is missing or the value was changed or moved.
+    """
+    try:
+        whole = b64decode(sealed, validate=True)
+    except ValueError:
+        raise SealError(f"a value of {place} was changed since it was sealed") from None
+    return open_bytes(whole, place).decode()
 
 
 def blind_index(value: str, kind: str) -> str:

@@ -1,11 +1,13 @@
 """Pages that say what went wrong: the right status, one sentence, nothing of what is there."""
 
+import errno
 import json
 
 import pytest
+from django.db import OperationalError
 from django.test import RequestFactory
 
-from gaiter.web.frame import errors
+from gaiter.web.frame import context, errors
 
 
 @pytest.fixture
@@ -35,6 +37,26 @@ def test_a_problem_has_its_status_and_its_sentence(asked, page, status: int, wor
     answer = page(asked())
     assert answer.status_code == status
     assert words in answer.content.decode()
+
+
+def test_a_fault_that_a_full_disk_caused_says_so(asked) -> None:
+    try:
+        raise OSError(errno.ENOSPC, "No space left on device")
+    except OSError:
+        answer = errors.fault(asked())
+    assert answer.status_code == 503
+    assert "disk is full: nothing of this was recorded" in answer.content.decode()
+
+
+def test_the_page_of_a_fault_needs_no_database(asked, monkeypatch) -> None:
+    def away() -> bool:
+        raise OperationalError("the server closed the connection")
+
+    request = asked()
+    monkeypatch.setattr(context, "served_as_demonstration", away)
+    answer = errors.fault(request)
+    assert answer.status_code == 500
+    assert "look whether it was recorded" in answer.content.decode()
 
 
 def test_a_script_gets_the_sentence_as_json(asked) -> None:

@@ -39,6 +39,7 @@ from gaiter.records.actions.visits import (
     save_entries,
     sign_visit,
 )
+from gaiter.records.demonstration import mark_demonstration
 from gaiter.records.ledger import Actor
 from gaiter.records.models import (
     Account,
@@ -81,6 +82,7 @@ def make_demo(say: Callable[[str], None], specs: tuple[Spec, ...] = SPECS) -> No
             "The database already holds accounts or people: make the demo in an empty folder."
         )
     nobody = Actor(None, "demo")
+    mark_demonstration(nobody)
     accounts = {
         username: add_account(
             nobody, username=username, name=name, initials=initials, role=role,

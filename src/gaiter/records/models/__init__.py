@@ -11,6 +11,7 @@ from gaiter.records.models.bandage import (
     Reading,
 )
 from gaiter.records.models.grant import Grant, RecoveryCode, SecondFactor
+from gaiter.records.models.mark import Mark
 from gaiter.records.models.person import CallBack, Episode, Note, Person, StoredFile
 from gaiter.records.models.plan import PlanRecord
 from gaiter.records.models.practice import Attempt
@@ -37,6 +38,7 @@ __all__ = [
     "Entry",
     "Episode",
     "Grant",
+    "Mark",
     "Note",
     "OverrideRecord",
     "Person",

@@ -4,10 +4,12 @@ import uuid
 from typing import Any
 
 from django.conf import settings
+from django.db import DatabaseError
 from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
 from gaiter import __version__
+from gaiter.records.demonstration import served_as_demonstration
 from gaiter.records.models import Role
 
 _ENTRIES = (
@@ -29,6 +31,7 @@ def site(request: HttpRequest) -> dict[str, Any]:
     role = getattr(account, "role", None)
     return {
         "user": account,
+        "demo": _demonstration,
         "clinic": settings.GAITER.clinic,
         "clinic_phone": settings.GAITER.phone,
         "version": __version__,
@@ -39,3 +42,11 @@ def site(request: HttpRequest) -> dict[str, Any]:
         "is_prescriber": role == Role.PRESCRIBER,
         "may_answer_alarm": role in (Role.PRESCRIBER, Role.BANDAGER),
     }
+
+
+def _demonstration() -> bool:
+    """Whether a page has to say so; the page that says that the database is away needs none."""
+    try:
+        return served_as_demonstration()
+    except DatabaseError:
+        return False

@@ -1,11 +1,13 @@
 """Pages that say what went wrong, in one sentence, and lose nothing."""
 
+import sys
 from collections.abc import Sequence
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils.translation import gettext as _
 
+from gaiter.records.storage import is_full
 from gaiter.web.frame.page import show
 from gaiter.web.frame.pages import ProblemPage
 
@@ -63,8 +65,19 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     return _page(request, 403, _("An old form"), sentence)
 
 
+def full_disk(request: HttpRequest) -> HttpResponse:
+    """Nothing can be recorded until somebody makes room; nothing was recorded by half."""
+    sentence = _(
+        "The server's disk is full: nothing of this was recorded, and what was recorded before can "
+        "still be read. Write it on paper, and tell whoever runs the server to make room."
+    )
+    return _page(request, 503, _("That was not recorded"), sentence)
+
+
 def fault(request: HttpRequest) -> HttpResponse:
-    """A fault of the program."""
+    """A fault of the program, or a disk that is full."""
+    if is_full(sys.exc_info()[1]):
+        return full_disk(request)
     sentence = _(
         "Gaiter could not go on. Load the page again and look whether it was recorded; then tell "
         "whoever runs it the time on your clock, without any patient's name."

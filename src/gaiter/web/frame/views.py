@@ -1,10 +1,12 @@
 """Health for whoever runs the server, and the policy for whoever answers for it."""
 
+from django.conf import settings
 from django.db import DatabaseError, connection
 from django.http import HttpResponse, JsonResponse
 
 from gaiter import __version__
 from gaiter.records.models import AuditEntry, Role
+from gaiter.records.storage import has_room
 from gaiter.records.visit.case import local_catalogue, local_policy
 from gaiter.web.frame.access import EVERYBODY, allow
 from gaiter.web.frame.page import show
@@ -14,11 +16,14 @@ from gaiter.web.frame.request import ClinicRequest
 
 @allow(EVERYBODY, "GET", anonymous=True)
 def health(request: ClinicRequest) -> HttpResponse:
-    """Whether the database answers, and how long the audit log is."""
+    """Whether the database answers and has room, and how long the audit log is."""
     try:
         last = AuditEntry.objects.order_by("-number").values_list("number", flat=True).first()
     except DatabaseError:
         return JsonResponse({"state": "database does not answer"}, status=503)
+    folder = settings.GAITER.folder
+    if connection.vendor == "sqlite" and folder.is_dir() and not has_room(folder):
+        return JsonResponse({"state": "disk full"}, status=503)
     return JsonResponse(
         {
             "state": "good",
