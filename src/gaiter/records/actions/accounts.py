@@ -3,6 +3,7 @@
 import re
 from typing import Any
 
+from django.contrib.auth.hashers import make_password
 from django.contrib.auth.tokens import default_token_generator
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -45,17 +46,13 @@ def add_account(
     if not name.strip() or len(name) > 80 or not 1 <= len(initials.strip()) <= 8:
         raise InputError(_("Give a name of 1 to 80 characters and initials of 1 to 8."))
     with action(actor, "add account", once=once) as act:
-        account = Account(
+        # Without a password nothing opens the account but its link.
+        account = act.create(
+            Account,
             username=username, name=name.strip(), initials=initials.strip(), role=role,
-            training=training, demo=demo,
+            training=training, demo=demo, password=make_password(password),
         )  # fmt: skip
-        if password is None:
-            account.set_unusable_password()
-        else:
-            account.set_password(password)
-        account.save(force_insert=True)
         act.subject = f"account:{account.pk}"
-        act.note(account=username, role=role)
         return account
 
 
@@ -67,8 +64,7 @@ def one_time_link(account: Account) -> str:
 def set_password(actor: Actor, account: Account, password: str) -> Account:
     """A new password."""
     with action(actor, "set password", account) as act:
-        account.set_password(password)
-        return act.change(account, password=account.password)
+        return act.change(account, password=make_password(password))
 
 
 def change_account(actor: Actor, account: Account, **fields: Any) -> Account:

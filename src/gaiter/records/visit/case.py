@@ -142,9 +142,9 @@ def carried(
     today: dict[str, Known] = {}
     tests: dict[int, dict[str, Known]] = {}
     for path, value, words, entry, author, day, visit_id in entries:
-        said = Known(
-            path, value if words is None else words, entry, author, day, visit_id != visit.pk
-        )
+        if words is not None:
+            value = Entry._meta.get_field("words").opened(words, entry)
+        said = Known(path, value, entry, author, day, visit_id != visit.pk)
         if path.startswith(_ARTERIAL):
             tests.setdefault(visit_id, {})[path] = said
         elif said.carried:
