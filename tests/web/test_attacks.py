@@ -509,7 +509,9 @@ def test_no_sheet_is_printed_for_a_leg_that_must_not_be_bandaged(clinic, signed_
             clinic.actor(), clinic.visit, code="stent", referred_to="Team", on=clinic.visit.day
         )
         # The plan survives only because the finding was taken back; nobody cleared the stop.
-        type(clinic.visit).objects.filter(pk=clinic.visit.pk).update(signed_at=clinic.actor().now)
+        type(clinic.visit).objects.filter(pk=clinic.visit.pk).update(
+            signed_at=clinic.actor().now, signed_by=clinic.accounts[NURSE]
+        )
         clinic.visit = open_visit(clinic.actor(), clinic.episode)
         clinic.fill()
     answer = browser.get(reverse("sheet-file", args=[plan.pk]))

@@ -73,7 +73,7 @@ class Row(models.Model):
         abstract = True
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        """Refuses outside an action; a new row takes its key first, which its seals are bound to."""
+        """Refuses outside an action; a new row first takes its key, which seals are bound to."""
         if not _writing.get():
             raise RuntimeError(f"{type(self).__name__} is written outside an action")
         if self.pk is None:

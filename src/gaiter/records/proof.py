@@ -8,6 +8,7 @@ entry, noted outside the server.
 
 import json
 import os
+import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -73,13 +74,14 @@ def proof() -> Proof:
     with _one_moment():
         kept: dict[str, dict[str, bytes | None]] = {}
         faults: list[Fault] = []
-        keyed = True
+        under_key = True
         try:
             for entry, keyed in chained():
                 faults += _replayed(entry, kept)
+                under_key = keyed
         except BrokenChainError as error:
             return Proof(head(), 0, (Fault("audit log", "", str(error)),))
-        if not keyed:
+        if not under_key:
             what = "its last entry is not under the clinic's key: run `gaiter migrate`"
             faults.append(Fault("audit log", "", what))
         rows = 0
@@ -234,9 +236,7 @@ def against_anchor(path: Path) -> int:
         ) from None
     anchors = [line.split() for line in lines if line.strip()]
     for place, parts in enumerate(anchors, start=1):
-        if (
-            len(parts) < 2 or not parts[0].isdecimal() or len(parts[0]) > 18
-        ):  # number and hash; a number that a database holds
+        if len(parts) < len(("number", "hash")) or not re.fullmatch(r"[0-9]{1,18}", parts[0]):
             raise InputError(
                 _("line {place} of {path} is no anchor as `gaiter audit head` writes it").format(
                     place=place, path=path

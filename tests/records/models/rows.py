@@ -1,4 +1,4 @@
-"""Rows of any model with something in every field that needs it, and what the database holds of them."""
+"""Rows of any model, every field filled that must be, and what the database holds of them."""
 
 from datetime import UTC, date, datetime
 from itertools import count

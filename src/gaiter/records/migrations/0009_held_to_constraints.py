@@ -177,7 +177,7 @@ class Migration(migrations.Migration):
                 condition=models.Q(("state", "approved")),
                 fields=("visit",),
                 name="one_approved_plan_a_visit",
-                violation_error_message="Somebody else approved a plan a moment ago: look at it.",
+                violation_error_message="Another plan was approved a moment ago: look at it.",
             ),
         ),
         migrations.AddConstraint(
@@ -186,7 +186,7 @@ class Migration(migrations.Migration):
                 condition=models.Q(("state", "proposed")),
                 fields=("visit", "state"),
                 name="one_proposal_a_visit",
-                violation_error_message="Somebody else proposed a plan a moment ago: look at it.",
+                violation_error_message="Another plan was proposed a moment ago: look at it.",
             ),
         ),
         migrations.AddConstraint(

@@ -52,17 +52,13 @@ class PlanRecord(Row):
                 fields=["visit"],
                 condition=models.Q(state="approved"),
                 name="one_approved_plan_a_visit",
-                violation_error_message=_(
-                    "Somebody else approved a plan a moment ago: look at it."
-                ),
+                violation_error_message=_("Another plan was approved a moment ago: look at it."),
             ),
             models.UniqueConstraint(
                 fields=["visit", "state"],
                 condition=models.Q(state="proposed"),
                 name="one_proposal_a_visit",
-                violation_error_message=_(
-                    "Somebody else proposed a plan a moment ago: look at it."
-                ),
+                violation_error_message=_("Another plan was proposed a moment ago: look at it."),
             ),
             above_nothing("maximum_mmhg", "plan_of_a_pressure"),
         ]

@@ -1,5 +1,7 @@
 """Visits, and what was entered at each."""
 
+from typing import Any
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -64,6 +66,12 @@ class Entry(Row):
                 ),
             )
         ]
+
+    @staticmethod
+    def words_of(key: int, sealed: Any) -> str:
+        """Words in the clear, of the entry with this key, as a list of columns has them."""
+        field: Any = Entry._meta.get_field("words")
+        return field.opened(sealed, key)
 
 
 class OverrideRecord(Row):

@@ -142,9 +142,8 @@ def carried(
     today: dict[str, Known] = {}
     tests: dict[int, dict[str, Known]] = {}
     for path, value, words, entry, author, day, visit_id in entries:
-        if words is not None:
-            value = Entry._meta.get_field("words").opened(words, entry)
-        said = Known(path, value, entry, author, day, visit_id != visit.pk)
+        typed = value if words is None else Entry.words_of(entry, words)
+        said = Known(path, typed, entry, author, day, visit_id != visit.pk)
         if path.startswith(_ARTERIAL):
             tests.setdefault(visit_id, {})[path] = said
         elif said.carried:
