@@ -92,6 +92,7 @@ class Action:
         self.actor, self.verb, self.subject, self.once = actor, verb, subject, once
         self.at = actor.now
         self._changes: list[dict[str, Any]] = []
+        self._was: list[tuple[models.Model, str, Any]] = []
 
     def read(self, row: RowT) -> RowT:
         """A row read anew, and nobody else's until the action ends; the same object.
@@ -128,10 +129,16 @@ class Action:
         if held is None or not _same(row, held, fields):
             raise StaleError
         for name, value in fields.items():
+            self._was.append((row, name, getattr(row, name)))
             setattr(row, name, value)
         row.save(update_fields=list(fields))
         self._changes.append({"row": name_of(row), "before": before, "after": logged(row, fields)})
         return row
+
+    def forget(self) -> None:
+        """Rows in hand are again as the database holds them, as nothing of this was kept."""
+        for row, name, value in reversed(self._was):
+            setattr(row, name, value)
 
     def take_in(self, row: models.Model) -> None:
         """A row as it stands, that no entry of the log tells like this."""
@@ -230,6 +237,9 @@ def action(
             try:
                 yield act
                 act.entry(AuditEntry.objects.order_by("-number").first()).save(force_insert=True)
+            except BaseException:
+                act.forget()
+                raise
             finally:
                 _writing.reset(token)
     except IntegrityError as error:

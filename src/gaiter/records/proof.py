@@ -104,7 +104,7 @@ def take_in() -> int:
     with action(Actor(None, "command line"), "take the record into the log", "audit log") as act:
         kept: dict[str, dict[str, bytes | None]] = {}
         for entry, _keyed in chained():
-            _replayed(entry, kept)
+            list(_replayed(entry, kept))
         count = 0
         for row in _rows():
             if list(_compared(row, kept.pop(name_of(row), None))):
