@@ -26,6 +26,7 @@ GRID = {
     "leg-event": (CLINICAL, "POST"),
     "clear-stop": ({"prescriber"}, "POST"),
     "close-episode": (CLINICAL, "POST"),
+    "change-outcome": (CLINICAL, "POST"),
     "add-file": (CLINICAL, "POST"),
     "stored-file": (CLINICAL, "GET"),
     "sign-in": (None, "GET POST"),
@@ -168,6 +169,7 @@ def addresses(clinic):
             "call",
             "leg-event",
             "close-episode",
+            "change-outcome",
             "add-file",
         }
         visits = {"none-present", "refer", "provisional", "no-provisional", "visit",

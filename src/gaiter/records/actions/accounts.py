@@ -27,10 +27,6 @@ def add_account(
                 "received {username!r}: correct it."
             ).format(username=username[:60])
         )
-    if Account.objects.filter(username=username).exists():
-        raise InputError(
-            _("The user name {username} is taken: choose another.").format(username=username)
-        )
     if role not in Role.values:
         raise InputError(
             _("Role must be one of {values}; received {role!r}.").format(
@@ -46,6 +42,10 @@ def add_account(
     if not name.strip() or len(name) > 80 or not 1 <= len(initials.strip()) <= 8:
         raise InputError(_("Give a name of 1 to 80 characters and initials of 1 to 8."))
     with action(actor, "add account", once=once) as act:
+        if Account.objects.filter(username=username).exists():
+            raise InputError(
+                _("The user name {username} is taken: choose another.").format(username=username)
+            )
         # Without a password nothing opens the account but its link.
         account = act.create(
             Account,
@@ -69,14 +69,13 @@ def set_password(actor: Actor, account: Account, password: str) -> Account:
 
 def change_account(actor: Actor, account: Account, **fields: Any) -> Account:
     """Name, role, training, unit or whether the account may sign in."""
-    last_manager = (
-        account.role == Role.MANAGER
-        and (fields.get("role", Role.MANAGER) != Role.MANAGER or not fields.get("is_active", True))
-        and not Account.objects.filter(role=Role.MANAGER, is_active=True)
-        .exclude(pk=account.pk)
-        .exists()
-    )
-    if last_manager:
-        raise InputError(_("This is the last manager: make another one first."))
+    stays = fields.get("role", Role.MANAGER) == Role.MANAGER and fields.get("is_active", True)
     with action(actor, "change account", account) as act:
+        managers = Account.objects.filter(role=Role.MANAGER, is_active=True)
+        if (
+            account.role == Role.MANAGER
+            and not stays
+            and not managers.exclude(pk=account.pk).exists()
+        ):
+            raise InputError(_("This is the last manager: make another one first."))
         return act.change(account, **fields)
