@@ -8,8 +8,9 @@ import typer
 
 from gaiter import __version__
 from gaiter.cli.applied_command import applied
+from gaiter.cli.audit_commands import audit
 from gaiter.cli.bench_command import bench
-from gaiter.cli.clinic_commands import account, audit, backup, demo, keys, migrate, restore
+from gaiter.cli.clinic_commands import account, backup, demo, keys, migrate, restore
 from gaiter.cli.commands import add
 from gaiter.cli.log_command import log
 from gaiter.cli.new_command import new

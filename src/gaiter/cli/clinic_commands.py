@@ -12,7 +12,6 @@ from gaiter.cli.output import AsJson, console, note_written, plain_errors, print
 if TYPE_CHECKING:
     from gaiter.operations.environment import Environment
 
-audit = typer.Typer(no_args_is_help=True, help="The audit log.")
 keys = typer.Typer(no_args_is_help=True, help="The keys that seal identities and files.")
 
 
@@ -57,6 +56,9 @@ def migrated() -> None:
         call_command("migrate", verbosity=0, interactive=False)
     except OperationalError as error:
         raise InputError(f"the database cannot be reached: {str(error).splitlines()[0]}") from None
+    from gaiter.records.proof import take_in
+
+    take_in()
 
 
 def demo(as_json: AsJson = False) -> None:
@@ -137,34 +139,6 @@ def restore(
         _say(words, as_json, rows=report.rows, tables=report.tables)
 
 
-def verify(
-    head: Annotated[
-        str, typer.Option("--head", help="Hash of the last entry, as you kept it.")
-    ] = "",
-    as_json: AsJson = False,
-) -> None:
-    """Prove that no entry of the audit log was changed, removed or slipped in."""
-    with plain_errors():
-        set_up()
-        from gaiter.core.errors import InputError
-        from gaiter.records.ledger import broken_at
-        from gaiter.records.models import AuditEntry
-
-        broken = broken_at()
-        if broken is not None:
-            raise InputError(
-                f"the audit log does not hold: entry {broken} does not follow from the one before"
-            )
-        last = AuditEntry.objects.order_by("-number").first()
-        if head and not AuditEntry.objects.filter(hash=head).exists():
-            raise InputError(f"no entry has the hash {head}: entries after it were taken away")
-        number, end = (last.number, last.hash) if last else (0, None)
-        _say(
-            f"The audit log holds: {number} entries, the last one {end or 'none'}.",
-            as_json, holds=True, entries=number, head=end,
-        )  # fmt: skip
-
-
 def add_key(as_json: AsJson = False) -> None:
     """Add a sealing key; from now on everything is sealed under it. Keep the old ones."""
     with plain_errors():
@@ -186,6 +160,5 @@ def reseal(as_json: AsJson = False) -> None:
         _say(f"{rows} rows are sealed under the current key.", as_json, rows=rows)
 
 
-add(audit, verify, name="verify")
 add(keys, add_key, name="add")
 add(keys, reseal, name="reseal")
