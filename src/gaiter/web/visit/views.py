@@ -25,7 +25,7 @@ from gaiter.records.actions.visits import (
     settle_clash,
     sign_visit,
 )
-from gaiter.records.ledger import note_opening
+from gaiter.records.ledger import note_going_on, note_opening
 from gaiter.records.models import Account, Entry, Role, Visit
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
 from gaiter.records.visit.boxes import (
@@ -410,6 +410,7 @@ def _changes(seen: Assembled, unit: str) -> list[str]:
 def live(request: ClinicRequest, pk: int) -> HttpResponse:
     """The part that follows the boxes."""
     seen = assembled(visit_of(pk))
+    note_going_on(request.actor, "open record", seen.visit.episode.person)
     context = live_context(seen, request.user.unit, request.user)
     return show(request, LivePart(seen.visit, context))
 
