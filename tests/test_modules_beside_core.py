@@ -12,6 +12,7 @@ ROOMS = ("api", "cli", "files", "operations", "outlets", "records", "sheets", "w
 # A module without a test file of its own name, and where or why it needs none.
 ELSEWHERE = {
     "records/apps.py": "the framework's description of the application: three names",
+    "records/models/constraints.py": "each where it stands: tests/records/test_clash.py",
     "sheets/__init__.py": "the whole sheet and its drawings: tests/sheets/test_sheet.py",
     **dict.fromkeys(
         (

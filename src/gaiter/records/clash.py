@@ -27,24 +27,26 @@ class StaleError(ClashError):
 
 def clash_of(error: IntegrityError) -> ClashError:
     """The refusal in words: those of the constraint, or that somebody else was quicker."""
-    text = str(error)
-    for marks, words in _constraints():
-        if any(mark in text for mark in marks):
+    text = str(error).strip()
+    for named, columns, words in _constraints():
+        # PostgreSQL names the constraint; SQLite that of a check, and the columns of what is once.
+        if any(name in text for name in named) or (columns and text.endswith(columns)):
             return ClashError(words)
     return StaleError()
 
 
-def _constraints() -> Iterator[tuple[tuple[str, ...], str]]:
+def _constraints() -> Iterator[tuple[tuple[str, ...], str, str]]:
     """How the databases name each constraint, and what it says."""
     for model in apps.get_app_config("records").get_models():
         table = model._meta.db_table
         for constraint in model._meta.constraints:
-            marks = [f'"{constraint.name}"', f": {constraint.name}"]
+            columns = ""
             if isinstance(constraint, models.UniqueConstraint):
-                columns = [model._meta.get_field(name).column for name in constraint.fields]
-                marks.append("failed: " + ", ".join(f"{table}.{column}" for column in columns))
-            yield tuple(marks), str(constraint.get_violation_error_message())
+                fields = [model._meta.get_field(name) for name in constraint.fields]
+                columns = ": " + ", ".join(f"{table}.{field.column}" for field in fields)
+            named = (f'"{constraint.name}"', f"failed: {constraint.name}")
+            yield named, columns, str(constraint.get_violation_error_message())
         for field in model._meta.concrete_fields:
             if field.unique and not field.primary_key:
-                marks = [f"failed: {table}.{field.column}", f'"{table}_{field.column}_']
-                yield tuple(marks), str(field.error_messages["unique"])
+                named = (f'"{table}_{field.column}_',)
+                yield named, f": {table}.{field.column}", str(field.error_messages["unique"])

@@ -145,13 +145,16 @@ class _SealedField(models.Field):  # type: ignore[type-arg] # generic in the stu
         raise NotImplementedError
 
     def opened_by_column(self, row: Any) -> Any:
-        """A value in the clear that an earlier version sealed for its column, whatever the row."""
+        """A value in the clear that an earlier version sealed for its column, whatever the row.
+
+        One that is bound to its row already opens as well.
+        """
         held = row.__dict__[self.attname]
-        if held is None:
-            return None
-        if isinstance(held, _SealedStr):
-            return unseal(held, self.place)
-        return open_bytes(held, self.place)
+        try:
+            return self.opened(held, row.pk)
+        except SealError:
+            opens: Any = unseal if isinstance(held, _SealedStr) else open_bytes
+            return opens(held, self.place)
 
     def _require_sealed(self, value: Any) -> None:
         if value is not None and not isinstance(value, _SealedStr | _SealedContent):

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db import migrations
+from django.db import migrations, models
 
 from gaiter.core.errors import InputError
 from gaiter.records.sealing import SealError, sealed_fields
@@ -22,7 +22,7 @@ def bind(apps: Any, _schema_editor: Any) -> None:
                     raise InputError(
                         f"{model._meta.model_name} {row.pk}: {error}; nothing was changed"
                     ) from None
-            row.save(update_fields=[field.name for field in fields])
+            models.Model.save(row, update_fields=[field.name for field in fields])
 
 
 class Migration(migrations.Migration):

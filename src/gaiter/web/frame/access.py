@@ -1,5 +1,6 @@
 """Who may open what: every view declares its roles and verbs, and nothing opens without."""
 
+import logging
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,9 +18,11 @@ from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from gaiter.core.errors import InputError
 from gaiter.records.ledger import Actor, AlreadyDoneError, NotAllowedError
 from gaiter.records.models import Role
+from gaiter.records.sealing import SealError
 from gaiter.web.frame import errors
 from gaiter.web.frame.workload import BusyError
 
+_LOG = logging.getLogger("gaiter.record")
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Role)
 CLINICAL = frozenset({Role.PRESCRIBER, Role.BANDAGER})
@@ -98,6 +101,9 @@ class AccessMiddleware:
             return redirect(safe_next(request, reverse("today")))
         if isinstance(error, BusyError):
             return errors.busy(request, str(error))
+        if isinstance(error, SealError):
+            _LOG.error("sealed value does not open", exc_info=error)
+            return errors.changed_past_us(request)
         if isinstance(error, NotAllowedError):
             return errors.refused(request, str(error), 403)
         if isinstance(error, InputError):

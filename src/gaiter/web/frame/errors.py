@@ -63,6 +63,15 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
     return _page(request, 403, _("An old form"), sentence)
 
 
+def changed_past_us(request: HttpRequest) -> HttpResponse:
+    """A sealed value that does not open in its row."""
+    sentence = _(
+        "Part of this record does not open: it was changed or moved past the program, or its key "
+        "is missing. Do not treat from it; tell whoever runs Gaiter to run `gaiter audit verify`."
+    )
+    return _page(request, 500, _("This record was changed"), sentence)
+
+
 def fault(request: HttpRequest) -> HttpResponse:
     """A fault of the program."""
     sentence = _(
