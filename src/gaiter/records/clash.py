@@ -1,6 +1,7 @@
 """What the database refuses because of another row, said in words."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from django.apps import apps
 from django.db import IntegrityError, models
@@ -42,9 +43,9 @@ def _constraints() -> Iterator[tuple[tuple[str, ...], str, str]]:
         for constraint in model._meta.constraints:
             columns = ""
             if isinstance(constraint, models.UniqueConstraint):
-                fields = [model._meta.get_field(name) for name in constraint.fields]
+                fields: list[Any] = [model._meta.get_field(name) for name in constraint.fields]
                 columns = ": " + ", ".join(f"{table}.{field.column}" for field in fields)
-            named = (f'"{constraint.name}"', f"failed: {constraint.name}")
+            named: tuple[str, ...] = (f'"{constraint.name}"', f"failed: {constraint.name}")
             yield named, columns, str(constraint.get_violation_error_message())
         for field in model._meta.concrete_fields:
             if field.unique and not field.primary_key:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any, TypeVar
 
+from django.core.exceptions import ObjectDoesNotExist
 from django.db import IntegrityError, connection, models, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -102,10 +103,9 @@ class Action:
         StaleError
             If it is not there.
         """
-        model = row._meta.concrete_model
         try:
-            row.refresh_from_db(from_queryset=model._base_manager.select_for_update())
-        except model.DoesNotExist:  # type: ignore[attr-defined] # every model has its own
+            row.refresh_from_db(from_queryset=_for_update(row))
+        except ObjectDoesNotExist:
             raise StaleError from None
         return row
 
@@ -124,7 +124,7 @@ class Action:
         StaleError
             If one of these fields is not as the caller read it: somebody else was quicker.
         """
-        held = row._meta.concrete_model._base_manager.select_for_update().filter(pk=row.pk).first()
+        held = _for_update(row).filter(pk=row.pk).first()
         before = logged(row, fields)
         if held is None or not _same(row, held, fields):
             raise StaleError
@@ -251,6 +251,12 @@ def _be_the_only_writer() -> None:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_CHAIN_LOCK])
+
+
+def _for_update(row: models.Model) -> Any:
+    """Rows of a row's model, nobody else's until the transaction ends."""
+    model: Any = row._meta.concrete_model
+    return model._base_manager.select_for_update()
 
 
 def _next_key(model: type[models.Model]) -> int:

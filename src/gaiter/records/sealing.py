@@ -106,8 +106,9 @@ class _OpenedByRow(DeferredAttribute):
         """The value in the clear."""
         if instance is None:
             return self
-        value = self.field.opened(super().__get__(instance, cls), instance.pk)
-        instance.__dict__[self.field.attname] = value
+        field: Any = self.field
+        value = field.opened(super().__get__(instance, cls), instance.pk)
+        instance.__dict__[field.attname] = value
         return value
 
     def __set__(self, instance: Any, value: Any) -> None:
