@@ -125,7 +125,7 @@ def day(
                     }
                 ]
             }
-            token = client.cookies["csrftoken"]
+            token = client.cookies["gaiter-form"]
             timed(
                 "save", "POST", visit + "save/", json.dumps(body),
                 **{"Content-Type": "application/json", "Accept": "application/json",

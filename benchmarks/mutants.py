@@ -69,22 +69,111 @@ _OPTIONS = ("-q", "-x", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAs
 _NEVER_EQUAL = (
     "1 kPa is 7.50062 mmHg: no pressure that can be written down falls exactly on the limit"
 )
+_AS_FALSE = "what asks takes nothing as it takes what is empty"
+_BOTH_ENDS = "a site has both ends of its range or neither"
+_NEAR_A_DISC = (
+    "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2)"
+)
+_FAR_OUT = "a cell that far out reads less than a billionth; the line only saves time"
+_SIDE = "a direction is scaled to length 1"
+_WINDING = "it is -1: to divide by it is to multiply by it"
+_SEARCH = "how the least is sought, not where it lies"
 # Mutants that no test can tell apart, by "module: line: change", and why.
 EQUIVALENT: dict[str, str] = {
     "core/safety/arterial.py: return low <= value * MMHG_PER_KILOPASCAL / self.arm_mmhg <= high: "
     "LtE to Lt": _NEVER_EQUAL,
     "core/safety/arterial.py: return oxygen is not None and low <= oxygen * MMHG_PER_KILOPASCAL "
     "<= high: LtE to Lt": _NEVER_EQUAL,
-    "core/plan/assemble.py: if low is not None and high is not None:: to Or": (
-        "a site has both ends of its range or neither"
-    ),
+    "core/plan/assemble.py: if low is not None and high is not None:: to Or": _BOTH_ENDS,
     "core/plan/assemble.py: off = np.linalg.norm(surface.points_cm[patch.cells] - wound, axis=-1): "
     "minus taken away": "the cells of a patch are rows of points: axis 1 is the last",
+    "core/bandage/strips.py: low = _edge(surface, path, width_cm, side=-1): 1 one more": _SIDE,
+    "core/bandage/strips.py: high = _edge(surface, path, width_cm, side=1): 1 one more": _SIDE,
+    "core/bandage/strips.py: _SUBSTEPS = 2: 2 one more": (
+        "three steps in a lane follow the geodesic that two follow"
+    ),
+    "core/bandage/path.py: _TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 30, 0.01, 1.0: 30 one more": (
+        _SEARCH
+    ),
+    "core/bandage/path.py: _TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 30, 0.01, 1.0: 0.01 to 0.011": (
+        _SEARCH
+    ),
+    "core/bandage/path.py: _TRIALS, _SETTLED_CM, _LARGEST_STEP_CM = 30, 0.01, 1.0: 1 to 1.1": (
+        _SEARCH
+    ),
+    "core/bandage/path.py: _FIRST_DAMPING, _DAMPING_FACTOR = 1e-3, 5.0: 0.001 to 0.0011": _SEARCH,
+    "core/bandage/path.py: _FIRST_DAMPING, _DAMPING_FACTOR = 1e-3, 5.0: 5 to 5.5": _SEARCH,
+    "core/bandage/path.py: nudge = 1e-3: 0.001 to 0.0011": (
+        "a difference quotient over a tenth more than 0.001 cm is the same slope"
+    ),
+    "core/bandage/path.py: along_s = second + (s_ss * slope + 2 * w * s_st) * slope + s_tt: "
+    "Mult to Div": _WINDING,
+    "core/bandage/path.py: along_t = (t_ss * slope + 2 * w * t_st) * slope + t_tt: Mult to Div": (
+        _WINDING
+    ),
+    "core/bandage/path.py: speed = np.sqrt((e * slope + 2 * w * f) * slope + g): Mult to Div": (
+        _WINDING
+    ),
+    "core/bandage/path.py: speed: Array = np.sqrt((e * slope + 2 * WINDING * f) * slope + g): "
+    "Mult to Div": _WINDING,
+    "core/bandage/path.py: if tried_cost > cost:: Gt to GtE": (
+        "two sums of squares are not the same to the last digit unless nothing moved"
+    ),
+    "core/bandage/path.py: if np.abs(move).max() < _SETTLED_CM:: Lt to LtE": (
+        "no move is 0.1 mm to the last digit"
+    ),
+    "core/bandage/rolls.py: clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > "
+    "_CLEAR_OF_WOUND_CM: Gt to GtE": "no sample lies 5 cm off to the last digit",
+    "core/bandage/rolls.py: clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > "
+    "_CLEAR_OF_WOUND_CM: minus taken away": "points of a path are rows: axis 1 is the last",
+    "core/bandage/rolls.py: degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180: "
+    "Add to Sub": "half a turn on and half a turn back are the same place",
+    "core/bandage/pattern.py: while low < last:: Lt to LtE": (
+        "arc lengths come from a spline and do not meet to the last digit"
+    ),
+    "core/plan/search.py: _AT_ONCE = 64: 64 one more": (
+        "how many choices are multiplied at once decides the memory, not the result"
+    ),
+    "core/plan/search.py: allowed = aim.allowed_chance_above + slack: Add to Sub": (
+        "finalists are taken with the slack on either side; the order of the two is no matter"
+    ),
+    "core/plan/search.py: else grid[grid <= layer.recipe.largest_stretch + 1e-9]: LtE to Lt": (
+        "no stretch of the grid lies exactly a billionth above another"
+    ),
+    "core/plan/planner.py: Fit.CANNOT_BE_REACHED: 2,: 2 one more": "only the order counts",
+    "core/plan/alternatives.py: maximum = p.decision.maximum_mmhg or 0.0: 0 to 0.1": (
+        "no kind gives as little; where nothing may be worn nothing is asked"
+    ),
+    **dict.fromkeys(
+        (
+            "core/plan/alternatives.py: if kind is ADJUSTABLE_WRAP and "
+            "(p.leg.findings.pitting_grade or 0) >= 3:: 0 one more",
+            "core/plan/alternatives.py: if kind is STOCKINGS and "
+            "(p.leg.findings.pitting_grade or 0) >= 3:: 0 one more",
+            "core/plan/suitability.py: if (p.leg.findings.pitting_grade or 0) >= 3 and "
+            "Trait.INELASTIC in traits:: 0 one more",
+            'core/plan/suitability.py: wet = patient.exudate == "heavy" or '
+            "(patient.leg.findings.pitting_grade or 0) >= 3: 0 one more",
+        ),
+        "a swelling that was not graded is as little much as one of grade 1",
+    ),
     "core/pressure/discs.py: enough = read > _LEAST_SHARE * read.max(): Gt to GtE": (
         "no cell reads exactly a thousandth of the middle's"
     ),
-    "core/pressure/discs.py: rings, angles = np.nonzero(squared < (radius_cm + 6 * rim) ** 2): "
-    "Lt to LtE": "a cell that far out reads less than a billionth",
+    f"{_NEAR_A_DISC}: Lt to LtE": _FAR_OUT,
+    f"{_NEAR_A_DISC}: Mult to Div": _FAR_OUT,
+    f"{_NEAR_A_DISC}: 2 one more": _FAR_OUT,
+    f"{_NEAR_A_DISC}: 6 one more": _FAR_OUT,
+    "core/pressure/surface_map.py: turn, cell = np.nonzero((low - reach < s) & "
+    "(s < high + reach)): Lt to LtE": "a turn that only touches a cell covers nothing of it",
+    "core/applied/judge.py: if low is not None and high is not None:: to Or": _BOTH_ENDS,
+    "core/applied/judge.py: if site.target_low_mmhg is not None and site.target_high_mmhg is not "
+    "None:: to Or": _BOTH_ENDS,
+    "core/applied/judge.py: return False: nothing returned": _AS_FALSE,
+    "core/applied/judge.py: return []: nothing returned": _AS_FALSE,
+    "core/applied/sampled.py: trust = OVERLAP_SD_CM**2 / (OVERLAP_SD_CM**2 + "
+    "OVERLAP_READING_SD_CM**2): 2 one more": "of 1 cm every power is 1",
+    "core/applied/conjugate.py: _ROUNDS = 60: 60 one more": "the rounds have settled long before",
 }
 
 _COMPARISONS: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {

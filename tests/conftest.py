@@ -15,6 +15,7 @@ from gaiter.core.policy import Policy
 from gaiter.core.spread import sums
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
+from tests import template_fields
 
 settings.register_profile(
     "gaiter", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -28,6 +29,8 @@ django_settings.GAITER_KEY_RING = {
     "index": bytes(range(2, 34)),
 }
 django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+template_fields.watch()
 
 _REFERENCE = Path(__file__).parent / "reference"
 
@@ -65,6 +68,14 @@ def morning(request):
         return
     with time_machine.travel(MORNING, tick=True):
         yield
+
+
+@pytest.fixture(autouse=True)
+def template_fields_are_there():
+    """No page that a test opened asked for a field that is not there."""
+    template_fields.ASKED_IN_VAIN.clear()
+    yield
+    assert template_fields.ASKED_IN_VAIN == []
 
 
 @pytest.fixture(scope="session")

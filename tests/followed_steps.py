@@ -223,6 +223,21 @@ def test_mark_spacings_are_read_at_it() -> None:
     assert applied_pressure(made, readings).sites
 
 
+def test_a_plan_of_before_it_was_known_is_drawn() -> None:
+    from gaiter.core.draw.surface_drawing import surface_map
+    from gaiter.core.plan.rebuilt import bandaged_leg_of
+
+    leg = planned(measured())
+    known = {
+        table: {site: cm for site, cm in getattr(leg.surface, table).items() if site != MID_CALF}
+        for table in ("girth_cm", "position_cm")
+    }
+    older = leg.model_copy(update={"surface": leg.surface.model_copy(update=known)})
+    built = bandaged_leg_of(older)
+    assert "girth_cm.mid_calf" in built.measured.estimated
+    assert surface_map(older, older.systems[0], built, 0.93)
+
+
 # --- a material and a bandage system ------------------------------------------------------------
 
 

@@ -10,6 +10,7 @@ from gaiter.core.case import Case
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.anthropometry import PUBLISHED
+from gaiter.core.leg.completion import with_every_leg_site
 from gaiter.core.leg.measurements import LegMeasurements
 
 # Between ankle and calf the girth is level at both ends; see core/leg/completion.py.
@@ -93,7 +94,7 @@ def _leg(
         Landmark.CALF: calf_at,
         Landmark.BELOW_KNEE: knee_at,
     }
-    return LegMeasurements(foot_length_cm=foot, girth_cm=girths, position_cm=places)
+    return with_every_leg_site(LegMeasurements(foot, girths, places))
 
 
 @st.composite

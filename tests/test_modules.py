@@ -12,7 +12,6 @@ _DECISIONS = (
 _CASE = "fields and their limits are read through the whole case: tests/core/case/test_case.py"
 # Modules without one, and where they are tested instead. This list only gets shorter.
 WITHOUT = {
-    "applied/document.py": "fields only; tests/core/applied/test_judge_by_hand.py fills every one",
     "arrays.py": "names of types",
     "case/fields.py": _CASE,
     "case/findings.py": _CASE,
@@ -22,16 +21,7 @@ WITHOUT = {
     "errors.py": "one class without a body",
     "landmark.py": "names; their order and labels are used by every test",
     "leg/measurements.py": "fields only",
-    "plan/document.py": "fields only; tests/core/plan/test_assemble.py fills every one",
-    "plan/layers.py": "a layer of a design: tests/core/plan/test_design.py",
-    "plan/padded_leg.py": "beside what is laid on it: tests/core/plan/test_laying.py",
-    "plan/search.py": "beside the design that it finds: tests/core/plan/test_design.py",
-    "plan/stock.py": "sizes, curves and what is out: tests/core/plan/test_planner.py",
-    "plan/system_catalogue.py": "tests/core/plan/test_systems.py, test_systems_from_stock.py",
-    "plan/system_checks.py": "every refusal of a list: tests/core/plan/test_systems.py",
-    "plan/system_list.py": "fields of a list: tests/core/plan/test_systems.py",
-    "plan/system_on_leg.py": "one system of a whole plan: tests/core/plan/test_planner.py",
-    "plan/statements.py": "sentences; tests/core/plan/test_planner.py finds them on every plan",
+    "plan/statements.py": "sentences; tests/core/plan/test_whole_plans.py finds them on every plan",
     "record.py": "one setting; tests/core/case/test_case.py is refused by it",
     "safety/reason.py": "fields only",
     "safety/rule.py": _DECISIONS,

@@ -13,6 +13,9 @@ ROOMS = ("api", "cli", "files", "operations", "outlets", "records", "sheets", "w
 ELSEWHERE = {
     "records/apps.py": "the framework's description of the application: three names",
     "records/models/constraints.py": "each where it stands: tests/records/test_clash.py",
+    "records/entrance/apps.py": "the framework's description of the application: three names",
+    "records/entrance/models.py": "fields only, filled by tests/records/entrance/test_sessions.py "
+    "and tests/records/entrance/test_tries.py",
     "sheets/__init__.py": "the whole sheet and its drawings: tests/sheets/test_sheet.py",
     **dict.fromkeys(
         (
@@ -48,8 +51,10 @@ ELSEWHERE = {
         ),
         "every page's fields against its template: tests/web/test_templates.py",
     ),
+    "web/accounts/step_up.py": "on the pages that ask: tests/web/accounts/test_views.py and "
+    "tests/web/accounts/test_factor.py",
     **dict.fromkeys(
-        ("web/accounts/forms.py", "web/accounts/manage.py", "web/accounts/orders.py"),
+        ("web/accounts/forms.py", "web/accounts/orders.py"),
         "signing in, accounts, orders: tests/web/accounts/test_views.py and "
         "tests/web/frame/test_access.py",
     ),
@@ -62,6 +67,7 @@ ELSEWHERE = {
         ),
         "what every page stands in: tests/web/test_pages.py",
     ),
+    "web/frame/verbs.py": "every address with every verb: tests/web/frame/test_access.py",
     "web/frame/templatetags/gaiter_words.py": "words in a made-up language: "
     "tests/web/test_language.py",
     **dict.fromkeys(

@@ -184,7 +184,8 @@ def test_check_knows_its_words() -> None:
     )  # fmt: skip
     assert said.returncode == 2
     assert (
-        said.stderr == "./check takes no word, long, docs, mutants or release; received relaese\n"
+        said.stderr
+        == "./check takes no word, long, docs, mutants, release or faults; received relaese\n"
     )
     assert not said.stdout
 

@@ -17,8 +17,9 @@ pytestmark = pytest.mark.long
 ROOT = Path(__file__).parents[1]
 PAGE = ROOT / "docs/steps.md"
 MOST_FILES = 3
+DOCUMENTS = ("case", "plan", "policy", "systems", "bench", "readings", "applied")
 _STEP = re.compile(
-    r"^(?:In `(?P<file>[^`]+)`, (?P<where>before|after) the line `(?P<line>[^`\n]+)`"
+    r"^(?:In `(?P<file>[^`]+)`, (?P<where>before|after|instead of) the line `(?P<line>[^`\n]+)`"
     r"|At the end of `(?P<end>[^`]+)`"
     r"|A new file `(?P<new>[^`]+)`):\n\n```\w+\n(?P<text>.*?)```$",
     re.M | re.S,
@@ -47,7 +48,9 @@ class Step:
             found = [n for n, line in enumerate(lines) if line.strip() == self.line]
             # Two records may hold a like line; the list means the first.
             assert found, f"{self.path} has no line {self.line!r}: mend docs/steps.md"
-            at = found[0] + (self.where == "after")
+            at = found[0] + (self.where != "before")
+            if self.where == "instead of":
+                lines[found[0]] = ""
         target.write_text("".join([*lines[:at], self.text, *lines[at:]]))
 
 
@@ -107,8 +110,8 @@ def followed(tmp_path_factory) -> Path:
     return tree
 
 
-def run(tree: Path, *command: str) -> None:
-    """Runs a command in the copy."""
+def run(tree: Path, *command: str) -> str:
+    """What a command in the copy prints."""
     known = {
         **os.environ,
         "PYTHONPATH": str(tree / "src"),
@@ -119,9 +122,19 @@ def run(tree: Path, *command: str) -> None:
         [sys.executable, *command], cwd=tree, env=known, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
+    return done.stdout
 
 
 def test_what_must_follow_follows(followed: Path) -> None:
     """In a process of its own, for an enumeration cannot be changed in a running one."""
     run(followed, "scripts/answer.py", "leg.findings.burn", "false")
-    run(followed, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "tests/followed_steps.py")
+    for command in ("scripts/case_page.py", "scripts/safety_page.py"):
+        run(followed, command)
+    for document in DOCUMENTS:
+        written = run(followed, "-m", "gaiter", "schema", document)
+        (followed / f"src/gaiter/data/schemas/{document}-1.schema.json").write_text(written)
+    run(followed, "-m", "ruff", "check", "src")
+    run(
+        followed, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "tests/followed_steps.py",
+        "tests/files/test_case_page.py", "tests/files/test_plan_file.py",
+    )  # fmt: skip

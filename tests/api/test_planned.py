@@ -16,6 +16,7 @@ from gaiter.api import PlannedCase, PlannedLeg
 from gaiter.core.case import Case
 from gaiter.core.landmark import Side
 from gaiter.core.plan import Status
+from gaiter.core.words import Said
 from gaiter.files.policy_file import shipped_policy
 
 ROOT = Path(__file__).parents[2]
@@ -164,7 +165,10 @@ def test_a_stopped_leg_has_words_and_no_picture() -> None:
 
 def test_a_bandage_that_is_no_answer_is_never_handed_out_unasked(leg: PlannedLeg) -> None:
     beyond = leg.document.model_copy(
-        update={"status": Status.CANNOT_BE_REACHED, "status_reason": "nothing reaches 30 mmHg"}
+        update={
+            "status": Status.CANNOT_BE_REACHED,
+            "status_reason": Said("nothing reaches 30 mmHg"),
+        }
     )
     shown = PlannedLeg(beyond, leg.plan)
     for asked in (shown.system, shown.table, shown.pressure_map, shown.svg, shown.strip_meshes):
@@ -179,7 +183,7 @@ def test_a_bandage_that_is_no_answer_is_never_handed_out_unasked(leg: PlannedLeg
 def test_words_of_a_case_are_never_markup_in_a_notebook() -> None:
     stopped = gaiter.plan(STOPPED).document
     legs = {
-        side: leg.model_copy(update={"status_reason": "<script>"})
+        side: leg.model_copy(update={"status_reason": Said("<script>")})
         for side, leg in stopped.legs.items()
     }
     shown = PlannedCase(stopped.model_copy(update={"legs": legs}))._repr_html_()

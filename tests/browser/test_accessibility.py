@@ -7,7 +7,10 @@ from axe_playwright_python.sync_playwright import Axe
 
 pytestmark = pytest.mark.long
 
-EVERYWHERE = ["/own/", "/off/", "/second-factor/set-up/", "/nothing-here/"]
+EVERYWHERE = [
+    "/own/", "/own/notices/", "/off/", "/second-factor/set-up/", "/second-factor/recovery/",
+    "/welcome/#code", "/nothing-here/",
+]  # fmt: skip
 CLINICAL = [
     "/", "/?show=all", "/people/", "/people/new/", "/orders/", "/practice/",
     "/practice/ordinary-leg/", "/technique/", "/stock/", "PERSON", "LEG", "VISIT", "VISITplan/",
@@ -85,6 +88,14 @@ def test_no_page_scrolls_sideways(server, sign_in, width) -> None:
         if over > 0:
             wide.append((path, over))
     assert wide == []
+
+
+def test_a_locked_screen(server, sign_in) -> None:
+    page = sign_in(server, "rowan", 820)
+    for path in ("/lock/", "/off/"):
+        page.goto(server.address + path)
+        found = Axe().run(page).response["violations"]
+        assert [v["id"] for v in found if v["impact"] in ("serious", "critical")] == [], path
 
 
 def test_the_sign_in_page(server, chromium) -> None:

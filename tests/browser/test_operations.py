@@ -99,6 +99,14 @@ def test_the_first_manager_gets_a_one_time_link(server) -> None:
     assert (code, "is taken" in said) == (2, True)
 
 
+def test_whoever_runs_the_server_makes_a_link_and_removes_a_lost_factor(server) -> None:
+    assert "/welcome/#" in server.run("link", "Rowan")
+    code, said = told(server, "link", "nobody-here")
+    assert (code, "no account is called 'nobody-here'" in said) == (2, True)
+    code, said = told(server, "remove-factor", "rowan", "--why", "telephone in the river")
+    assert (code, "has no second factor" in said) == (2, True)
+
+
 def test_a_taken_port_is_said(server) -> None:
     code, said = told(server, "serve", "--port", str(server.port))
     assert (code, f"port {server.port} is taken" in said) == (2, True)

@@ -51,7 +51,8 @@ def test_plan_prints_what_is_planned_not_only_what_was_decided(case_file, tmp_pa
     out = tmp_path / "out"
     result = RUN.invoke(app, ["plan", case_file(), "--out", str(out)])
     leg = json.loads((out / "plan.json").read_text())["legs"]["right"]
-    aim = leg["headline"][0].lower() + leg["headline"][1:]
+    headline = leg["headline"]["text"]
+    aim = headline[0].lower() + headline[1:]
     assert f"Full: {aim}\n" in result.output
     assert "likely" in aim
     assert leg["decision"]["headline"] not in result.output

@@ -6,7 +6,7 @@ import pytest
 
 from gaiter.core.case import Case, SafetyCase
 from gaiter.core.errors import FieldError
-from gaiter.core.problems import Problem, Wrong, judged
+from gaiter.core.problems import Problem, Wrong, judged, value_problem
 from tests.strategies import case_mapping
 
 LEG = "legs.right"
@@ -49,6 +49,12 @@ def test_a_problem_says_which_value_to_correct(changes, about, code, words) -> N
     found = problem(**changes)
     assert (found.about, found.code) == (about, code)
     assert found.words.startswith(words)
+
+
+@pytest.mark.parametrize("received", [10**400, -(10**400), 1e308, float("inf")])
+def test_a_number_beyond_every_leg_is_answered_in_a_sentence(received) -> None:
+    node = {"type": "number", "minimum": 18, "maximum": 95, "unit": "cm"}
+    assert value_problem(node, received).startswith("must be 18 to 95 cm; received ")
 
 
 def test_a_contradiction_is_printed_at_its_table_with_the_name_in_the_sentence() -> None:

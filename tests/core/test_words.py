@@ -1,14 +1,18 @@
 """What is said is a template with values: formats, languages, what is refused."""
 
 import pytest
+from pydantic import BaseModel, ValidationError
 
 from gaiter.core.words import (
     AND,
+    NOTHING,
     SEMICOLON,
     Said,
+    Sentence,
     Several,
     as_document,
     from_document,
+    joined,
     words,
 )
 
@@ -92,3 +96,46 @@ def test_a_text_kept_before_there_were_templates_still_reads() -> None:
 def test_a_document_with_an_unknown_part_is_refused() -> None:
     with pytest.raises(ValueError, match="extra|unexpected"):
         from_document({**as_document(CAPPED), "style": "bold"})
+
+
+class Document(BaseModel):
+    said: Sentence = NOTHING
+
+
+def test_a_sentence_of_a_document_is_a_text_or_a_text_with_its_template() -> None:
+    assert Document(said=Said("Tape")).model_dump() == {"said": "Tape"}
+    assert Document().model_dump() == {"said": ""}
+    written = Document(said=CAPPED).model_dump()["said"]
+    assert written["text"] == "At most 40 mmHg: fragile skin."
+    assert written.keys() == {"text", "template", "values", "code"}
+    coded = Document(said=Said("Tape", code="tape")).model_dump()["said"]
+    assert coded == {"text": "Tape", "template": "Tape", "code": "tape"}
+    for said in (CAPPED, Said("Tape"), Said("Tape", code="tape"), NOTHING):
+        made = Document(said=said)
+        assert Document.model_validate_json(made.model_dump_json()) == made
+
+
+def test_a_text_beside_a_template_says_what_it_says() -> None:
+    written = as_document(CAPPED)
+    with pytest.raises(ValidationError, match="must say what its template and values say"):
+        Document(said={**written, "text": "At most 60 mmHg: fragile skin."})
+    with pytest.raises(ValidationError, match="must say what its template and values say"):
+        Document(said={**written, "values": {**written["values"], "cap": 60}})
+    # Checks kept before a text stood beside the template.
+    old = {key: part for key, part in written.items() if key != "text"}
+    assert Document(said=old).said == CAPPED
+
+
+def test_sentences_in_a_row_are_one_whose_joint_a_language_may_change() -> None:
+    row = joined([Said("an arm"), Said("an ankle"), CAPPED], AND)
+    assert row.text == "an arm and an ankle and At most 40 mmHg: fragile skin."
+    assert joined([Said("an arm"), Said("an ankle")], AND).told(german) == "ein Arm und ein Knöchel"
+    assert joined([CAPPED]) == CAPPED
+    assert joined([]) == NOTHING
+
+
+def test_nothing_said_is_no_sentence_and_words_are_found_in_the_english_one() -> None:
+    assert CAPPED
+    assert not NOTHING
+    assert "40 mmHg" in CAPPED
+    assert "{cap" not in CAPPED

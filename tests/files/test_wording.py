@@ -30,7 +30,7 @@ def measured(leg, per_cm: float) -> dict[str, object]:
     places = [place for place in Landmark if place in leg.position_cm]
     return {
         f"{LEG}.foot_length_cm": leg.foot_length_cm * per_cm,
-        f"{LEG}.girth_cm": {place.value: leg.girth_cm[place] * per_cm for place in Landmark},
+        f"{LEG}.girth_cm": {place.value: girth * per_cm for place, girth in leg.girth_cm.items()},
         f"{LEG}.position_cm": {place.value: leg.position_cm[place] * per_cm for place in places},
     }
 

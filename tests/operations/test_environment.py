@@ -24,6 +24,10 @@ def test_every_setting_is_documented_and_every_documented_one_exists() -> None:
         ({"GAITER_HTTPS": "maybe"}, "GAITER_HTTPS must be yes or no; received 'maybe'"),
         ({"GAITER_IDLE_MINUTES": "soon"}, "a whole number, 1 to 240 minutes; received 'soon'"),
         ({"GAITER_IDLE_MINUTES": "0"}, "received '0'"),
+        ({"GAITER_SESSION_HOURS": "25"}, "a whole number, 1 to 24 hours; received '25'"),
+        ({"GAITER_SESSION_HOURS": "٣"}, "received '٣'"),
+        ({"GAITER_TRUSTED_PROXY": "proxy"}, "such as 127.0.0.1 or 10.0.0.0/24; received 'proxy'"),
+        ({"GAITER_TRUSTED_PROXY": "10.0.0.1/24"}, "received '10.0.0.1/24'"),
         ({"GAITER_SECOND_FACTOR": "no"}, "required or offered"),
         ({"GAITER_TIME_ZONE": "Mars"}, "a time zone such as Europe/Berlin; received 'Mars'"),
         ({"GAITER_HOSTS": "a b"}, "host names separated by commas"),
@@ -74,3 +78,9 @@ def test_a_broken_key_file_stops_the_start(prepared, text) -> None:
     prepared.keys_file.write_text(text)
     with pytest.raises(SettingError, match="a key file as Gaiter writes it"):
         prepared.key_ring()
+
+
+def test_proxies_are_trusted_only_where_they_are_named() -> None:
+    assert read_environment({}).trusted_proxy == ()
+    named = read_environment({"GAITER_TRUSTED_PROXY": "127.0.0.1, 10.0.0.0/24,"}).trusted_proxy
+    assert [str(network) for network in named] == ["127.0.0.1/32", "10.0.0.0/24"]

@@ -50,7 +50,7 @@ def test_cookies_and_transport_follow_the_proxy(with_environment, https, secure)
 def test_the_environment_reaches_the_framework(with_environment, tmp_path) -> None:
     made = with_environment(GAITER_TIME_ZONE="Europe/Berlin", GAITER_CLINIC="Heron Ford")
     assert made["TIME_ZONE"] == "Europe/Berlin"
-    assert made["OTP_TOTP_ISSUER"] == "Heron Ford"
+    assert made["GAITER"].clinic == "Heron Ford"
     assert made["DATABASES"]["default"]["NAME"] == tmp_path / "clinic.sqlite3"
 
 
@@ -59,11 +59,26 @@ def test_passwords_are_hashed_slowly_and_short_ones_refused() -> None:
     for password in ("short-0ne-x", "123456789012", "password1234"):
         with pytest.raises(ValidationError):
             validate_password(password)
-    validate_password("heron ford demo")
+    validate_password("thimble orchard gravel")
 
 
-def test_five_wrong_passwords_lock_for_a_quarter_of_an_hour() -> None:
-    assert (module.AXES_FAILURE_LIMIT, module.AXES_COOLOFF_TIME) == (5, 15 / 60)
+@pytest.mark.parametrize(("https", "prefix"), [("yes", "__Host-"), ("no", "")])
+def test_cookies_are_of_this_host_alone_where_there_is_tls(with_environment, https, prefix) -> None:
+    """A browser takes ``__Host-`` only when it is secure, for all paths and names no domain."""
+    made = with_environment(GAITER_HTTPS=https, GAITER_HOSTS="clinic.example")
+    names = [made[f"{name}_COOKIE_NAME"] for name in ("SESSION", "CSRF")]
+    for name in (*names, made["GAITER_BROWSER_COOKIE"]):
+        assert name.startswith(prefix + "gaiter")
+    assert made.get("SESSION_COOKIE_PATH", "/") == made.get("CSRF_COOKIE_PATH", "/") == "/"
+    assert "SESSION_COOKIE_DOMAIN" not in made
+    assert "CSRF_COOKIE_DOMAIN" not in made
+    assert made["CSRF_COOKIE_HTTPONLY"] is True
+    assert made["MESSAGE_STORAGE"].endswith("SessionStorage")
+
+
+@pytest.mark.parametrize(("hours", "seconds"), [("", 12 * 3600), ("1", 3600), ("24", 24 * 3600)])
+def test_a_session_lasts_its_hours(with_environment, hours, seconds) -> None:
+    assert with_environment(GAITER_SESSION_HOURS=hours)["SESSION_COOKIE_AGE"] == seconds
 
 
 def test_every_folder_of_templates_and_static_files_is_known() -> None:

@@ -112,7 +112,7 @@ def test_what_an_earlier_version_sealed_is_bound_to_its_row() -> None:
             cursor.execute(f"UPDATE {table} SET {name} = %s WHERE id = %s", [held, row.pk])
     with pytest.raises(SealError):
         _ = Note.objects.get(pk=note.pk).words
-    migration = import_module("gaiter.records.migrations.0010_seals_bound_to_rows")
+    migration = import_module("gaiter.records.migrations.0012_seals_bound_to_rows")
     migration.bind(apps, None)
     assert Note.objects.get(pk=note.pk).words == "old words"
     assert StoredFile.objects.get(pk=file.pk).content == b"old content"

@@ -118,7 +118,7 @@ def test_nothing_is_said_twice_on_a_page(tmp_path: Path) -> None:
         assert first.count(place) == 1
     assert "never replaces assessment" not in second
     content = sheet_content(whole, whole.legs[Side.RIGHT])
-    shared = {reason.rsplit(" (", 1)[0] for reason in system.reasons_for}
+    shared = {reason.text.rsplit(" (", 1)[0] for reason in system.reasons_for}
     assert shared
     assert not [line for line in content["others"] for reason in shared if reason in line]
     tails = [line.partition("): ")[2] for line in content["others"]]

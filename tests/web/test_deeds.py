@@ -190,8 +190,11 @@ def test_a_manager_changes_an_account_and_makes_a_link(clinic, signed_in) -> Non
     sent(client, "account", one.pk, **form)
     one.refresh_from_db()
     assert (one.name, one.training, one.is_active) == ("New Name", "untrained", False)
+    shut = client.post(reverse("account", args=[one.pk]), {"link": "1"})
+    assert (shut.status_code, b"may not sign in" in shut.content) == (400, True)
+    sent(client, "account", one.pk, **form, is_active="on")
     page = client.post(reverse("account", args=[one.pk]), {"link": "1"}).content.decode()
-    assert "/welcome/" in page
+    assert "/welcome/#" in page
 
 
 def test_bandaging_twice_with_one_press_counts_once(clinic, nurse) -> None:

@@ -14,12 +14,13 @@ from gaiter.core.words import Said, Several, Value
 from gaiter.records.actions.checks import record_check, record_deed
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.stops import override_stops, record_stop_action
-from gaiter.records.models import Role
+from gaiter.records.models import Account, Role
 from gaiter.records.read.alarm import open_alarm
+from gaiter.records.read.documents import plan_of
 from gaiter.records.read.holding import holding
 from gaiter.records.visit.case import assembled, local_policy
 from gaiter.records.visit.decided import decision_of
-from tests.made_up_language import made_up
+from tests.made_up_language import made_up, ordinary_letters
 
 # What is found, so that many rules fire with many words inside.
 FINDINGS = {
@@ -67,6 +68,47 @@ def is_told(page: str, said: Said) -> bool:
     """Whether a page says it in the reader's language; never in English."""
     assert [text for text in english(said) if text in page] == []
     return " ".join(said.told(made_up).split()) in page
+
+
+# What stands in ordinary letters in every language, beside names and numbers of this record.
+UNITS = {"cm", "mm", "mmHg", "SHA"}
+
+
+def english_left(response, *names: str) -> list[str]:
+    """Words in ordinary letters on a page, its pictures, names and units aside."""
+    page = re.sub(r"<svg.*?</svg>", " ", response.content.decode(), flags=re.S)
+    page = re.sub(r"<(script|style).*?</\1>|<[^>]*>", " ", page, flags=re.S)
+    page = re.sub(r"\s+", " ", html.unescape(page))
+    for name in sorted(names, key=len, reverse=True):
+        page = page.replace(name, " ")
+    return [word for word in ordinary_letters(page) if word not in UNITS]
+
+
+@pytest.mark.parametrize(
+    "values",
+    [{}, {"person.mobility": "chair", "person.rebandaged_by": "self",
+          "person.footwear": "ordinary shoe", "person.does_not_tolerate": ["cohesive"],
+          "leg.wound.exudate": "heavy", "leg.wound.dressing_thickness_mm": 12}],
+    ids=["ordinary", "self-care"],
+)  # fmt: skip
+def test_no_english_is_left_on_the_pages_of_a_plan(clinic, signed_in, foreign, values) -> None:
+    clinic.fill(values)
+    record = clinic.approved()
+    versions = plan_of(record).versions
+    names = (
+        "Gaiter", "Wound clinic", clinic.visit.episode.person.name, clinic.episode.reference,
+        *Account.objects.values_list("name", flat=True), versions.gaiter, versions.policy,
+        record.sha256,
+    )  # fmt: skip
+    browser = signed_in(Role.PRESCRIBER)
+    for address in (
+        reverse("plan", args=[record.pk]),
+        f"/visits/{clinic.visit.pk}/plan/",
+        reverse("steps", args=[record.pk]),
+    ):
+        page = browser.get(address)
+        assert page.status_code == 200
+        assert english_left(page, *names) == [], address
 
 
 @pytest.mark.parametrize("name", FINDINGS)

@@ -36,6 +36,8 @@ from django.test import RequestFactory
 import gaiter.web
 from gaiter.web.frame.context import site
 from gaiter.web.frame.page import Page
+from gaiter.web.frame.templatetags.gaiter_table import LAYOUT, TableNode
+from tests.template_fields import ASKED_IN_VAIN
 
 WEB = Path(gaiter.web.__file__).parent
 TEMPLATES = sorted(WEB.glob("*/templates/*/*.html"))
@@ -58,6 +60,27 @@ def test_a_template_has_one_tag_a_line(path: Path) -> None:
         assert line == line.rstrip(), where
         assert (len(line) - len(line.lstrip())) % 2 == 0, where
         assert len(re.findall(rf"<(?:{_BLOCKS})[\s>]", line)) <= 1, where
+
+
+# Tags that other lines stand inside of.
+_OPENS = re.compile(r" *{% (if|for|with|block|blocktrans|table)\b")
+_CLOSES = re.compile(r" *{% end(if|for|with|block|blocktrans|table)\b")
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=name_of)
+def test_no_line_stands_left_of_the_tag_it_is_inside_of(path: Path) -> None:
+    inside: list[int] = []
+    for number, line in enumerate(path.read_text().splitlines(), 1):
+        indent = len(line) - len(line.lstrip())
+        where = f"{name_of(path)}:{number}: {line}"
+        if closed := _CLOSES.match(line):
+            assert indent == inside.pop(), where
+        elif line.strip():
+            assert not inside or indent >= inside[-1], where
+        opened = _OPENS.match(line)
+        if opened and not closed and f"{{% end{opened[1]}" not in line:
+            inside.append(indent)
+    assert not inside
 
 
 # What every template knows: the frame's own context, and what the framework adds.
@@ -161,6 +184,9 @@ class Names:
             case WithNode():
                 given = node.extra_context
                 return of_all(given.values()) | self.of(node.nodelist, bound | {*given}), set()
+            case TableNode():
+                inside = self.of(node.head, bound) | self.of(node.rows, bound)
+                return of_all(node.given) | inside, set()
             case IncludeNode():
                 given = node.extra_context
                 inside = self.of(self.nodes(node.template.var), bound | {*given})
@@ -194,7 +220,7 @@ def test_a_page_gets_exactly_what_its_template_shows(page: type[Page]) -> None:
 
 
 def test_every_template_is_a_page_or_a_piece_of_one() -> None:
-    pieces = set()
+    pieces = {LAYOUT}
     for path in TEMPLATES:
         pieces |= set(re.findall(r'{% (?:include|extends) "([^"]+)"', path.read_text()))
     assert {name_of(path) for path in TEMPLATES} == {page.template for page in PAGES} | pieces
@@ -211,3 +237,40 @@ def test_views_answer_with_pages_only() -> None:
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
         }
         assert "render" not in called, path
+
+
+class Leg:
+    name = "right"
+    wound = None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{{ page.leg.nmae }}",
+        "{% if page.leg.nmae %}{% endif %}",
+        "{% if page.leg.nmae == 3 %}{% endif %}",
+        "{% for each in page.leg.nmae %}{% endfor %}",
+        "{% with page.leg.nmae as each %}{% endwith %}",
+        "{% include 'frame/said.html' with kind='good' words=page.leg.nmae %}",
+        "{{ page.leg.wound.size }}",
+        "{{ page.sizes.nmae }}",
+    ],
+)
+def test_a_misspelt_field_is_seen_wherever_a_template_asks_it(text: str) -> None:
+    engines["django"].from_string(text).render({"page": {"leg": Leg(), "sizes": {}}})
+    assert len(ASKED_IN_VAIN) == 1
+    ASKED_IN_VAIN.clear()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{{ page.leg.name }}",
+        "{% if page.leg.wound.size or page.sizes.small or given %}{% endif %}",
+        "{% for each in page.sizes.small %}{% endfor %}",
+    ],
+)
+def test_a_condition_may_ask_what_is_not_known(text: str) -> None:
+    engines["django"].from_string(text).render({"page": {"leg": Leg(), "sizes": {}}})
+    assert ASKED_IN_VAIN == []

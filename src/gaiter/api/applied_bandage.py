@@ -39,7 +39,7 @@ class AppliedBandage:
     @property
     def reasons(self) -> tuple[str, ...]:
         """Why, in words."""
-        return self.document.reasons
+        return tuple(reason.text for reason in self.document.reasons)
 
     def table(self) -> Any:
         """Pressure at every reading site, planned and as applied, from the foot to the knee.

@@ -87,7 +87,7 @@ class PlannedLeg:
     @property
     def headline(self) -> str:
         """The decision in words, with what is aimed at and what is never exceeded."""
-        return self.document.headline_words
+        return self.document.headline_words.text
 
     @property
     def maximum_mmhg(self) -> float | None:
@@ -289,7 +289,7 @@ class PlannedCase:
             if leg.status is Status.PLANNED:
                 words += f" – {leg.system().title}"
             parts.append(f"<p><strong>{escape(words)}</strong></p>")
-            parts.append(leg._repr_svg_() or f"<p>{escape(leg.document.status_reason)}</p>")
+            parts.append(leg._repr_svg_() or f"<p>{escape(leg.document.status_reason.text)}</p>")
         return f"<div>{''.join(parts)}</div>"
 
     def __repr__(self) -> str:

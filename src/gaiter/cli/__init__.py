@@ -10,7 +10,16 @@ from gaiter import __version__
 from gaiter.cli.applied_command import applied
 from gaiter.cli.audit_commands import audit
 from gaiter.cli.bench_command import bench
-from gaiter.cli.clinic_commands import account, backup, demo, keys, migrate, restore
+from gaiter.cli.clinic_commands import (
+    account,
+    backup,
+    demo,
+    keys,
+    link,
+    migrate,
+    remove_factor,
+    restore,
+)
 from gaiter.cli.commands import add
 from gaiter.cli.log_command import log
 from gaiter.cli.new_command import new
@@ -38,7 +47,9 @@ app = typer.Typer(
 _MAIN: tuple[Callable[..., None], ...] = (
     plan, safety, sheet, applied, technique, bench, log, reckon, study, schema
 )  # fmt: skip
-_CLINIC: tuple[Callable[..., None], ...] = (serve, demo, migrate, account, backup, restore)
+_CLINIC: tuple[Callable[..., None], ...] = (
+    serve, demo, migrate, account, link, remove_factor, backup, restore
+)  # fmt: skip
 app.add_typer(new, name="new")
 for command in _MAIN:
     add(app, command)

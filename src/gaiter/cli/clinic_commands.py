@@ -11,6 +11,7 @@ from gaiter.cli.output import AsJson, console, note_written, plain_errors, print
 
 if TYPE_CHECKING:
     from gaiter.operations.environment import Environment
+    from gaiter.records.models import Account
 
 keys = typer.Typer(no_args_is_help=True, help="The keys that seal identities and files.")
 
@@ -87,15 +88,60 @@ def account(
     with plain_errors():
         set_up(prepare=True)
         migrated()
-        from gaiter.records.actions.accounts import add_account, one_time_link
+        from gaiter.records.actions.accounts import add_account
+        from gaiter.records.actions.grants import issue_link
         from gaiter.records.ledger import Actor
 
         made = add_account(
             Actor(None, "command line"), username=username, name=name, initials=initials, role=role
         )
-        link = one_time_link(made)
+        link = issue_link(Actor(None, "command line"), made).path
         words = f"Open this path of the clinic's address, once: {link}"
         _say(words, as_json, account=username, one_time_link=link)
+
+
+def _named(username: str) -> "Account":
+    from gaiter.core.errors import InputError
+    from gaiter.records.models import Account
+
+    found = Account.objects.filter(username=username.strip().lower()).first()
+    if found is None:
+        raise InputError(f"no account is called {username!r}: look under Accounts")
+    return found
+
+
+def link(
+    username: Annotated[str, typer.Argument(help="User name.")],
+    as_json: AsJson = False,
+) -> None:
+    """Print a new one-time link of an account; every older one ends, and its owner is told."""
+    with plain_errors():
+        set_up()
+        from gaiter.records.actions.grants import issue_link
+        from gaiter.records.ledger import Actor
+
+        found = _named(username)
+        made = issue_link(Actor(None, "command line"), found)
+        words = f"Open this path of the clinic's address, once: {made.path}"
+        if made.asks_code:
+            words += "\nIt asks for a code of the second factor as well."
+        _say(words, as_json, account=found.username, one_time_link=made.path)
+
+
+def remove_factor(
+    username: Annotated[str, typer.Argument(help="User name.")],
+    why: Annotated[str, typer.Option("--why", help="How you know that it is lost.")],
+    as_json: AsJson = False,
+) -> None:
+    """Remove the second factor of somebody who lost it; its owner is told at the next sign-in."""
+    with plain_errors():
+        set_up()
+        from gaiter.records.actions.grants import ask_removal
+        from gaiter.records.ledger import Actor
+
+        found = _named(username)
+        ask_removal(Actor(None, "command line"), found, why)
+        _say("The second factor is removed.", as_json, account=found.username, removed=True)
 
 
 def backup(

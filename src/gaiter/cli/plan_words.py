@@ -21,7 +21,7 @@ def leg_words(leg: "LegPlan") -> Iterator[str]:
     for reason in leg.decision.reasons:
         if reason.code in leg.decision.limiting:
             yield f"  - {reason.text}"
-    if leg.status_reason not in (leg.decision.headline, leg.headline_words):
+    if leg.status_reason.text not in (leg.decision.headline, leg.headline_words.text):
         yield f"  {leg.status_reason}"
     for question in leg.surface.questions if leg.surface else ():
         yield f"  Question: {question}"
@@ -42,7 +42,7 @@ def system_words(system: "SystemPlan", chance_allowed: float | None) -> Iterator
     yield from above or ["Above its maximum: no place"]
     pads = ", ".join(f"{place} {mm:.0f} mm" for place, mm in system.pads_mm.items())
     yield f"Pads of wool: {pads or 'none'}"
-    yield from filter(None, (system.padding.text, system.dressing))
+    yield from map(str, filter(None, (system.padding.text, system.dressing)))
     yield from _layers(system)
 
 

@@ -88,7 +88,7 @@ def _print(
         console.print(f"{material.replace('_', ' ')}: {habit_in_words(habit)}", markup=False)
     if not habits:
         console.print("No mark spacing was read: nothing is known of the hands.", markup=False)
-    console.print(calibration_in_words(calibration, rules), markup=False)
+    console.print(calibration_in_words(calibration, rules).text, markup=False)
     entries = [habits_entry(habits), calibration_entry(calibration) if calibration else ""]
     console.print("\nFor the case file:\n", markup=False)
     console.print("\n\n".join(filter(None, entries)), markup=False)

@@ -13,7 +13,12 @@ from pydantic_core import ErrorDetails
 from gaiter.core.errors import FieldError
 from gaiter.core.units import CM_PER_INCH
 
-_MM_PER_CM, _CM_PER_M = 10, 100
+_MM_PER_CM = 10
+_OTHER_UNITS = (
+    ("millimetres", 1 / _MM_PER_CM, "g"),
+    ("inches", CM_PER_INCH, ".1f"),
+    ("metres", 100, "g"),
+)
 _LONGEST_ECHO = 60
 
 
@@ -350,12 +355,11 @@ def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
         return ": correct it"
     if not isinstance(received, int | float) or isinstance(received, bool):
         return ": correct it"
-    if received > high and low <= received / _MM_PER_CM <= high:
-        return f": this looks like millimetres, give {received / _MM_PER_CM:g} cm"
-    if 0 < received < low <= received * CM_PER_INCH <= high:
-        return f": this looks like inches, give {received * CM_PER_INCH:.1f} cm"
-    if 0 < received < low <= received * _CM_PER_M <= high:
-        return f": this looks like metres, give {received * _CM_PER_M:g} cm"
+    # An integer of a document can be larger than any float.
+    if abs(received) <= _MM_PER_CM * high:
+        for unit, cm_per_unit, form in _OTHER_UNITS:
+            if low <= received * cm_per_unit <= high:
+                return f": this looks like {unit}, give {received * cm_per_unit:{form}} cm"
     return ": measure it again"
 
 

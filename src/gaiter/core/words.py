@@ -22,15 +22,26 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from string import Formatter
-from typing import Any, Union
+from typing import Annotated, Any, Self, Union
 
-from pydantic import ConfigDict, TypeAdapter
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    TypeAdapter,
+    model_validator,
+)
 
 Translate = Callable[[str], str]
 """From a template to the same in the reader's language; what it does not know it gives back."""
 
 COMMA, SEMICOLON, AND = "{first}, {second}", "{first}; {second}", "{first} and {second}"
 """How words stand in a row."""
+
+THEN = "{first} {second}"
+"""One sentence after another."""
 
 # A width would let a document ask for any amount of memory.
 _FORMAT = re.compile(r"(\.\d)?[a-z%]?")
@@ -70,7 +81,7 @@ class Several:
         Parameters
         ----------
         translate : callable
-        From a template to the same in the reader's language.
+            From a template to the same in the reader's language.
 
         Returns
         -------
@@ -139,18 +150,24 @@ class Said:
     def __str__(self) -> str:
         return self.text
 
+    def __bool__(self) -> bool:
+        return bool(self.template)
+
+    def __contains__(self, words: str) -> bool:
+        return words in self.text
+
     def told(self, translate: Translate) -> str:
         """The sentence in the language of ``translate``.
 
         Parameters
         ----------
         translate : callable
-        From a template to the same in the reader's language.
+            From a template to the same in the reader's language.
 
         Returns
         -------
         str
-        In English where the translation would leave a value out.
+            In English where the translation would leave a value out.
 
         Examples
         --------
@@ -160,28 +177,78 @@ class Said:
         return _filled(self.template, self.values, translate)
 
 
-_DOCUMENT: TypeAdapter[Said] = TypeAdapter(Said)
+NOTHING = Said("")
+"""Where there is nothing to say."""
+
+_PARTS: TypeAdapter[Said] = TypeAdapter(Said)
+
+
+class WrittenSaid(BaseModel):
+    """What was said as a document holds it: the English text beside what it is made of.
+
+    Raises
+    ------
+    ValueError
+        If the text is not the template with its values.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    template: str
+    values: Mapping[str, Value] = Field(default_factory=dict)
+    code: str = ""
+    # Checks kept before there was a text beside it have none.
+    text: str | None = None
+
+    @property
+    def said(self) -> Said:
+        """For any language.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> WrittenSaid(template="pulled on").said.code
+        ''
+        """
+        return Said(self.template, self.values, self.code)
+
+    @model_validator(mode="after")
+    def _says_what_its_template_says(self) -> Self:
+        if self.text is not None and self.said.text != self.text:
+            raise ValueError(
+                f"a text must say what its template and values say, {self.said.text!r}; received "
+                f"{self.text!r}: plan anew"
+            )
+        return self
 
 
 def as_document(said: Said) -> Any:
-    """What was said as JSON holds it.
+    """What was said as JSON holds it; a bare text where there is nothing to fill in.
 
     Parameters
     ----------
     said : Said
-    What was said.
+        What was said.
 
     Returns
     -------
-    object
-    Of mappings, lists, text and numbers.
+    str or dict
+        A text, or the text with its template, values and code.
 
     Examples
     --------
-    >>> as_document(Said("{n} turns", {"n": 3}))["values"]
-    {'n': 3}
+    >>> as_document(Said("Toes feel: cold"))
+    'Toes feel: cold'
+    >>> as_document(Said("{n} turns", {"n": 3}))
+    {'text': '3 turns', 'template': '{n} turns', 'values': {'n': 3}}
     """
-    return _DOCUMENT.dump_python(said, mode="json")
+    if not said.values and not said.code:
+        return said.template
+    parts = {key: part for key, part in _PARTS.dump_python(said, mode="json").items() if part}
+    return {"text": said.text, **parts}
 
 
 def from_document(kept: Any) -> Said:
@@ -190,7 +257,7 @@ def from_document(kept: Any) -> Said:
     Parameters
     ----------
     kept : object
-    As :func:`as_document` gives it, or a plain text.
+        As :func:`as_document` gives it, or a plain text.
 
     Returns
     -------
@@ -199,7 +266,7 @@ def from_document(kept: Any) -> Said:
     Raises
     ------
     pydantic.ValidationError
-    If it is neither.
+        If it is neither, or its text is not its template with its values.
 
     Examples
     --------
@@ -208,7 +275,64 @@ def from_document(kept: Any) -> Said:
     >>> from_document("Toes feel: cold").text
     'Toes feel: cold'
     """
-    return Said(kept) if isinstance(kept, str) else _DOCUMENT.validate_python(kept)
+    if isinstance(kept, Said):
+        return kept
+    return Said(kept) if isinstance(kept, str) else WrittenSaid.model_validate(kept).said
+
+
+Sentence = Annotated[
+    Said,
+    BeforeValidator(from_document, json_schema_input_type=str | WrittenSaid),
+    PlainSerializer(as_document),
+]
+"""What is said, as a field of a document."""
+
+
+def joined(said: Iterable[Said], joint: str = COMMA) -> Said:
+    """One sentence of some in a row; nothing where there is none.
+
+    Parameters
+    ----------
+    said : iterable of Said
+        In their order.
+    joint : str
+        Template of two of them, ``first`` and ``second``.
+
+    Returns
+    -------
+    Said
+
+    Examples
+    --------
+    >>> joined([Said("{n} turns", {"n": 3}), Said("herringbone")]).text
+    '3 turns, herringbone'
+    >>> joined([]).text
+    ''
+    """
+    told = NOTHING
+    for second in said:
+        told = Said(joint, {"first": told, "second": second}) if told else second
+    return told
+
+
+def sourced(text: Said, source: Said) -> Said:
+    """A reason with its source behind it.
+
+    Parameters
+    ----------
+    text, source : Said
+        The reason, and where it comes from.
+
+    Returns
+    -------
+    Said
+
+    Examples
+    --------
+    >>> sourced(Said("light support"), Said("our choice")).text
+    'light support (our choice)'
+    """
+    return Said("{reason} ({source})", {"reason": text, "source": source})
 
 
 def words(texts: Iterable[str], joint: str = COMMA, *, capital: bool = False) -> Several:

@@ -8,11 +8,9 @@ from gaiter.core.errors import InputError
 # Top-level modules that some part of the program imports and a base installation lacks.
 EXTRA_OF_MODULE: Mapping[str, str] = {
     "argon2": "clinic",
-    "axes": "clinic",
     "cryptography": "clinic",
     "csp": "clinic",
     "django": "clinic",
-    "django_otp": "clinic",
     "gunicorn": "clinic",
     "PIL": "clinic",
     "segno": "clinic",

@@ -30,10 +30,9 @@ _PLACE = "backup.v1"
 _MAGIC = b"gaiter.backup/1\n"
 _PIECE = 4 * 2**20
 _LENGTH_BYTES = 8
-# Sessions sign people in, and failed sign-ins lock them out; neither belongs to the record.
-_LEFT_OUT = {"django_session", "axes_accessattempt", "axes_accesslog", "axes_accessfailurelog",
-             "django_content_type", "auth_permission", "auth_group", "auth_group_permissions",
-             "axes_accessattemptexpiration"}  # fmt: skip
+# Sessions sign people in, and counted tries keep them out; neither belongs to the record.
+_LEFT_OUT = {"entrance_session", "entrance_tries", "django_content_type", "auth_permission",
+             "auth_group", "auth_group_permissions"}  # fmt: skip
 
 
 @dataclass(frozen=True)

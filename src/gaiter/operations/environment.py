@@ -7,6 +7,7 @@ import secrets
 from base64 import b64decode, b64encode
 from collections.abc import Mapping
 from dataclasses import dataclass
+from ipaddress import IPv4Network, IPv6Network, ip_network
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -50,6 +51,10 @@ class Environment:
         The clinic's clock (``GAITER_TIME_ZONE``, a name such as Europe/Berlin).
     idle_minutes : int
         Minutes without a touch until the screen locks (``GAITER_IDLE_MINUTES``).
+    session_hours : int
+        Hours after which one signs in anew, touched or not (``GAITER_SESSION_HOURS``).
+    trusted_proxy : tuple[IPv4Network or IPv6Network, ...]
+        Proxies that are believed from where a request comes (``GAITER_TRUSTED_PROXY``).
     second_factor : bool
         Whether everybody needs one (``GAITER_SECOND_FACTOR``: offered or required).
     """
@@ -64,6 +69,8 @@ class Environment:
     systems: Path | None
     time_zone: str
     idle_minutes: int
+    session_hours: int
+    trusted_proxy: tuple[IPv4Network | IPv6Network, ...]
     second_factor: bool
 
     @property
@@ -154,7 +161,9 @@ def read_environment(given: Mapping[str, str] = os.environ) -> Environment:
         policy=_file(given, "GAITER_POLICY", "a policy file"),
         systems=_file(given, "GAITER_SYSTEMS", "a file of bandage systems"),
         time_zone=_time_zone(given.get("GAITER_TIME_ZONE") or "UTC"),
-        idle_minutes=_whole(given, "GAITER_IDLE_MINUTES", 1, 240, 10),
+        idle_minutes=_whole(given, "GAITER_IDLE_MINUTES", (1, 240), 10, "minutes"),
+        session_hours=_whole(given, "GAITER_SESSION_HOURS", (1, 24), 12, "hours"),
+        trusted_proxy=_networks(given.get("GAITER_TRUSTED_PROXY", "")),
         second_factor=_choice(
             given, "GAITER_SECOND_FACTOR", {"required": True, "offered": False}, "offered"
         ),
@@ -175,11 +184,24 @@ def _choice(given: Mapping[str, str], name: str, choices: Mapping[str, bool], us
     return choices[value]
 
 
-def _whole(given: Mapping[str, str], name: str, low: int, high: int, usual: int) -> int:
-    value = given.get(name) or str(usual)
-    if not value.isdecimal() or not low <= int(value) <= high:
-        raise SettingError(name, f"a whole number, {low} to {high} minutes", value)
+def _whole(
+    given: Mapping[str, str], name: str, span: tuple[int, int], usual: int, unit: str
+) -> int:
+    value, (low, high) = given.get(name) or str(usual), span
+    if not re.fullmatch(r"[0-9]{1,6}", value) or not low <= int(value) <= high:
+        raise SettingError(name, f"a whole number, {low} to {high} {unit}", value)
     return int(value)
+
+
+def _networks(text: str) -> tuple[IPv4Network | IPv6Network, ...]:
+    found = []
+    for part in filter(None, (part.strip() for part in text.split(","))):
+        try:
+            found.append(ip_network(part))
+        except ValueError:
+            allowed = "addresses or networks of proxies, such as 127.0.0.1 or 10.0.0.0/24"
+            raise SettingError("GAITER_TRUSTED_PROXY", allowed, part) from None
+    return tuple(found)
 
 
 def _time_zone(name: str) -> str:

@@ -24,14 +24,11 @@ WSGI_APPLICATION = "gaiter.operations.server.application"
 INSTALLED_APPS = [
     "django.contrib.auth",
     "django.contrib.contenttypes",
-    "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
-    "django_otp",
-    "django_otp.plugins.otp_totp",
-    "axes",
     "csp",
     "gaiter.records",
+    "gaiter.records.entrance",
     "gaiter.web.frame",
 ]
 MIDDLEWARE = [
@@ -42,13 +39,12 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "gaiter.web.frame.verbs.VerbMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "django_otp.middleware.OTPMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "gaiter.web.frame.access.AccessMiddleware",
-    "axes.middleware.AxesMiddleware",
 ]
 TEMPLATES = [
     {
@@ -60,47 +56,38 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "gaiter.web.frame.context.site",
             ],
-            "builtins": ["gaiter.web.frame.templatetags.gaiter_words"],
+            "builtins": [
+                "gaiter.web.frame.templatetags.gaiter_table",
+                "gaiter.web.frame.templatetags.gaiter_words",
+            ],
         },
     }
 ]
 
 AUTH_USER_MODEL = "records.Account"
-AUTHENTICATION_BACKENDS = [
-    "axes.backends.AxesStandaloneBackend",
-    "django.contrib.auth.backends.ModelBackend",
-]
+AUTHENTICATION_BACKENDS = ["django.contrib.auth.backends.ModelBackend"]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": f"django.contrib.auth.password_validation.{name}"}
-    for name in (
-        "UserAttributeSimilarityValidator",
-        "CommonPasswordValidator",
-        "NumericPasswordValidator",
-    )
-] + [
-    {
-        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
-        "OPTIONS": {"min_length": 12},
-    }
+    {"NAME": "gaiter.records.passwords.RefusedPasswords"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 LOGIN_URL = "sign-in"
-OTP_TOTP_ISSUER = GAITER.clinic
-# Five wrong passwords lock an account from one address for a quarter of an hour.
-AXES_FAILURE_LIMIT = 5
-AXES_COOLOFF_TIME = 0.25
-AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
-AXES_LOCKOUT_CALLABLE = "gaiter.web.accounts.views.locked_out"
-AXES_RESET_ON_SUCCESS = True
-AXES_VERBOSE = False
 
-SESSION_COOKIE_AGE = 12 * 3600
+SESSION_ENGINE = "gaiter.records.entrance.sessions"
+# An end that nothing puts off: the store counts it from the sign-in.
+SESSION_COOKIE_AGE = 3600 * GAITER.session_hours
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = GAITER.https
-SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+# A browser takes a name that starts so only over TLS, from this very host, for all its paths.
+_HOST = "__Host-" if GAITER.https else ""
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{_HOST}gaiter", f"{_HOST}gaiter-form"
+GAITER_BROWSER_COOKIE = f"{_HOST}gaiter-browser"
+# No cookie of its own for what is said once: it goes with the sealed session.
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 CSRF_FAILURE_VIEW = "gaiter.web.frame.errors.stale_form"
 if GAITER.https:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
@@ -149,18 +136,12 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"json": {"()": "gaiter.web.frame.logs.JsonFormatter"}},
-    "handlers": {
-        "console": {"class": "logging.StreamHandler", "formatter": "json"},
-        # A logger with no handler at all falls back to plain text on standard error.
-        "nowhere": {"class": "logging.NullHandler"},
-    },
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "json"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
     "loggers": {
         "gaiter": {"handlers": ["console"], "level": "INFO", "propagate": False},
         "django": {"handlers": ["console"], "level": "WARNING", "propagate": False},
         # Faults only: what a visitor asked wrongly is no fault, and stands in the line of requests.
         "django.request": {"handlers": ["console"], "level": "ERROR", "propagate": False},
-        # It names accounts; the audit log says who failed to sign in.
-        "axes": {"handlers": ["nowhere"], "propagate": False},
     },
 }

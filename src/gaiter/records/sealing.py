@@ -78,7 +78,13 @@ def blind_index(value: str, kind: str) -> str:
     """A keyed fingerprint by which a sealed value is found; case, accents and spaces aside."""
     plain = unicodedata.normalize("NFKD", value.casefold())
     plain = "".join(c for c in plain if c.isalnum())
-    return hmac.new(_ring()["index"], f"{kind}:{plain}".encode(), hashlib.sha256).hexdigest()
+    return keyed(plain, kind)
+
+
+def keyed(value: str, kind: str) -> str:
+    """A keyed fingerprint of a value exactly as it is."""
+    said = f"{kind}:{value}".encode(errors="surrogatepass")
+    return hmac.new(_ring()["index"], said, hashlib.sha256).hexdigest()
 
 
 def keyed_hash(content: bytes, purpose: str) -> str:

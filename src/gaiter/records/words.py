@@ -4,6 +4,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.core.words import Said
+from gaiter.records.typed import require_writable
 
 
 def in_language(said: Said | str) -> str:
@@ -20,6 +21,7 @@ def kept_words(what: str, words: str, longest: int, least: int = 0) -> str:
         If there are fewer or more characters than are kept.
     """
     words = words.strip()
+    require_writable(words)
     if not least <= len(words) <= longest:
         raise InputError(
             _(

@@ -17,6 +17,7 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.document import Alternative, Layer, PressurePoint
 from gaiter.core.safety import Outcome, Reason, RuleKind
+from gaiter.core.words import Said, joined
 
 REMINDERS = (
     "Foot at a right angle to the leg. Alone: brace it against your trunk, cut the tape before "
@@ -49,7 +50,21 @@ _SIGNS = {
 
 
 def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
-    """Everything the printed sheet of one leg says, as strings in order."""
+    """Everything the printed sheet of one leg says, as English strings in order."""
+    content: dict[str, Any] = _in_english(said_content(plan, leg))
+    return content
+
+
+def _in_english(content: Any) -> Any:
+    if isinstance(content, Said):
+        return content.text
+    if isinstance(content, dict):
+        return {key: _in_english(part) for key, part in content.items()}
+    return [_in_english(part) for part in content] if isinstance(content, list) else content
+
+
+def said_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
+    """The same for pages: whatever they show of it is said, for the language of the reader."""
     system = leg.systems[0] if leg.status is Status.PLANNED else None
     advice = advice_of(plan, leg)
     return {
@@ -69,12 +84,12 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "off_next": list(words.SHEET_OFF_NEXT),
         "latex": LATEX in plan.case.allergies,
         "mind": [
-            r.text
+            r.said
             for r in leg.decision.reasons
             if r.kind is RuleKind.CAUTION or r.code == "override"
         ],
         "system": _system(system) if system else None,
-        "reminders": [reminder.format(**_ends(leg, system)) for reminder in REMINDERS],
+        "reminders": [_reminder(text, leg, system) for text in REMINDERS],
         "checks_both": list(CHECKS_BEFORE_AND_AFTER),
         "checks_after": list(CHECKS_AFTER),
         "next_visit": _day(leg.next_visit) if leg.next_visit else "",
@@ -90,14 +105,16 @@ def sheet_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
             _reason(r) for r in leg.decision.reasons if r.code not in leg.decision.limiting
         ],
         "numbers": _numbers(leg),
-        "excluded": _by_reason(_head_and_reason(_without_source(text)) for text in leg.excluded),
+        "excluded": _by_reason(
+            _head_and_reason(_without_source(said.text)) for said in leg.excluded
+        ),
         "others": [
             *_by_reason(_other(other, leg.systems[0]) for other in leg.systems[1:]),
             *_by_reason(_alternative(other) for other in leg.alternatives),
         ],
         "target": (
             f"{leg.target.gaiter_low_mmhg:g}–{leg.target.gaiter_high_mmhg:g} mmHg at the gaiter: "
-            f"{leg.target.source}"
+            f"{leg.target.source.text}"
             if leg.target
             else ""
         ),
@@ -132,13 +149,19 @@ def advice_of(plan: Plan, leg: LegPlan) -> PatientAdvice:
     )
 
 
-def _ends(leg: LegPlan, system: SystemPlan | None) -> dict[str, str]:
+def _reminder(template: str, leg: LegPlan, system: SystemPlan | None) -> Said:
+    """A reminder, with where this bandage starts and ends where it says so."""
+    return Said(template, _ends(leg, system) if "{start}" in template else {})
+
+
+def _ends(leg: LegPlan, system: SystemPlan | None) -> dict[str, Said]:
     """Where the bandage starts and ends, in words."""
     start = leg.surface.start if leg.surface else Landmark.METATARSAL_HEADS
     if system is not None and system.padding.start is not None:
         start = system.padding.start
     to_knee = system is None or system.padding.end is Landmark.BELOW_KNEE
-    return {"start": start.label, "end": "just below the knee" if to_knee else "at the calf"}
+    end = Said("just below the knee") if to_knee else Said("at the calf")
+    return {"start": Said(start.label), "end": end}
 
 
 def _day(day: Any) -> str:
@@ -208,7 +231,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
             if system.spread_from
             else ""
         ),
-        "change": f"{system.change_reason}",
+        "change": system.change_reason,
         "supplies": [
             {"title": supply.title, "now": supply.now, "week": supply.week}
             for supply in system.supplies
@@ -217,37 +240,66 @@ def _system(system: SystemPlan) -> dict[str, Any]:
     }
 
 
-def _protect(system: SystemPlan) -> list[str]:
+def _protect(system: SystemPlan) -> list[Said]:
     """What to pad, fill and cover, in the order of the work."""
     lines = [system.padding.text] if system.padding.text else []
     exceeding = {point.place: point for point in system.pressure_points if point.exceeds}
     pads = [
-        f"{place} {mm:.0f} mm" for place, mm in system.pads_mm.items() if place not in exceeding
+        Said("{place} {mm:.0f} mm", {"place": Said(place), "mm": mm})
+        for place, mm in system.pads_mm.items()
+        if place not in exceeding
     ]
     if pads:
-        lines.append(f"Pads of wool: {', '.join(pads)}")
+        lines.append(Said("Pads of wool: {pads}", {"pads": joined(pads)}))
     for place, mm in system.pads_mm.items():
         if place in exceeding:
-            lines.append(f"{place}: pad of {mm:.0f} mm; {_exceeds(exceeding.pop(place))}")
+            exceeds = _exceeds(exceeding.pop(place))
+            lines.append(
+                Said(
+                    "{place}: pad of {mm:.0f} mm; {exceeds}",
+                    {"place": Said(place), "mm": mm, "exceeds": exceeds},
+                )
+            )
     lines += [
-        f"{point.place}: {_exceeds(point)}" + ("" if point.overstated else "; keep turns off it")
+        Said(
+            "{place}: {exceeds}" if point.overstated else "{place}: {exceeds}; keep turns off it",
+            {"place": Said(point.place), "exceeds": _exceeds(point)},
+        )
         for point in exceeding.values()
     ]
     lines += [
-        f"{area.place}: fill the hollow, {area.depth_mm:.0f} mm deep" for area in system.bridged
+        Said(
+            "{place}: fill the hollow, {depth:.0f} mm deep",
+            {"place": Said(area.place), "depth": area.depth_mm},
+        )
+        for area in system.bridged
     ]
     lines += [
-        f"{gap.place}: {gap.area_cm2:.0f} cm² uncovered"
-        + (" – a fault, cover it" if gap.fault else "")
+        Said(
+            _FAULT if gap.fault else "{place}: {area:.0f} cm² uncovered",
+            {"place": Said(gap.place), "area": gap.area_cm2},
+        )
         for gap in system.gaps
     ]
     return lines + ([system.dressing] if system.dressing else [])
 
 
-def _exceeds(point: PressurePoint) -> str:
+_FAULT = "{place}: {area:.0f} cm² uncovered – a fault, cover it"
+
+
+def _exceeds(point: PressurePoint) -> Said:
     """That a place is above its maximum all the same, and where the surface overstates it."""
-    text = f"up to {point.high_mmhg:.0f} mmHg all the same, its maximum is {point.maximum_mmhg:.0f}"
-    return f"{text} (surface overstates this place)" if point.overstated else text
+    return Said(
+        _OVERSTATED if point.overstated else _ABOVE,
+        {"high": point.high_mmhg, "maximum": point.maximum_mmhg},
+    )
+
+
+_ABOVE = "up to {high:.0f} mmHg all the same, its maximum is {maximum:.0f}"
+_OVERSTATED = (
+    "up to {high:.0f} mmHg all the same, its maximum is {maximum:.0f} (surface overstates this "
+    "place)"
+)
 
 
 def _layer(layer: Layer) -> dict[str, Any]:
@@ -266,7 +318,7 @@ def _layer(layer: Layer) -> dict[str, Any]:
         "spacing": f"{layer.mark_spacing_cm:.1f} cm" if layer.mark_spacing_cm else "",
         "foot_spacing": f"{foot:.1f} cm" if foot is not None else "",
         "rolls": f"{layer.rolls} roll" + ("s" if layer.rolls > 1 else ""),
-        "joins": "; ".join(layer.joins),
+        "joins": "; ".join(map(str, layer.joins)),
         "note": layer.note,
     }
 
@@ -318,7 +370,7 @@ def _other(system: SystemPlan, chosen: SystemPlan) -> tuple[str, str]:
 
     Their sources stand in the plan, not on paper.
     """
-    first, *_others = system.outcome_reason.split("; ")
+    first, *_others = system.outcome_reason.text.split("; ")
     first, *_others = first.split(", wanted")
     lines = [f"{system.title} ({system.outcome.value}, {first}", *system.to_accept]
     lines.append(f"every site in range {_percent(system.chance_every_site_in_range)})")
@@ -330,12 +382,14 @@ def _other(system: SystemPlan, chosen: SystemPlan) -> tuple[str, str]:
 def _alternative(other: Alternative) -> tuple[str, str]:
     """What may be worn instead of a bandage, and its reasons."""
     reasons = _for_and_against(other.reasons_for, other.reasons_against)
-    return f"{other.title}, instead of a bandage: {_without_source(other.level)}", reasons
+    return f"{other.title}, instead of a bandage: {_without_source(other.level.text)}", reasons
 
 
-def _for_and_against(for_it: Sequence[str], against: Sequence[str]) -> str:
-    reasons = [f"for: {_without_source(reason)}" for reason in for_it]
-    return "; ".join((*reasons, *(f"against: {_without_source(reason)}" for reason in against)))
+def _for_and_against(for_it: Sequence[Said], against: Sequence[Said]) -> str:
+    reasons = [f"for: {_without_source(reason.text)}" for reason in for_it]
+    return "; ".join(
+        (*reasons, *(f"against: {_without_source(reason.text)}" for reason in against))
+    )
 
 
 def _head_and_reason(text: str) -> tuple[str, str]:
@@ -370,11 +424,11 @@ def _without_source(reason: str) -> str:
     return reason
 
 
-def _by_turn(risks: Sequence[str]) -> list[str]:
+def _by_turn(risks: Sequence[Said]) -> list[str]:
     """Places where wrinkles threaten, each turn named once."""
     turns: dict[str, list[str]] = {}
     for risk in risks:
-        turn, _sign, place = risk.partition(", ")
+        turn, _sign, place = risk.text.partition(", ")
         turns.setdefault(turn, []).append(place)
     return [f"{turn}, {', '.join(places)}" for turn, places in turns.items()]
 

@@ -1,3 +1,5 @@
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -7,7 +9,9 @@ from gaiter.core.applied.calibration import (
     bandage_reading,
     learnt_calibration,
 )
+from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.judge import applied_pressure
+from gaiter.core.landmark import Landmark
 from gaiter.core.policy import Policy
 from tests.core.applied.applied_plan import plan, readings
 
@@ -123,3 +127,35 @@ def test_one_bandage_moves_the_clinic_as_far_as_half_of_the_prior_allows(policy:
 def test_ten_bandages_of_a_system_give_it_its_own(policy: Policy, count: int, own: bool) -> None:
     made = learnt_calibration(bandages(0.8, count), policy)
     assert ("four_layer" in made.systems) is own
+
+
+def test_a_systems_own_remainder_starts_from_the_clinics(policy: Policy) -> None:
+    """Ten exact values of 0.7: the clinic's mean has one part of 0.92 in eleven.
+
+    The system's own has one part of the clinic's in eleven.
+    """
+    same = [BandageReading("four_layer", float(np.log(0.7)), 0.0, 3)] * 10
+    made = learnt_calibration(same, policy)
+    clinic = (np.log(0.92) + 10 * np.log(0.7)) / 11
+    assert made.clinic.median == pytest.approx(np.exp(clinic))
+    own = made.systems["four_layer"]
+    assert own.median == pytest.approx(np.exp((clinic + 10 * np.log(0.7)) / 11))
+    assert (own.bandages, own.values) == (10, 30)
+    # Scale: the policy's, and half of ten squares about the mean and one of the mean moved.
+    moved = (np.log(0.7) - clinic) / 11
+    scale = (np.log(1.35) / 1.96) ** 2 + (10 * moved**2 + (10 * moved) ** 2) / 2
+    variance = scale / (3 + 5 - 1)
+    assert own.range95 == pytest.approx(np.expm1(1.96 * np.sqrt(variance * (1 + 1 / 11))))
+
+
+def test_little_pressure_is_a_pressure_and_none_is_no_value() -> None:
+    """Half a mmHg where theory has half: a remainder of 1. A sensor that reads 0 tells none."""
+
+    def told(read_mmhg, theory_mmhg):
+        site = SimpleNamespace(landmark=Landmark.GAITER, read_mmhg=read_mmhg,
+                               theory_mmhg=theory_mmhg, theory_log_sd=0.1)  # fmt: skip
+        one = Applied.model_construct(advice=Advice.GOOD, system="two", sites=(site,))
+        return bandage_reading(one)
+
+    assert told(0.5, 0.5).log_remainder == 0
+    assert told(0.0, 40.0) is told(None, 40.0) is None

@@ -88,3 +88,24 @@ def test_what_is_forgotten_goes_back_to_the_prior(share: float) -> None:
     assert PRIOR.mean - 1e-12 <= belief.mean <= full.mean + 1e-12
     if share == 0:
         assert vars(belief) == pytest.approx(vars(PRIOR))
+
+
+@pytest.mark.parametrize(
+    ("prior", "reading", "held", "after"),
+    [
+        ((0.0, 1.0, 3.0, 1.1), 6.0, 1.0, (1.0, 1.2, 3.5, 2.5)),
+        ((2.0, 2.0, 5.0, 3.98), 4.2, 1.0, (2.2, 2.2, 5.5, 4.5)),
+        ((2.0, 2.0, 7.0, 5.85), 6.2, 0.5, (2.2, 2.1, 7.25, 6.25)),
+    ],
+)
+def test_one_reading_with_an_error_by_hand(prior, reading, held, after) -> None:
+    """Where the variance comes out as 1, a reading to 2 is trusted 1 / (1 + 2^2) = 0.2.
+
+    Worth 1 at 0, met by 6: weight 1.2, mean 0.2 x 6 / 1.2 = 1. To the scale 1.1 come half of
+    (0.2 x 5)^2 + 0.2 x 4 about the mean and of 1^2 from the prior, 1.4 together, and
+    2.5 / (3.5 - 1) is 1 again. The others likewise: 3.98 + (0.4^2 + 0.8 + 2 x 0.2^2) / 2
+    = 4.5, and held by half 5.85 + ((0.8^2 + 0.8) / 2 + 2 x 0.2^2) / 2 = 6.25.
+    """
+    belief = learnt(MeanAndSpread(*prior), [reading], [2.0], [held])
+    assert (belief.mean, belief.weight, belief.shape, belief.scale) == pytest.approx(after)
+    assert belief.variance == pytest.approx(1)

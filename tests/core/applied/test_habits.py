@@ -1,8 +1,10 @@
 from datetime import date, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.habits import (
     HALF_LIFE_DAYS,
     HandReading,
@@ -98,3 +100,37 @@ def test_doubted_spacings_teach_nothing_until_they_were_read_twice() -> None:
 def test_unread_spacings_teach_nothing() -> None:
     made = applied_pressure(plan(), readings([marks_cm()]))
     assert [reading.height for reading in hand_readings(made)] == [Landmark.ANKLE]
+
+
+CALF = Landmark.CALF
+
+
+def test_one_exact_reading_by_hand() -> None:
+    """Twice the tension, read today: ln 2 met half-way by a prior worth one reading.
+
+    Its scale 2 v grows by half of two squares of ln 2 / 2, over 3.5 - 1; the heights unread keep
+    the v that is half of ln(1 + 0.18^2). Ninety days later it counts half: a third of ln 2.
+    """
+    v = np.log(1 + 0.18**2) / 2
+    found = habit([read(100.0)])
+    assert found.heights[CALF].tension_percent == pytest.approx(100 * (2**0.5 - 1))
+    there = (2 * v + np.log(2) ** 2 / 4) / 2.5
+    assert found.heights[CALF].sure_percent == pytest.approx(100 * np.expm1(np.sqrt(there / 2)))
+    assert found.spread_percent == pytest.approx(100 * np.expm1(np.sqrt((there + 2 * v) / 3)))
+    later = habit([read(100.0, days_ago=90)]).heights[CALF]
+    assert later.tension_percent == pytest.approx(100 * (2 ** (1 / 3) - 1))
+
+
+def test_only_the_three_heights_that_were_read_tell_of_the_hands() -> None:
+    """Without a reading error of its own a spacing is taken as exact."""
+    given = {Landmark.ANKLE: 0.3, Landmark.GAITER: 0.2, CALF: 0.1, Landmark.BELOW_KNEE: None}
+    spacings = [
+        SimpleNamespace(place=place, read_log_tension=log, read_log_error=None)
+        for place, log in given.items()
+    ]
+    layer = SimpleNamespace(material=MATERIAL, spacings=spacings)
+    bandage = Applied.model_construct(advice=Advice.GOOD, today=TODAY, layers=(layer,))
+    assert hand_readings(bandage) == [
+        HandReading(TODAY, MATERIAL, Landmark.ANKLE, 0.3, 0.0),
+        HandReading(TODAY, MATERIAL, CALF, 0.1, 0.0),
+    ]

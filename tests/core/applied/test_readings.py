@@ -91,3 +91,98 @@ def test_a_plan_without_its_spread_asks_to_be_made_again() -> None:
 def test_fitting_readings_find_their_system() -> None:
     leg, system = read_system(plan(), readings(case=CASE))
     assert (leg.side, system.name) == ("right", SYSTEM)
+
+
+def limits(**given) -> bool:
+    """Whether readings with these are taken, whatever plan they belong to."""
+    try:
+        readings(**{"spacings": [spacing(15.0)], **given})
+    except ValidationError:
+        return False
+    return True
+
+
+@pytest.mark.parametrize(
+    ("within", "beyond"),
+    [
+        ({"spacings": [spacing(10.0)]}, {"spacings": [spacing(9.9)]}),
+        ({"spacings": [spacing(30.0)]}, {"spacings": [spacing(30.5)]}),
+        ({"spacings": [spacing(15.0, layer=1)]}, {"spacings": [spacing(15.0, layer=0)]}),
+        ({"spacings": [spacing(15.0, layer=9)]}, {"spacings": [spacing(15.0, layer=10)]}),
+        ({"overlaps": [{"layer": 1, "cm": 0}]}, {"overlaps": [{"layer": 1, "cm": -0.1}]}),
+        ({"overlaps": [{"layer": 9, "cm": 30}]}, {"overlaps": [{"layer": 9, "cm": 30.5}]}),
+        ({"overlaps": [{"layer": 1, "cm": 5}]}, {"overlaps": [{"layer": 0, "cm": 5}]}),
+        ({"overlaps": [{"layer": 9, "cm": 5}]}, {"overlaps": [{"layer": 10, "cm": 5}]}),
+        ({"case": 80 * "x"}, {"case": 81 * "x"}),
+        ({"sensor": [("calf", 0)]}, {"sensor": [("calf", -1)]}),
+        ({"sensor": [("calf", 150)]}, {"sensor": [("calf", 150.5)]}),
+    ],
+)
+def test_the_limits_of_what_can_be_read_belong_to_it(within: dict, beyond: dict) -> None:
+    """10 to 30 cm of marks, layers 1 to 9, up to 30 cm of overlap, 0 to 150 mmHg, 80 letters."""
+    assert limits(**within)
+    assert not limits(**beyond)
+
+
+def test_the_same_layers_overlap_twice_is_refused() -> None:
+    overlaps = [{"layer": 3, "cm": 5.0}, {"layer": 3, "cm": 6.0}]
+    assert "received layer 3 twice" in refused(spacings=[spacing(15.0)], overlaps=overlaps)
+    assert limits(overlaps=[{"layer": 2, "cm": 5.0}, {"layer": 3, "cm": 5.0}])
+
+
+def test_of_several_given_twice_the_first_by_name_is_said() -> None:
+    both = [spacing(15.0, place) for place in ("calf", "ankle", "calf", "ankle")]
+    assert "received layer 3, ankle twice" in refused(spacings=both)
+
+
+def test_one_sensor_value_alone_is_a_reading() -> None:
+    assert readings([], sensor=[("gaiter", 40.0)]).spacings == ()
+    assert not limits(spacings=[])
+
+
+@pytest.mark.parametrize(("cm", "taken"), [(18.9, True), (19.0, False)])
+def test_where_a_fabric_locks_no_spacing_can_be(cm: float, taken: bool) -> None:
+    """Short stretch locks at 90 %: marks 19 cm apart."""
+    given = readings(system="wool_short_stretch", spacings=[spacing(cm, layer=2)])
+    if taken:
+        assert read_system(plan(), given)[1].name == "wool_short_stretch"
+    else:
+        with pytest.raises(InputError, match="must be below 19.0 cm, .* received 19 cm"):
+            read_system(plan(), given)
+
+
+@pytest.mark.parametrize(("leg_width_cm", "most"), [(None, 9.0), (12.0, 10.8), (8.0, 7.2)])
+def test_nine_tenths_of_the_width_may_overlap(leg_width_cm: float | None, most: float) -> None:
+    """Of the width used up the leg, where it differs from the 10 cm on the foot."""
+    made = plan()
+    leg = next(iter(made.legs.values()))
+    systems = tuple(
+        one.model_copy(
+            update={"layers": tuple(
+                layer.model_copy(update={"leg_width_cm": leg_width_cm}) for layer in one.layers
+            )}
+        )
+        for one in leg.systems
+    )  # fmt: skip
+    changed = made.model_copy(
+        update={"legs": {leg.side: leg.model_copy(update={"systems": systems})}}
+    )
+    read_system(changed, readings(overlaps=[{"layer": 3, "cm": most}]))
+    with pytest.raises(InputError, match=f"must be 0 to {most:.1f} cm of its"):
+        read_system(changed, readings(overlaps=[{"layer": 3, "cm": most + 0.05}]))
+
+
+def test_a_layer_or_leg_without_what_was_read_says_what_there_is() -> None:
+    """An overlap of the wool; a leg that was planned but has no system left."""
+    with pytest.raises(InputError, match="layer of an overlap must be one"):
+        read_system(plan(), readings(overlaps=[{"layer": 1, "cm": 5.0}]))
+    made = plan()
+    leg = next(iter(made.legs.values()))
+    none = made.model_copy(update={"legs": {leg.side: leg.model_copy(update={"systems": ()})}})
+    with pytest.raises(InputError, match=r"a leg with a plan \(none\); received right"):
+        read_system(none, readings())
+
+
+def test_readings_that_name_case_and_day_of_the_plan_fit() -> None:
+    _leg, system = read_system(plan(), readings(case=CASE, on=plan().today))
+    assert system.name == SYSTEM

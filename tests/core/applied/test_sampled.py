@@ -1,10 +1,12 @@
 """Bandages that agree with what was read: weights, overlaps and turns worked out by hand."""
 
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from gaiter.core.applied import sampled
 from gaiter.core.applied.sampled import (
     SAMPLES,
     WIDEST_HANDS,
@@ -144,3 +146,123 @@ def test_the_spread_is_the_plans_own() -> None:
     assert inputs.padding_cm == (0.1, 0.2, 0.4)
     with pytest.raises(ValueError, match="the plan keeps no spread"):
         spread_inputs_of(one.model_copy(update={"basis": None}))
+
+
+# --- the system changed, so that one thing alone decides ------------------------------------
+
+
+def after_on(of_system: dict, **given) -> SampledApplied:
+    """Bandages of the system with these changes, after these readings."""
+    one = system().model_copy(update=of_system)
+    return sampled_after(next(iter(plan().legs.values())), one, readings(**given), 5)
+
+
+def hands(**changes):
+    """The plan's spread with other hands."""
+    basis = system().basis
+    (usual,) = basis.hands
+    return basis.model_copy(update={"hands": (usual.model_copy(update=changes),)})
+
+
+def test_turns_of_foot_and_ankle_have_their_own_stretch() -> None:
+    """45 % on the first five turns, 50 % up the leg; the median bandage is the planned one."""
+    middle = np.median(unread().stretch[0], axis=1)
+    assert middle[:5] == pytest.approx(0.45, abs=0.01)
+    assert middle[5:] == pytest.approx(0.50, abs=0.01)
+
+
+def test_a_habit_moves_the_stretch_that_is_expected() -> None:
+    """Hands that pull 20 % harder at every height, with hardly any spread."""
+    steady = hands(bias_sd=1e-4, scatter_sd=1e-4, habit=(np.log(1.2),) * 3)
+    made = after_on({"basis": steady}, spacings_cm=[], sensor=[("gaiter", 40.0)])
+    layer = system().layers[-1]
+    expected = layer.fabric.curve.stretch_for(1.2 * layer.tensions_n_per_cm[1])
+    assert made.stretch[0][5:] == pytest.approx(float(expected), abs=0.002)
+
+
+@pytest.mark.parametrize("bias_sd", [0.05, 0.6])
+def test_a_spacing_is_as_odd_as_the_widest_published_hands_find_it(bias_sd: float) -> None:
+    """One reading of 0.6 where 0.5 is planned, in hands at least as wide as any published.
+
+    The slope of the curve makes d e / d ln t = e (1 - e / lock) of a spread in ln t.
+    """
+    basis = hands(bias_sd=bias_sd, scatter_sd=0.1)
+    made = after_on({"basis": basis}, spacings_cm=[16.0])
+    wide = max(bias_sd, (np.log(1 + (19 / 44) ** 2) / 2) ** 0.5)
+    per_log = 0.5 * (1 - 0.5 / system().layers[-1].fabric.locking_stretch)
+    sd = np.sqrt(per_log**2 * (wide**2 + 0.1**2) + 0.02**2)
+    assert made.spacing_surprise == pytest.approx((0.1 / sd,), rel=1e-3)
+
+
+def test_every_layer_is_drawn_to_its_own_marks() -> None:
+    """The elastic bandage twice; the outer one is read at the calf, the inner above the ankle."""
+    *under, last = system().layers
+    twice = (*under, last, last.model_copy(update={"number": 4}))
+    made = after_on(
+        {"layers": twice},
+        spacings=[
+            {"layer": 4, "place": "calf", "cm": 15.4}, {"layer": 3, "place": "ankle", "cm": 14.6},
+        ],
+    )  # fmt: skip
+    inner, outer = made.stretch
+    assert inner.shape == outer.shape == (last.turns, SAMPLES)
+    # A reading is good to 0.02, and hands of 30 % are believed much less.
+    assert outer[made.turn_at(4, Landmark.CALF)].mean() == pytest.approx(0.54, abs=0.01)
+    assert inner[made.turn_at(3, Landmark.ANKLE)].mean() == pytest.approx(0.46, abs=0.01)
+    assert outer[made.turn_at(4, Landmark.CALF)].std() < 0.025
+    assert inner[made.turn_at(3, Landmark.CALF)].std() > 0.03
+    # Two of them press about twice as much; the outer one adds between half and all of its own.
+    share = np.median(made.pressure_mmhg / unread().pressure_mmhg.mean(axis=1)[:, None], axis=1)
+    assert ((share[:6] > 1.4) & (share[:6] < 2.1)).all()
+
+
+def test_a_layer_without_planned_tension_presses_nothing() -> None:
+    *under, last = system().layers
+    idle = last.model_copy(update={"fabric": None, "tensions_n_per_cm": None})
+    made = after_on({"layers": (*under, idle)}, spacings_cm=[], sensor=[("gaiter", 40.0)])
+    assert (made.pressure_mmhg == 0).all()
+    assert (made.profile_mmhg == 0).all()
+    assert (made.stretch[0] == 0).all()
+
+
+def test_a_width_of_its_own_up_the_leg_counts_in_the_overlap() -> None:
+    """5 cm of 12 are read where half is planned: four fifths of the way to 5 / 12."""
+    *under, last = system().layers
+    wide = last.model_copy(update={"overlap": 0.5, "leg_width_cm": 12.0})
+    made = after_on({"layers": (*under, wide)}, overlaps=[{"layer": 3, "cm": 5.0}])
+    (laid,) = made.laid
+    assert laid.geometry.overlap == pytest.approx(0.5 + 0.8 * (5 / 12 - 0.5))
+    assert (laid.geometry.width_cm, laid.geometry.leg_width_cm) == (10, 12)
+
+
+def test_an_overlap_of_another_layer_moves_nothing() -> None:
+    *under, last = system().layers
+    twice = (*under, last, last.model_copy(update={"number": 4}))
+    made = after_on({"layers": twice}, overlaps=[{"layer": 4, "cm": 8.0}])
+    assert [laid.geometry.overlap for laid in made.laid] == pytest.approx(
+        [2 / 3, 2 / 3 + 0.8 * (0.8 - 2 / 3)]
+    )
+
+
+def test_picks_lie_in_the_middle_of_their_share() -> None:
+    """Two bandages of 40 and 46 mmHg: the middles of the halves are at 1/4 and 3/4.
+
+    They are read to 3 mmHg and a tenth, 5 and 5.49 mmHg. Where 37.3 mmHg are read they weigh
+    exp(-(2.7 / 5)^2 / 2) / 5 = 0.173 and exp(-(8.7 / 5.49)^2 / 2) / 5.49 = 0.052: the first has
+    0.769, and both picks fall on it. At 38.3 it has 0.735, and the second is picked once.
+    """
+    leg = SimpleNamespace(sites=(Landmark.GAITER,))
+    pressure = np.array([[40.0, 46.0]])
+    for mmhg, expected in ((37.3, [0, 0]), (38.3, [0, 1]), (60.0, [1, 1])):
+        picks, _far = sampled._agreeing(leg, pressure, readings([], sensor=[("gaiter", mmhg)]))
+        assert picks.tolist() == expected
+
+
+def test_a_reading_that_no_bandage_comes_near_picks_the_nearest() -> None:
+    """150 mmHg where 5 and 6 are pressed are 48 and 47 standard deviations off."""
+    leg = SimpleNamespace(sites=(Landmark.GAITER,))
+    pressure = np.array([[5.0, 6.0]])
+    picks, far = sampled._agreeing(leg, pressure, readings([], sensor=[("gaiter", 150.0)]))
+    assert picks.tolist() == [1, 1]
+    # 5.5 are expected, give or take 0.5 and on average sqrt(9 + 30.5 / 100).
+    assert far == pytest.approx((144.5 / np.sqrt(0.25 + 9.305),))

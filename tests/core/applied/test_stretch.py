@@ -3,6 +3,7 @@ import pytest
 from scipy.stats import norm, qmc
 
 from gaiter.core.applied.stretch import (
+    CONTRADICTS_FROM,
     READING_SD,
     LayerStretch,
     TurnReading,
@@ -117,3 +118,45 @@ def test_tension_and_stretch_are_each_others_inverse_and_no_stretch_is_no_tensio
     slack = log_tension(layers, np.full((5, 1), -0.01))
     assert (np.exp(slack[:3]) == 0).all()
     assert (slack[3:] == 0).all()
+
+
+def test_a_tape_is_good_to_two_millimetres_on_ten_centimetres() -> None:
+    """A turn known to 0.02 and a reading of as much meet half-way; so do their errors."""
+    prior, covariance = np.array([[0.5, 0.5]]), np.array([[0.02**2]])
+    moved = met_by_readings(prior, covariance, [TurnReading(0, 0.6)], np.array([[0.0, 1.0]]))
+    assert moved[0] == pytest.approx([0.55, 0.56])
+    # 0.1 off, both uncertain by 0.02: 0.1 / (0.02 sqrt 2) standard deviations.
+    odd = surprise(np.array([0.5]), covariance, [TurnReading(0, 0.6)])
+    assert odd == pytest.approx([5 / 2**0.5])
+
+
+def test_close_to_its_lock_a_fabric_is_taken_at_98_per_cent_of_it() -> None:
+    """t = (e / 0.5) (1 - 0.25) / (1 - e / 2): at 1.96 147, at 1.0 3 N/cm; without stretch none."""
+    one = [LayerStretch(CURVE, np.full(1, 2.0), STEADY, np.zeros(1))]
+    tension = np.exp(log_tension(one, np.array([[1.0, 1.96, 2.5, 0.0]])))[0]
+    assert tension == pytest.approx([1.5, 73.5, 73.5, 0])
+
+
+def test_a_habit_moves_what_is_expected_and_how_wide_it_is() -> None:
+    """Three times the tension is a stretch of 1.0, where d e / d ln t = e (1 - e / 2) = 0.5.
+
+    A bias of 0.1 is the same in a second layer, scatter of 0.2 its own; at 0.5 0.375 per log.
+    """
+    hands = Hands(0.1, 0.2)
+    pulled = LayerStretch(CURVE, np.ones(2), hands, np.full(2, np.log(3)))
+    plain = LayerStretch(CURVE, np.ones(1), hands, np.zeros(1))
+    paste = LayerStretch(None, np.ones(1), hands, np.zeros(1))
+    layers = [pulled, plain, paste]
+    assert expected_stretch(layers) == pytest.approx([1, 1, 0.5, 0])
+    assert stretch_covariance(layers) == pytest.approx(
+        np.array([
+            [0.25 * 0.05, 0.25 * (0.01 + 0.6 * 0.04), 0.5 * 0.375 * 0.01, 0],
+            [0.25 * (0.01 + 0.6 * 0.04), 0.25 * 0.05, 0.5 * 0.375 * 0.01, 0],
+            [0.5 * 0.375 * 0.01, 0.5 * 0.375 * 0.01, 0.375**2 * 0.05, 0],
+            [0, 0, 0, 0],
+        ])
+    )  # fmt: skip
+
+
+def test_three_standard_deviations_contradict() -> None:
+    assert CONTRADICTS_FROM == 3

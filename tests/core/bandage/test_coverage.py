@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,23 +10,11 @@ from gaiter.core.bandage.strips import lay
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.tube import round_limb
 from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg, random_leg
-
-
-def test_no_gap_on_legs_drawn_from_the_published_regressions() -> None:
-    """Half-overlap layers leave the heel covered on the following turn."""
-    rng = np.random.default_rng(11)
-    for number in range(40):
-        padded_leg = BandagedLeg(random_leg(rng, list(Sex)[number % 2])).under(Padding(0.28))
-        for pattern in Pattern:
-            laid = padded_leg.laid(Geometry(pattern, 0.5, 10.0))
-            found = gaps(padded_leg.surface, (laid.strips,))
-            assert sum(gap.area_cm2 for gap in found if gap.place == "heel") == 0
-            # Elsewhere at most a sliver of two square centimetres at an edge.
-            assert sum(gap.area_cm2 for gap in found) < 2, (number, pattern, found)
 
 
 def test_a_narrow_bandage_without_overlap_leaves_gaps_that_are_named() -> None:
@@ -63,6 +53,12 @@ def surface_and_cells():
 
 def test_every_cell_has_its_share_of_the_cylinder() -> None:
     area = cell_area_cm2(cylinder())
+    assert area == pytest.approx(np.full(area.shape, RING_CM2 / 96), rel=1e-3)
+
+
+def test_cells_of_a_chart_that_starts_elsewhere_are_as_large() -> None:
+    surface = cylinder()
+    area = cell_area_cm2(replace(surface, s_cm=surface.s_cm + 7))
     assert area == pytest.approx(np.full(area.shape, RING_CM2 / 96), rel=1e-3)
 
 
@@ -130,3 +126,42 @@ def test_an_edge_that_covers_half_a_cell_covers_it() -> None:
     total = covered[:, 48].sum() * 40 / 299
     assert total == pytest.approx(8.0, abs=0.02)
     assert covered.max() == pytest.approx(1.0, abs=1e-6)
+
+
+def test_single_columns_on_either_side_of_the_front_line_are_one_patch() -> None:
+    """A third one that touches neither is a patch of its own."""
+    surface, cells = surface_and_cells()
+    cells[100:130, 0] = cells[120:140, -1] = True
+    cells[100:125, 2] = True
+    found = patches(surface, cells)
+    cell_cm2 = RING_CM2 / 96
+    assert [one.area_cm2 for one in found] == pytest.approx(
+        [50 * cell_cm2, 25 * cell_cm2], rel=1e-3
+    )
+    assert found[0].cells.sum() == 50
+
+
+def test_rings_at_start_and_end_count_and_those_covered_for_more_than_half_do_not() -> None:
+    """Rings half a centimetre apart, bandaged from 5 to 30 cm: 51 rings.
+
+    A level turn 4.02 cm wide about 17.5 covers 0.52 of the rings at 15.5 and 19.5: 9 rings.
+    """
+    tube = round_limb(4).between(Landmark.INSTEP, Landmark.CALF)
+    level = tuple(Waypoint(t, 17.5, 1e-3) for t in (0, 0.25, 0.5, 0.75, 1.0))
+    found = gaps(tube, (lay(tube, faired_path(tube, level), 4.02),))
+    assert [gap.area_cm2 for gap in found] == pytest.approx([21 * 0.5 * 8 * np.pi] * 2, rel=1e-3)
+    rings = sorted(np.flatnonzero(gap.cells.any(axis=1)).tolist() for gap in found)
+    assert rings == [list(range(10, 31)), list(range(40, 61))]
+
+
+def test_no_gap_on_legs_drawn_from_the_published_regressions() -> None:
+    """Half-overlap layers leave the heel covered on the following turn."""
+    rng = np.random.default_rng(11)
+    for number in range(40):
+        padded_leg = BandagedLeg(random_leg(rng, list(Sex)[number % 2])).under(Padding(0.28))
+        for pattern in Pattern:
+            laid = padded_leg.laid(Geometry(pattern, 0.5, 10.0))
+            found = gaps(padded_leg.surface, (laid.strips,))
+            assert sum(gap.area_cm2 for gap in found if gap.place == "heel") == 0
+            # Elsewhere at most a sliver of two square centimetres at an edge.
+            assert sum(gap.area_cm2 for gap in found) < 2, (number, pattern, found)

@@ -1,9 +1,13 @@
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from gaiter.core.bandage.pattern import Pattern, waypoints
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
+from tests.core.bandage.skewed_cone import skewed_cone, unrolled
 from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg
 
@@ -97,3 +101,18 @@ def test_positions_up_the_leg_are_measured_along_the_skin() -> None:
     steep = (1 + 0.3**2) ** 0.5
     assert points[12].s_cm == pytest.approx(16 + 1.25 / steep, abs=1e-3)
     assert points[-1].s_cm == pytest.approx(38 - 4.7 / steep, abs=1e-3)
+
+
+def test_positions_up_the_leg_are_measured_at_its_inner_side() -> None:
+    """On a skewed chart every side has its own length; along the inner one 4.7 cm are left free.
+
+    Half the width less the 0.3 cm by which the top turn's edge passes the end.
+    """
+    surface = replace(skewed_cone(), landmark_s_cm=PLACES)
+    top = waypoints(surface, Pattern.SPIRAL, 10.0, 0.5)[-1].s_cm
+    free = {
+        degrees: np.abs(np.diff(unrolled(np.linspace(top, 38.0, 100), np.deg2rad(degrees)))).sum()
+        for degrees in (72, 90)
+    }
+    assert free[90] == pytest.approx(4.7, abs=0.002)
+    assert free[72] != pytest.approx(4.7, abs=0.02)

@@ -2,12 +2,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from gaiter.core.bandage.wool import LEAST_ANKLE_CM, Build, build_for, wool_build
 from gaiter.core.case.person import Sex
 from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.tube import round_limb
 from gaiter.core.plan import plan
 from gaiter.core.policy import Policy
 from tests.core.bandage.test_path import cylinder
@@ -61,40 +63,6 @@ def test_a_leg_that_needs_too_much_wool_says_how_much_is_missing() -> None:
     assert wool_build(Build.CONE, bottle, 0.0, LAYER, 10.0).short_cm > 0
 
 
-def test_the_plan_says_how_many_turns_where(policy: Policy, catalogue: Catalogue) -> None:
-    made = plan(
-        case(
-            **{
-                "legs.right.girth_cm": {
-                    "metatarsal_heads": 19.5, "instep": 20.5, "heel_instep": 27.0, "ankle": 15.5,
-                    "gaiter": 18.5, "calf": 28.0, "below_knee": 26.0,
-                }
-            }
-        ),
-        policy,
-        catalogue,
-        samples=256,
-    )  # fmt: skip
-    system = made.legs[Side.RIGHT].systems[0]
-    assert system.padding.build is Build.THIN_ANKLE
-    assert "round the ankle" in system.padding.text
-
-
-def test_wool_for_the_build_is_taken_from_stock(policy: Policy, catalogue: Catalogue) -> None:
-    """The same leg as an inverted bottle takes more wool than as it is seen."""
-    girth = {
-        "metatarsal_heads": 22.0, "heel_instep": 31.0, "ankle": 18.0, "gaiter": 21.0,
-        "calf": 40.0, "below_knee": 37.0,
-    }  # fmt: skip
-    rolls = []
-    for shape in ("ordinary", "inverted bottle"):
-        changes = {"legs.right.girth_cm": girth, "legs.right.findings.shape": shape}
-        made = plan(case(**changes), policy, catalogue, samples=256)
-        supplies = made.legs[Side.RIGHT].systems[0].supplies
-        rolls.append(int(next(s for s in supplies if "wool" in s.material).now.split()[0]))
-    assert rolls[1] > rolls[0]
-
-
 # --- on a cylinder, in closed form ----------------------------------------------------------
 
 PLACES = {
@@ -142,7 +110,7 @@ def test_a_thin_straight_leg_is_built_up_by_what_is_missing_over_2_pi() -> None:
     # Two layers of 0.28; built over about 36 cm, that is 7 turns 5 cm apart, twice.
     assert built.turns == 14
     assert built.short_cm == 0
-    assert built.text == (
+    assert built.text.text == (
         "Build up with wool round the ankle, about 14 turns, until the tape reads 18 cm at the "
         "ankle; measure again."
     )
@@ -173,7 +141,7 @@ def test_wool_is_not_built_up_beyond_two_centimetres_and_what_is_missing_is_said
 def test_a_leg_that_is_right_already_and_wool_without_thickness_build_nothing(kind) -> None:
     for bare, layer_cm in ((straight(20.0), 0.28), (straight(16.0), 0.0)):
         built = wool_build(kind, bare, 0.0, layer_cm, 10.0)
-        assert (built.kind, built.turns, built.text) == (Build.EVEN, 0, "")
+        assert (built.kind, built.turns, built.text.text) == (Build.EVEN, 0, "")
         assert not built.extra_cm.any()
 
 
@@ -199,3 +167,99 @@ def test_a_cone_starts_from_an_ankle_of_18_cm() -> None:
     # Widened and smoothed over 3 cm it is the ankle's own from below it to a little above.
     assert at[9.0] == pytest.approx(2 / (2 * np.pi), rel=0.03)
     assert at[33.0] == pytest.approx(0, abs=0.005)
+
+
+def rising(s_cm: np.ndarray, edge_cm: float) -> np.ndarray:
+    """A step smoothed over 1.5 cm, from 0 to 1: the normal distribution about it."""
+    return norm.cdf((s_cm - edge_cm) / 1.5)
+
+
+def test_wool_thins_out_below_where_it_is_needed() -> None:
+    """Needed from 8 cm up, on rings 0.134 cm apart from 8.03; 22 rings wider, 6 cm to both sides.
+
+    So from half-way between the rings at 4.95 and 5.08 cm; smoothed over 1.5 cm.
+    """
+    bare = straight(16.0)
+    built = wool_build(Build.THIN_ANKLE, bare, 0.0, 0.28, 10.0)
+    expected = 2 / (2 * np.pi) * rising(bare.s_cm, 37.5 * 40 / 299)
+    below = (bare.s_cm > 2) & (bare.s_cm < 12)
+    assert built.extra_cm[below] == pytest.approx(expected[below], abs=5e-4)
+
+
+def test_the_ring_two_centimetres_under_the_ankle_takes_wool() -> None:
+    """Rings 0.5 cm apart, one at 10 = 12 - 2 cm; five rings wider, from half a ring under 7.5."""
+    bare = round_limb(2.5)
+    built = wool_build(Build.THIN_ANKLE, bare, 0.0, 0.28, 10.0)
+    expected = (18 - bare.girth_cm) / (2 * np.pi) * rising(bare.s_cm, 7.25)
+    assert built.extra_cm[15] == pytest.approx(expected[15], rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("girth_cm", "width_cm", "turns"),
+    [
+        # 0.5 cm are 0.0796 of wool, of which 0.05 are reached 0.33 x 1.5 cm over 5.02: 42 rings up.
+        # From 5.62 to 40 are 34.38 cm, 6.51 turns half of 10.56 cm apart.
+        (17.5, 10.56, 7),
+        # One ring less would be 6.49 turns of 10.56 cm; of 10.6 cm it is that already.
+        (17.5, 10.6, 6),
+        # Nowhere 0.05 thick: over its own width, two turns.
+        (17.8, 10.0, 2),
+        # Wider than what is built up: one turn.
+        (17.5, 200.0, 1),
+    ],
+)
+def test_turns_lie_half_overlapping_where_the_wool_is_half_a_millimetre(
+    girth_cm: float, width_cm: float, turns: int
+) -> None:
+    assert wool_build(Build.THIN_ANKLE, straight(girth_cm), 0.0, 0.28, width_cm).turns == turns
+
+
+def test_a_cone_goes_straight_from_18_cm_at_the_ankle_to_the_calf_and_no_further() -> None:
+    """A leg of 16 cm that thins to 10 two over its calf: 18 at 10 cm to 16 at 28.
+
+    Widened 2.94 cm up and smoothed, which leaves a straight line as it is: what is missing 2.94 cm
+    further down.
+    """
+    bare = straight(16.0)
+    thinner = np.where(bare.s_cm > 30, 10 / 16, 1.0)
+    bottle = replace(bare, section_cm=bare.section_cm * thinner[:, None])
+    built = wool_build(Build.CONE, bottle, 0.0, 0.28, 10.0)
+    s = bare.s_cm[(bare.s_cm > 18) & (bare.s_cm < 26)]
+    missing = 2 * (28 - (s - 22 * 40 / 299)) / 18 / (2 * np.pi)
+    found = built.extra_cm[(bare.s_cm > 18) & (bare.s_cm < 26)]
+    assert found == pytest.approx(missing, abs=2e-3)
+    assert built.extra_cm[bare.s_cm > 36] == pytest.approx(0, abs=1e-3)
+
+
+def test_the_plan_says_how_many_turns_where(policy: Policy, catalogue: Catalogue) -> None:
+    made = plan(
+        case(
+            **{
+                "legs.right.girth_cm": {
+                    "metatarsal_heads": 19.5, "instep": 20.5, "heel_instep": 27.0, "ankle": 15.5,
+                    "gaiter": 18.5, "calf": 28.0, "below_knee": 26.0,
+                }
+            }
+        ),
+        policy,
+        catalogue,
+        samples=256,
+    )  # fmt: skip
+    system = made.legs[Side.RIGHT].systems[0]
+    assert system.padding.build is Build.THIN_ANKLE
+    assert "round the ankle" in system.padding.text
+
+
+def test_wool_for_the_build_is_taken_from_stock(policy: Policy, catalogue: Catalogue) -> None:
+    """The same leg as an inverted bottle takes more wool than as it is seen."""
+    girth = {
+        "metatarsal_heads": 22.0, "heel_instep": 31.0, "ankle": 18.0, "gaiter": 21.0,
+        "calf": 40.0, "below_knee": 37.0,
+    }  # fmt: skip
+    rolls = []
+    for shape in ("ordinary", "inverted bottle"):
+        changes = {"legs.right.girth_cm": girth, "legs.right.findings.shape": shape}
+        made = plan(case(**changes), policy, catalogue, samples=256)
+        supplies = made.legs[Side.RIGHT].systems[0].supplies
+        rolls.append(int(next(s for s in supplies if "wool" in s.material).now.text.split()[0]))
+    assert rolls[1] > rolls[0]

@@ -52,7 +52,7 @@ def test_a_row_is_what_the_plan_of_the_leg_says(rows, policy: Policy, catalogue:
         judged = [site for site in system.sites if site.target_low_mmhg is not None]
         assert row.chance_above_maximum == max(site.chance_above_maximum for site in judged)
         # What is taken from stock for one bandage, tape apart.
-        taken = [int(one.now.split()[0]) for one in system.supplies if one.material != "tape"]
+        taken = [int(one.now.text.split()[0]) for one in system.supplies if one.material != "tape"]
         assert row.rolls == sum(taken)
         assert row.materials == tuple(sorted(layer.material for layer in system.layers))
 

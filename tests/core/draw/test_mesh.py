@@ -14,20 +14,30 @@ from gaiter.core.draw.mesh import Mesh, leg_mesh, strip_mesh
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.completion import with_every_leg_site
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan.laying import Geometry, LaidLayer
 from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 
 # One leg as the tape read it [cm].
-GIRTHS = dict(zip(Landmark, (23.0, 24.0, 31.5, 22.5, 27.0, 37.0, 33.5), strict=True))
-POSITIONS = dict(
-    zip(
-        [landmark for landmark in Landmark if landmark is not Landmark.HEEL_INSTEP],
-        (18.4, 13.6, 11.5, 19.0, 29.5, 38.0),
-        strict=True,
-    )
-)
-MEASURED = LegMeasurements(24.8, GIRTHS, POSITIONS)
+GIRTHS = {
+    Landmark.METATARSAL_HEADS: 23.0,
+    Landmark.INSTEP: 24.0,
+    Landmark.HEEL_INSTEP: 31.5,
+    Landmark.ANKLE: 22.5,
+    Landmark.GAITER: 27.0,
+    Landmark.CALF: 37.0,
+    Landmark.BELOW_KNEE: 33.5,
+}
+POSITIONS = {
+    Landmark.METATARSAL_HEADS: 18.4,
+    Landmark.INSTEP: 13.6,
+    Landmark.ANKLE: 11.5,
+    Landmark.GAITER: 19.0,
+    Landmark.CALF: 29.5,
+    Landmark.BELOW_KNEE: 38.0,
+}
+MEASURED = with_every_leg_site(LegMeasurements(24.8, GIRTHS, POSITIONS))
 
 
 @pytest.fixture(scope="module")

@@ -3,10 +3,13 @@
 import numpy as np
 import pytest
 
+from gaiter.core.case import Sex
 from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark
-from gaiter.core.leg.places import name_at, place_name, wound_at, wound_on_chart
+from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.places import name_at, place_name, place_names, wound_at, wound_on_chart
 from tests.core.bandage.test_path import cylinder
+from tests.strategies import percentile_leg
 
 L = Landmark
 PLACES = {
@@ -96,3 +99,12 @@ def test_a_wound_stands_where_its_name_says(surface, place, s_cm: float, degrees
 
 def test_every_place_of_a_wound_has_a_place_on_the_chart(surface) -> None:
     assert all(wound_on_chart(surface, place)[0] >= 2 for place in WoundPlace)
+
+
+def test_every_name_is_in_the_list_and_nothing_else() -> None:
+    """A point for every centimetre and every five degrees meets every name there is."""
+    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    heights = np.arange(surface.s_cm[0], surface.s_cm[-1] + 4, 1.0)
+    found = {name_at(surface, s, np.deg2rad(d)) for s in heights for d in range(-180, 180, 5)}
+    assert found == set(place_names())
+    assert len(place_names()) == 1 + 2 + 6 * 4

@@ -1,6 +1,8 @@
 """Changes by hand: judged like the computed plan, within limits, and told in words."""
 
+from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import pytest
 
@@ -129,6 +131,14 @@ def test_the_foot_is_never_laid_below_the_least_stretch() -> None:
     assert by_hand(LayerChange(stretch=0.35)).foot_stretch == pytest.approx(0.30)
 
 
+def test_where_nothing_was_stretched_the_foot_is_stretched_as_the_leg_is() -> None:
+    layer = PressingLayer(LayerRecipe(HAND_MADE), shipped_catalogue()[HAND_MADE])
+    was = replace(built("orthopaedic_wool", HAND_MADE).design.layers[0], stretch=0, foot_stretch=0)
+    change = Adjustment("any", {HAND_MADE: LayerChange(stretch=0.4)})
+    (fixed,) = chosen_by_hand(change, [layer], SimpleNamespace(layers=[was]))
+    assert (fixed.stretch, fixed.foot_stretch) == (0.4, 0.4)
+
+
 @pytest.mark.parametrize("stretch", [0.3, 0.7])
 def test_the_least_and_the_largest_stretch_may_be_chosen(stretch: float) -> None:
     assert by_hand(LayerChange(stretch=stretch)).stretch == stretch
@@ -194,7 +204,7 @@ def test_every_change_is_told_in_words() -> None:
     }
     pads = {"heel": 6.0, "shin edge": 0.0}
     made = Adjustment("any", layers, Landmark.INSTEP, Landmark.CALF, pads)
-    assert made.in_words() == (
+    assert tuple(one.text for one in made.in_words()) == (
         "long stretch elastic: stretch 46%",
         "long stretch elastic: overlap 67%",
         "long stretch elastic: herringbone",

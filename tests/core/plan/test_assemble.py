@@ -22,6 +22,7 @@ from gaiter.core.pressure.bridging import BridgedArea
 from gaiter.core.spread.draws import Hands, InputGroup
 from gaiter.core.spread.importance import Share
 from gaiter.core.spread.sampling import Band
+from gaiter.core.words import Said
 from tests.core.plan.hand_made import (
     COHESIVE,
     ELASTIC,
@@ -165,7 +166,7 @@ def test_a_join_is_saved_by_a_double_length_roll(plain: SystemPlan) -> None:
     assert gauze.rolls == 2
     assert len(gauze.joins) == 1
     assert "One double-length roll saves the join." in gauze.note
-    assert "double-length" not in wool.note + pressing.note
+    assert "double-length" not in wool.note.text + pressing.note.text
 
 
 def test_another_width_up_the_leg_starts_with_a_new_roll_at_the_ankle() -> None:
@@ -173,7 +174,7 @@ def test_another_width_up_the_leg_starts_with_a_new_roll_at_the_ankle() -> None:
     assert (layer.width_cm, layer.leg_width_cm) == (10, 12)
     assert layer.rolls == 2
     # After five and a half turns: on the sixth.
-    assert layer.joins[0].startswith("turn 6, ")
+    assert layer.joins[0].text.startswith("turn 6, ")
     assert "double-length" not in layer.note
     one_width = elastic(written(built("orthopaedic_wool", ELASTIC)))
     assert one_width.joins == ()
@@ -488,7 +489,7 @@ def test_an_edge_stretched_by_more_than_35_percent_wrinkles_and_is_named_once() 
     layer.laid.strips = replace(layer.laid.strips, path=replace(path, sideways_bend=bend))
     (words,) = written(made).wrinkle_risk
     # Three quarters of the eighth turn: the inner side.
-    assert words.startswith("turn 8, inner side of the ")
+    assert words.text.startswith("turn 8, inner side of the ")
 
 
 def dressed(curvature: float = 0.2, **wound) -> str:
@@ -525,8 +526,8 @@ def test_in_a_hollow_a_dressing_adds_nothing() -> None:
 
 
 def test_no_dressing_or_a_thin_one_says_nothing(plain: SystemPlan) -> None:
-    assert plain.dressing == ""
-    assert dressed() == ""
+    assert plain.dressing.text == ""
+    assert dressed().text == ""
 
 
 # --- stock, dates, words --------------------------------------------------------------------
@@ -534,8 +535,8 @@ def test_no_dressing_or_a_thin_one_says_nothing(plain: SystemPlan) -> None:
 
 def test_a_week_changed_every_four_days_takes_two_bandages(plain: SystemPlan) -> None:
     """Twice in seven days: wool twice, washable elastic a second set, tape six strips."""
-    assert (plain.change_days, plain.change_reason, plain.regular_days) == (2, "first look", 4)
-    week = {one.material: (one.now, one.week) for one in plain.supplies}
+    assert (plain.change_days, plain.change_reason.text, plain.regular_days) == (2, "first look", 4)
+    week = {one.material: (one.now.text, one.week.text) for one in plain.supplies}
     assert week["orthopaedic_wool"] == ("1 roll", "2 rolls")
     assert week[ELASTIC] == ("1 roll", "2 rolls, wash")
     assert week["tape"] == ("3 strips of 8 cm", "6 strips, 48 cm")
@@ -552,17 +553,18 @@ def test_the_padding_is_written_so_that_it_can_be_laid_again() -> None:
 def test_what_was_judged_is_written_unchanged() -> None:
     verdict = {
         "fit": Fit.TO_ACCEPT,
-        "reason": "likely 50",
-        "reasons_for": ("for",),
-        "reasons_against": ("against",),
+        "reason": Said("likely 50"),
+        "reasons_for": (Said("for"),),
+        "reasons_against": (Said("against"),),
         "to_accept": ("instep",),
     }
-    made = built("orthopaedic_wool", ELASTIC, by_hand=("stretch 42%",), for_hands="made for P")
+    by_hand = Said("stretch 42%")
+    made = built("orthopaedic_wool", ELASTIC, by_hand=(by_hand,), for_hands=Said("made for P"))
     system = written(made, **verdict)
-    assert (system.outcome, system.outcome_reason) == (Fit.TO_ACCEPT, "likely 50")
-    assert (system.reasons_for, system.reasons_against) == (("for",), ("against",))
-    assert (system.to_accept, system.by_hand) == (("instep",), ("stretch 42%",))
-    assert system.for_hands == "made for P"
+    assert (system.outcome, system.outcome_reason.text) == (Fit.TO_ACCEPT, "likely 50")
+    assert (system.reasons_for, system.reasons_against) == ((Said("for"),), (Said("against"),))
+    assert (system.to_accept, system.by_hand) == (("instep",), (by_hand,))
+    assert system.for_hands.text == "made for P"
 
 
 def test_the_hand_made_design_is_what_the_checks_take_it_for() -> None:

@@ -1,12 +1,29 @@
 """A bench is a value: what it answers does not depend on what it was asked before."""
 
+from datetime import date
 from functools import cache
+from types import SimpleNamespace
 
 import pytest
 
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
-from gaiter.core.plan import Adjusted, Adjustment, Bench, LayerChange, bench_of
+from gaiter.core.plan import (
+    Adjusted,
+    Adjustment,
+    Bench,
+    Fit,
+    LayerChange,
+    LegPlan,
+    Plan,
+    Status,
+    bench_of,
+)
+from gaiter.core.plan import bench as bench_module
+from gaiter.core.plan.bench import LegBench
+from gaiter.core.plan.document import SystemPlan
+from gaiter.core.safety import LegDecision, Outcome
+from gaiter.core.words import Said
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
 from tests.strategies import case
@@ -66,3 +83,63 @@ def test_a_stopped_leg_has_no_bench() -> None:
     assert stopped.legs == {}
     with pytest.raises(InputError, match=r"\(none\)"):
         stopped.adjusted(Side.RIGHT, Adjustment(SYSTEM))
+
+
+# --- what is put first and when it is seen, with a change that is only said to be made --------
+
+TODAY = date(2026, 11, 25)
+
+
+def of_systems(*names: str) -> LegPlan:
+    decision = LegDecision.model_construct(
+        outcome=Outcome.FULL, maximum_mmhg=60.0, aim=None, headline="the decision's words"
+    )
+    systems = tuple(SystemPlan.model_construct(name=name, often_above=()) for name in names)
+    return LegPlan.model_construct(decision=decision, systems=systems, side=Side.RIGHT)
+
+
+@pytest.mark.parametrize(
+    ("outcome", "status", "day"),
+    # 25 November and four days.
+    [(Fit.FITS, Status.PLANNED, date(2026, 11, 29)),
+     (Fit.NOT_IN_THESE_HANDS, Status.PLANNED, date(2026, 11, 29)),
+     (Fit.CANNOT_BE_REACHED, Status.CANNOT_BE_REACHED, None)],
+)  # fmt: skip
+def test_a_changed_system_comes_first_and_says_when_it_is_seen(
+    monkeypatch, outcome, status, day
+) -> None:
+    leg = of_systems("one", "two", "three")
+    task = SimpleNamespace(bandaged_leg="the leg")
+    kept = {name: name for name in ("one", "two", "three")}
+    changed_plan = leg.systems[1].model_copy(
+        update={"outcome": outcome, "outcome_reason": Said("so it is"), "change_days": 4}
+    )
+    made = SimpleNamespace(plan=changed_plan, design="its design")
+    monkeypatch.setattr(bench_module, "changed", lambda was, _adjustment, _task: (was, made)[1])
+    asked = Bench(
+        Plan.model_construct(today=TODAY, legs={Side.RIGHT: leg}),
+        {Side.RIGHT: LegBench(task, kept)},
+    )
+    found = asked.adjusted(Side.RIGHT, Adjustment("two"))
+    assert [system.name for system in found.leg.systems] == ["two", "one", "three"]
+    assert found.leg.systems[0] is changed_plan
+    assert (found.leg.status, found.leg.next_visit) == (status, day)
+    usable = status is Status.PLANNED
+    assert str(found.leg.status_reason) == ("the decision's words" if usable else "so it is")
+    assert (found.design, found.bandaged_leg, asked.today) == ("its design", "the leg", TODAY)
+
+
+def test_warnings_are_of_the_legs_own_maximum_and_stand_on_the_first_system() -> None:
+    leg = of_systems("one", "two")
+    asked = []
+
+    def often_above(limit_mmhg: float):
+        asked.append(limit_mmhg)
+        return (SimpleNamespace(place="calf", area_cm2=12.0),)
+
+    made = SimpleNamespace(design=SimpleNamespace(often_above=often_above))
+    first, second = Adjusted(leg, made, None).with_warnings().systems
+    assert asked == [60.0]
+    (area,) = first.often_above
+    assert (area.place, area.area_cm2, area.limit_mmhg) == ("calf", 12.0, 60.0)
+    assert (first.name, second) == ("one", leg.systems[1])

@@ -1,5 +1,7 @@
 """A plan in force beside the same bandage on the leg of today."""
 
+from functools import cache
+
 import pytest
 
 from gaiter.core.landmark import Landmark, Side
@@ -12,8 +14,10 @@ GIRTH = "legs.right.girth_cm."
 
 @pytest.fixture(scope="module")
 def bench(policy, catalogue):
+    @cache
     def made(**changes):
-        return bench_of(case(**changes), policy, catalogue, samples=512)
+        only = frozenset({"four_layer"})
+        return bench_of(case(**changes), policy, catalogue, samples=512, systems=only)
 
     return made
 
@@ -30,7 +34,7 @@ def test_an_unchanged_leg_is_still_right(bench) -> None:
     change = changed(bench)
     assert change.code is ChangeCode.STILL_RIGHT
     assert change.now_mmhg == pytest.approx(change.before_mmhg, abs=0.5)
-    assert change.sentence.startswith("still right: likely ")
+    assert change.sentence.text.startswith("still right: likely ")
 
 
 def test_a_smaller_leg_is_pressed_more_and_the_sentence_says_why(bench) -> None:
@@ -46,7 +50,9 @@ def test_a_smaller_leg_is_pressed_more_and_the_sentence_says_why(bench) -> None:
     assert change.code is ChangeCode.BEYOND
     assert change.landmark is Landmark.ANKLE
     smaller = was.ankle - round(0.9 * was.ankle, 1)
-    assert change.sentence.startswith(f"changed because the ankle is {smaller:.1f} cm smaller: ")
+    assert change.sentence.text.startswith(
+        f"changed because the ankle is {smaller:.1f} cm smaller: "
+    )
     assert f"{change.before_mmhg:.0f} → {change.now_mmhg:.0f} mmHg" in change.sentence
     # Laplace: the same tension on a girth 7 % smaller presses about 1/0.93, 7.5 % more; the
     # surface near the gaiter follows ankle and calf, hence the slack.
@@ -187,7 +193,7 @@ def test_another_pressure_names_its_cause_and_both_numbers(then, by_cm, cause) -
     now = later(then, share=0.25, surface=with_girths(then, **by_cm))
     change = plan_change(later(then), now, 0.1)
     assert change.code is ChangeCode.PRESSURE
-    assert change.sentence == f"changed because {cause}: 40 → 50 mmHg at the gaiter"
+    assert change.sentence.text == f"changed because {cause}: 40 → 50 mmHg at the gaiter"
     assert (change.before_mmhg, change.now_mmhg) == (40, 50)
     assert not change.still_right
 
@@ -200,7 +206,7 @@ def test_a_drift_of_exactly_the_policys_share_counts(then, share: float) -> None
 
 def test_what_still_holds_says_both_pressures(then) -> None:
     change = plan_change(later(then), later(then, share=0.05), 0.1)
-    assert change.sentence == "still right: likely 42 mmHg at the gaiter, 40 as planned"
+    assert change.sentence.text == "still right: likely 42 mmHg at the gaiter, 40 as planned"
     assert change.still_right
 
 
@@ -208,7 +214,7 @@ def test_another_aim_counts_before_another_pressure(then) -> None:
     target = then.target.model_copy(update={"gaiter_low_mmhg": 20.0, "gaiter_high_mmhg": 30.0})
     change = plan_change(later(then), later(then, share=0.25, target=target), 0.1)
     assert change.code is ChangeCode.AIM
-    assert change.sentence == (
+    assert change.sentence.text == (
         "changed because the aim is 20–30 mmHg, then 30–50 mmHg; 40 → 50 mmHg at the gaiter"
     )
     none = plan_change(later(then), later(then, target=None), 0.1)
@@ -221,7 +227,7 @@ def test_a_leg_that_may_not_be_compressed_any_more_has_no_maximum(then) -> None:
     decision = then.decision.model_copy(update={"maximum_mmhg": None})
     change = plan_change(later(then), later(then, decision=decision), 0.1)
     assert change.code is ChangeCode.MAXIMUM
-    assert change.sentence == (
+    assert change.sentence.text == (
         "changed because the maximum is none, then 60 mmHg; 40 → 40 mmHg at the gaiter"
     )
 
@@ -230,7 +236,7 @@ def test_beyond_the_maximum_counts_before_another_pressure(then) -> None:
     now = later(then, share=0.5, outcome=Fit.CANNOT_BE_REACHED, surface=with_girths(then, calf=-2))
     change = plan_change(later(then), now, 0.1)
     assert change.code is ChangeCode.BEYOND
-    assert change.sentence == (
+    assert change.sentence.text == (
         "changed because the calf is 2.0 cm smaller: 40 → 60 mmHg at the gaiter; it exceeds 60 mmHg"
     )
 

@@ -12,6 +12,7 @@ from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.padded_leg import BandagedLeg, Padding
+from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.core.spread.draws import TAPE_SD_CM
 from tests.strategies import percentile_leg
 
@@ -139,3 +140,59 @@ def test_other_pads_change_only_their_own_discs() -> None:
     assert all(where.arrives == 1 for where in again.discs)
     assert plain.names[:1] == ["metatarsal heads"]
     assert plain.names[len(plain.sites) :] == [where.name for where in plain.bony]
+
+
+def test_another_width_begins_at_the_ankle_after_five_turns_and_a_half() -> None:
+    wide = leg().under(Padding(0.28)).laid(Geometry(Pattern.SPIRAL, 0.5, 10.0, 15.0))
+    turn = wide.strips.path.turn
+    assert 5.5 in turn
+    np.testing.assert_array_equal(wide.strips.width_cm, np.where(turn < 5.5, 10.0, 15.0))
+    plain = leg().under(Padding(0.28)).laid(SPIRAL)
+    assert np.all(np.asarray(plain.strips.width_cm) == 10.0)
+
+
+def test_a_turn_lies_where_its_middle_does() -> None:
+    laid = leg().under(Padding(0.28)).laid(SPIRAL)
+    path = laid.strips.path
+    for number, s_cm in enumerate(laid.turn_s_cm):
+        assert s_cm == np.interp(number + 0.5, path.turn - path.turn[0], path.s_cm)
+
+
+def test_the_second_turn_presses_and_the_line_up_the_leg_has_its_own_table() -> None:
+    padded_leg = leg().under(Padding(0.28))
+    laid = padded_leg.laid(SPIRAL)
+    assert laid.table[1].any()
+    assert laid.table.shape[2] == len(padded_leg.discs)
+    assert laid.profile_table.shape[2] == len(padded_leg.profile[1])
+    at_discs, at_profile = (laid.sampled(resting=True, profile=one) for one in (False, True))
+    np.testing.assert_array_equal(at_discs.table, laid.table)
+    np.testing.assert_array_equal(at_profile.table, laid.profile_table)
+    assert at_discs.turns.resting
+    assert at_discs.turns.foot_turns == 5
+
+
+def test_the_same_turns_over_other_pads_have_tables_of_their_own() -> None:
+    padded_leg = leg().under(Padding(0.28))
+    laid = padded_leg.laid(SPIRAL)
+    over = laid.on(padded_leg.under_pads({"heel": 1.0}))
+    assert over.strips is laid.strips
+    row = padded_leg.names.index("heel")
+    assert over.table[..., row].sum() < laid.table[..., row].sum()
+    np.testing.assert_allclose(over.table[..., :row], laid.table[..., :row])
+
+
+def test_ring_means_and_thicknesses_are_those_of_the_maps() -> None:
+    """No turn of foot and ankle reaches gaiter or calf; half overlap is two thicknesses."""
+    laid = leg().under(Padding(0.28)).laid(SPIRAL)
+    assert laid.ring_units.shape == (2, 4)
+    assert laid.ring_units[0, 2:].tolist() == [0, 0]
+    surface = laid.padded_leg.surface
+    s = surface.s_cm
+    between = (s > surface.landmark_s_cm[Landmark.GAITER]) & (
+        s < surface.landmark_s_cm[Landmark.CALF] - 2
+    )
+    assert laid.thicknesses[between].mean() == pytest.approx(2.0, abs=0.1)
+    # 471.278 n t / G with the thicknesses there; climbing turns on a cone take a little.
+    there = ring_mean_at(surface, laid.thicknesses, surface.landmark_s_cm[Landmark.CALF])
+    calf = 471.278 * there / surface.girth_at_cm(Landmark.CALF)
+    assert laid.ring_units[1, 2] == pytest.approx(calf, rel=0.06)

@@ -174,7 +174,7 @@ def test_pads_of_the_plan_take_wool_and_widen_the_tape() -> None:
     }
     assert girth["thick"] > girth["without"] + 1.0
     wool = [
-        next(one.now for one in plan.supplies if one.material == "orthopaedic_wool")
+        next(one.now.text for one in plan.supplies if one.material == "orthopaedic_wool")
         for plan in (without, thick)
     ]
     assert int(wool[0].split()[0]) <= int(wool[1].split()[0])
@@ -206,7 +206,7 @@ def test_the_verdict_names_the_worst_place_with_number_and_maximum() -> None:
 def test_the_headline_has_three_numbers() -> None:
     system = leg().systems[0]
     gaiter = next(site for site in system.sites if site.landmark is Landmark.GAITER)
-    assert leg().headline == (
+    assert leg().headline.text == (
         f"Aim 30–50, likely {gaiter.median_mmhg:.0f}, never above 60 mmHg at the gaiter"
     )
 

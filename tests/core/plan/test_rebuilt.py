@@ -5,12 +5,14 @@ from functools import cache
 import numpy as np
 import pytest
 
+from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import Side
+from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import LegPlan, plan
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of, surface_of
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
+from tests.core.draw.drawn import SVG, parsed
 from tests.strategies import case
 
 
@@ -27,6 +29,26 @@ def test_the_leg_has_its_measurements_again() -> None:
     assert measured.foot_length_cm == given.foot_length_cm
     for landmark, girth in measured.girth_cm.items():
         assert girth == given.girth_cm.at(landmark)
+
+
+def test_a_plan_of_before_a_landmark_was_known_is_drawn_all_the_same() -> None:
+    """The rest of the leg stays what the tape read; the new place lies between its neighbours."""
+    whole = leg()
+    known = {
+        table: {site: cm for site, cm in getattr(whole.surface, table).items() if site != "gaiter"}
+        for table in ("girth_cm", "position_cm")
+    }
+    older = whole.model_copy(update={"surface": whole.surface.model_copy(update=known)})
+    built = bandaged_leg_of(older)
+    assert {"girth_cm.gaiter", "position_cm.gaiter"} <= set(built.measured.estimated)
+    ankle, gaiter, calf = (
+        built.bare.girth_at_cm(site) for site in (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF)
+    )
+    assert ankle < gaiter < calf
+    # Half a millimetre on the tape: what the surface itself promises of a measured girth.
+    assert calf == pytest.approx(whole.surface.girth_cm[Landmark.CALF], abs=0.05)
+    drawn = parsed(surface_map(older, older.systems[0], built, 0.93))
+    assert "gaiter" in {one.text for one in drawn.iter(f"{SVG}text")}
 
 
 def test_layers_have_their_turns_length_and_place_again() -> None:

@@ -1,22 +1,121 @@
 """The map of pressure over the skin, held against the closed form and the plan's own sites."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
+from gaiter.core.bandage.pattern import Pattern
+from gaiter.core.bandage.wool import Build
+from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Plan, plan
-from gaiter.core.plan.rebuilt import bandaged_leg_of
+from gaiter.core.plan.document import (
+    Fabric,
+    HandsBasis,
+    Layer,
+    PaddingUnder,
+    SpreadBasis,
+    SystemPlan,
+)
+from gaiter.core.plan.padded_leg import BandagedLeg
+from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of
 from gaiter.core.plan.skin_map import likely_skin_map, skin_map
 from gaiter.core.pressure.discs import bony_places, reading_sites
 from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
-from tests.strategies import case
+from tests.strategies import case, percentile_leg
 
 
 @pytest.fixture(scope="module")
 def made() -> Plan:
     return plan(case(), shipped_policy(), shipped_catalogue(), samples=256)
+
+
+# --- by hand: every turn on foot and ankle presses 10 mmHg at 1 N/cm, those up the leg 50 -----
+
+
+@cache
+def own_leg() -> BandagedLeg:
+    """A leg of these tests alone: what lies on it is set by hand."""
+    return BandagedLeg(percentile_leg(Sex.FEMALE, 1))
+
+
+def by_hand(*tensions, hands=(), rests=(), pads_mm=None) -> tuple:
+    """A leg, and a system of layers that pull so much on foot and leg [N/cm], 2 thicknesses each.
+
+    ``rests`` are the numbers of layers that do not stretch, ``hands`` the habits of the others.
+    """
+    leg = own_leg()
+    wool = PaddingUnder(
+        even_cm=0.3, layer_cm=0.3, build=Build.EVEN, end=Landmark.BELOW_KNEE, text="", extra_turns=0
+    )
+    layers = [
+        Layer.model_construct(
+            presses=True, pattern=Pattern.SPIRAL, overlap=0.5, width_cm=10.0, leg_width_cm=None,
+            tensions_n_per_cm=pull, fabric=None if number in rests else Fabric.model_construct(),
+        )
+        for number, pull in enumerate(tensions)
+    ]  # fmt: skip
+    soft = Layer.model_construct(presses=False, tensions_n_per_cm=None)
+    basis = SpreadBasis.model_construct(
+        hands=tuple(HandsBasis(bias_sd=0, scatter_sd=0, habit=habit) for habit in hands)
+    )
+    system = SystemPlan.model_construct(
+        padding=wool, pads_mm=pads_mm or {}, layers=(soft, *layers), basis=basis
+    )
+    for laid in laid_layers(leg, system):
+        shape = laid.padded_leg.surface.section_cm.shape[1:]
+        laid.__dict__["part_maps"] = (np.full(shape, 10.0), np.full(shape, 50.0))
+        laid.__dict__["thicknesses"] = np.full(shape, 2.0)
+    return leg, system
+
+
+def test_a_map_is_the_remainder_times_what_every_layer_adds() -> None:
+    """Layers of 0.5 x 10 + 0.8 x 50 = 45 and 0.2 x 10 + 0.4 x 50 = 22 mmHg."""
+    leg, system = by_hand((0.5, 0.8), (0.2, 0.4))
+    plain = skin_map(leg, system, 0.9)
+    np.testing.assert_allclose(plain.pressure_mmhg, 0.9 * (45 + 22))
+    np.testing.assert_allclose(plain.thicknesses, 4)
+    shared = skin_map(leg, system, 1.0, [1.0, 0.5])
+    np.testing.assert_allclose(shared.pressure_mmhg, 45 + 0.5 * 22)
+
+
+def test_under_a_pad_arrives_the_share_that_its_leg_lets_through() -> None:
+    leg, system = by_hand((0.5, 0.8), pads_mm={"heel": 6.0})
+    arrives = padded_leg_of(leg, system).arrives
+    assert arrives.min() < 0.95
+    np.testing.assert_allclose(skin_map(leg, system, 1.0).pressure_mmhg, 45 * arrives)
+
+
+# A further layer adds evenly between half (Dale et al. 2004) and all of its own: three quarters in
+# the middle. One that does not stretch pulls half of what is named for it; a habit is a factor.
+FURTHER, HABIT, OTHER = 0.75, 0.2, -0.1
+FACTORS = [
+    ({}, [1.0]),
+    ({"rests": (0,)}, [0.5]),
+    ({"hands": [(HABIT,) * 3]}, [np.exp(HABIT)]),
+    ({"hands": [(HABIT,) * 3], "rests": (0,)}, [0.5]),
+    # Hands written once hold for every layer; else each has its own, and the last hold on.
+    ({"hands": [(HABIT,) * 3]}, [np.exp(HABIT)] * 3),
+    ({"hands": [(HABIT,) * 3, (OTHER,) * 3]}, [np.exp(HABIT), np.exp(OTHER), np.exp(OTHER)]),
+    ({"rests": (1,)}, [1.0, 0.5, 1.0]),
+]
+
+
+@pytest.mark.parametrize(("made_so", "factors"), FACTORS)
+def test_the_likely_map_has_each_layer_at_its_median(made_so: dict, factors: list[float]) -> None:
+    leg, system = by_hand(*[(1.0, 1.0)] * len(factors), **made_so)
+    expected = 60 * (factors[0] + FURTHER * sum(factors[1:]))
+    found = likely_skin_map(leg, system, 1.0).pressure_mmhg
+    np.testing.assert_allclose(found, expected, rtol=1e-9)
+
+
+def test_without_a_basis_hands_have_no_habit() -> None:
+    leg, system = by_hand((1.0, 1.0), hands=[(HABIT,) * 3])
+    bare = system.model_copy(update={"basis": None})
+    np.testing.assert_allclose(likely_skin_map(leg, bare, 1.0).pressure_mmhg, 60)
 
 
 @pytest.mark.parametrize("place", [Landmark.GAITER, Landmark.CALF])

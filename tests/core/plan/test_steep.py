@@ -93,3 +93,12 @@ def test_a_layer_that_only_holds_is_left_out() -> None:
     layers = tuple(replace(layer, rests=True) for layer in design.layers)
     found = steepness_of(replace(design, layers=layers))
     assert (found.likely_mmhg, found.two_more_mmhg, found.hands_mmhg) == (LIKELY, LIKELY, 0)
+
+
+def test_of_two_layers_as_steep_the_inner_counts() -> None:
+    """Each presses half of the middle; the hands of the first have 0.1 and 0.2."""
+    hands = (wrong(), wrong(0.3, 0.4))
+    found = steepness_of(built("orthopaedic_wool", ELASTIC, ELASTIC, hands=hands).design)
+    relative = slope_of(STRETCH, USUAL_N_PER_CM, 2.18) / tension(STRETCH)
+    spread = NINE_TENTHS * 0.05**0.5 / 2.6 * LIKELY / 2 * relative
+    assert found.hands_mmhg == pytest.approx(spread, rel=1e-3)

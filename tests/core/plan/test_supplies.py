@@ -37,23 +37,23 @@ def supplies(days: int, **rolls) -> dict[str, Supply]:
 )
 def test_a_week_takes_a_bandage_for_each_change(days: int, changes: int, elastic: str) -> None:
     found = supplies(days)
-    assert found[WOOL].now == "1 roll"
-    assert found[WOOL].week == ("1 roll" if changes == 1 else f"{changes} rolls")
-    assert found[ELASTIC].now == "2 rolls"
-    assert found[ELASTIC].week == elastic
+    assert found[WOOL].now.text == "1 roll"
+    assert found[WOOL].week.text == ("1 roll" if changes == 1 else f"{changes} rolls")
+    assert found[ELASTIC].now.text == "2 rolls"
+    assert found[ELASTIC].week.text == elastic
     assert (found[WOOL].rolls, found[ELASTIC].rolls) == (1, 2)
 
 
 def test_tape_is_three_strips_of_eight_centimetres_for_each_change() -> None:
     tape = supplies(3)["tape"]
-    assert tape.now == "3 strips of 8 cm"
-    assert tape.week == "9 strips, 72 cm"
+    assert tape.now.text == "3 strips of 8 cm"
+    assert tape.week.text == "9 strips, 72 cm"
     assert tape.rolls is None
 
 
 def test_widths_are_in_the_title() -> None:
-    assert supplies(7)[ELASTIC].title.endswith(", 10 cm wide")
-    assert supplies(7, leg_width_cm=12.5)[ELASTIC].title.endswith(", 10 and 12.5 cm wide")
+    assert supplies(7)[ELASTIC].title.text.endswith(", 10 cm wide")
+    assert supplies(7, leg_width_cm=12.5)[ELASTIC].title.text.endswith(", 10 and 12.5 cm wide")
 
 
 def taken(leg_width_cm: float | None = None, elastic_rolls: int = 2, **said):

@@ -3,7 +3,7 @@
 import pytest
 
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.systems import Trait, from_stock, materials_of
+from gaiter.core.plan.systems import LayerRecipe, System, Trait, from_stock, materials_of
 from gaiter.files.catalogue_file import shipped_catalogue
 
 
@@ -55,45 +55,63 @@ def test_usual_days_between_changes(name: str, days: int) -> None:
 
 def test_in_stock_a_system_is_made_as_listed() -> None:
     made, missing = from_stock(system("four_layer"), without())
-    assert (made, missing) == (system("four_layer"), "")
+    assert (made, missing.text) == (system("four_layer"), "")
     keys = [material.key for material in materials_of(made, without())]
     assert keys == [layer.material for layer in made.layers]
 
 
 def test_gauze_that_is_out_is_left_out_and_said() -> None:
     made, missing = from_stock(system("wool_gauze_long_stretch"), without("coarse_gauze"))
-    assert missing == ""
+    assert missing.text == ""
     assert [layer.material for layer in made.layers] == ["orthopaedic_wool", "long_stretch_elastic"]
-    assert made.substituted == (
+    assert [one.text for one in made.substituted] == [
         "Coarse gauze is out: the next layer holds the wool, lay it smooth.",
-    )
+    ]
 
 
 def test_the_inelastic_cohesive_bandage_makes_the_system_inelastic() -> None:
     made, missing = from_stock(system("wool_gauze_cohesive"), without("cohesive_elastic"))
-    assert missing == ""
+    assert missing.text == ""
     assert made.layers[-1].material == "cohesive_inelastic"
     assert made.layers[-1].overlaps == system("wool_gauze_cohesive").layers[-1].overlaps
     assert made.traits == {Trait.INELASTIC, Trait.COHESIVE}
     gone = without("cohesive_elastic", "cohesive_inelastic")
-    assert from_stock(system("wool_gauze_cohesive"), gone)[1] == "cohesive elastic is not in stock"
+    assert (
+        from_stock(system("wool_gauze_cohesive"), gone)[1].text
+        == "cohesive elastic is not in stock"
+    )
 
 
 def test_a_layer_that_is_the_systems_purpose_is_not_left_out() -> None:
     """Of light support two layers are all there is; of four layers the crepe only holds."""
     gone = without("light_support")
-    assert from_stock(system("light_support"), gone)[1] == "light support is not in stock"
+    assert from_stock(system("light_support"), gone)[1].text == "light support is not in stock"
     made, missing = from_stock(system("four_layer"), gone)
-    assert missing == ""
+    assert missing.text == ""
     assert len(made.layers) == 3
 
 
 def test_what_nothing_replaces_is_missing() -> None:
     made, missing = from_stock(system("wool_short_stretch"), without("short_stretch"))
-    assert missing == "short stretch is not in stock"
+    assert missing.text == "short stretch is not in stock"
     assert made == system("wool_short_stretch")
 
 
 def test_reduced_short_stretch_stops_at_seven_tenths() -> None:
     assert system("reduced_short_stretch").layers[-1].largest_stretch == 0.7
     assert system("wool_short_stretch").layers[-1].largest_stretch is None
+
+
+def test_an_elastic_layer_under_an_inelastic_cover_keeps_a_system_elastic() -> None:
+    """Nothing here only holds the wool: the long-stretch layer presses."""
+    keys = ("orthopaedic_wool", "long_stretch_elastic", "cohesive_elastic")
+    traits = frozenset({Trait.ELASTIC, Trait.COHESIVE})
+    own = System("own", "Own", tuple(LayerRecipe(key) for key in keys), traits, 7)
+    made, missing = from_stock(own, without("cohesive_elastic"))
+    assert missing == ""
+    assert made.layers[-1].material == "cohesive_inelastic"
+    assert made.traits == traits
+    # Left out or in stock as listed, a system is what it was.
+    assert from_stock(own, without())[0].traits == traits
+    gauze = System("own", "Own", (LayerRecipe("coarse_gauze"), *own.layers), traits, 7)
+    assert from_stock(gauze, without("coarse_gauze"))[0].traits == traits

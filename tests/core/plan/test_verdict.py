@@ -43,7 +43,7 @@ def design(likely: float = 40.0, *, within: bool = True, above: float = 0.0, rin
 def test_in_range_and_within_every_maximum_it_fits() -> None:
     verdict = verdict_of(design(), [FINE, place("heel", 50, 120, exceeds=False)], aim())
     assert verdict.fit is Fit.FITS
-    assert verdict.reason == (
+    assert verdict.reason.text == (
         "likely 40 mmHg at the gaiter, wanted 30–50; the worst place is the shin edge, up to 100 "
         "of 120 mmHg with a pad of 4 mm"
     )
@@ -62,7 +62,7 @@ def test_the_lowest_of_the_range_is_reached_and_below_it_only_by_hand(likely, by
     verdict = verdict_of(design(likely), [FINE], aim(), by_hand=by_hand)
     assert verdict.fit is fit
     if fit is Fit.CANNOT_BE_REACHED:
-        assert verdict.reason == (
+        assert verdict.reason.text == (
             "30–50 mmHg at the gaiter cannot be reached: within the maximum of 60 mmHg the likely "
             "pressure is 30 mmHg"
         )
@@ -77,7 +77,7 @@ def test_above_the_maximum_too_often_it_cannot_be_reached(by_hand: bool, start: 
     over = design(within=False, above=0.074)
     verdict = verdict_of(over, [FINE], aim(), by_hand=by_hand)
     assert verdict.fit is Fit.CANNOT_BE_REACHED
-    assert verdict.reason == f"{start} it exceeds 60 mmHg in 7% of bandages"
+    assert verdict.reason.text == f"{start} it exceeds 60 mmHg in 7% of bandages"
 
 
 def test_a_bony_place_that_no_pad_cures_ends_the_fit_and_the_worst_is_named() -> None:
@@ -85,7 +85,7 @@ def test_a_bony_place_that_no_pad_cures_ends_the_fit_and_the_worst_is_named() ->
     worse = place("inner ankle bone", 150, 120, exceeds=True, pad_cm=2.0)
     verdict = verdict_of(design(), [less, worse, FINE], aim())
     assert verdict.fit is Fit.CANNOT_BE_REACHED
-    assert verdict.reason == (
+    assert verdict.reason.text == (
         "the inner ankle bone has up to 150 mmHg even with a pad of 20 mm, its maximum is 120 "
         "mmHg: keep turns off it"
     )
@@ -97,7 +97,7 @@ def test_where_the_surface_overstates_a_prescriber_may_accept_by_name() -> None:
     verdict = verdict_of(design(), [instep, tendon, FINE], aim())
     assert verdict.fit is Fit.TO_ACCEPT
     assert verdict.to_accept == ("instep", "Achilles tendon")
-    assert verdict.reason == (
+    assert verdict.reason.text == (
         "likely 40 mmHg at the gaiter, wanted 30–50; the Achilles tendon has up to 150 mmHg even "
         "with a pad of 20 mm, its maximum is 120 mmHg (surface overstates this place); the instep "
         "has up to 66 mmHg, its maximum is 60 mmHg (surface overstates this place)"
@@ -109,7 +109,7 @@ def test_a_rise_towards_the_knee_is_accepted_by_name_too() -> None:
     verdict = verdict_of(design(rings=rings), [FINE], aim())
     assert verdict.fit is Fit.TO_ACCEPT
     assert verdict.to_accept == ("rise from the ankle to the gaiter",)
-    assert verdict.reason.endswith(
+    assert verdict.reason.text.endswith(
         "in means round the leg it rises from the ankle to the gaiter, 30 to 36 mmHg, by 20 %"
     )
     assert [round(rise.percent) for rise in verdict.rises] == [20]
@@ -122,7 +122,7 @@ def test_only_places_that_a_pad_may_answer_are_beyond_help() -> None:
 
 
 def test_a_place_without_a_pad_names_none() -> None:
-    assert place_in_words(place("heel", 99.6, 120, exceeds=False)) == (
+    assert place_in_words(place("heel", 99.6, 120, exceeds=False)).text == (
         "the worst place is the heel, up to 100 of 120 mmHg"
     )
 
@@ -146,7 +146,7 @@ def test_hands_that_cannot_hear_what_trained_ones_with_feedback_reach() -> None:
     """Marks of the steadier design: 10 cm times 1.42."""
     verdict, asked = in_hands(Training.UNTRAINED)
     assert verdict.fit is Fit.NOT_IN_THESE_HANDS
-    assert verdict.reason.endswith("can reach likely 42 mmHg with marks 14.2 cm apart")
+    assert verdict.reason.text.endswith("can reach likely 42 mmHg with marks 14.2 cm apart")
     assert asked == [Training.TRAINED_WITH_FEEDBACK]
 
 

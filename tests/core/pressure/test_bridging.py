@@ -9,6 +9,8 @@ from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.body_model import BONY_PLACES, BodyModel
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.tube import round_limb
+from gaiter.core.pressure import bridging
 from gaiter.core.pressure.bridging import bridged_areas, hollow_depth_cm
 from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg
@@ -114,3 +116,30 @@ def test_the_deepest_ring_gives_the_depth() -> None:
         np.where(inside, 0.0, 40.0),
     )
     assert area.depth_cm == pytest.approx(found(0.6)[0].depth_cm)
+
+
+def furrowed(depth_cm: float):
+    """A tube of radius 4 with one column of 96 this far under the chord of its neighbours."""
+    tube = round_limb(4)
+    tube.section_cm[:, :, 24] *= (4 * np.cos(2 * np.pi / 96) - depth_cm) / 4
+    return tube, np.full((81, 96), 2.0)
+
+
+def test_a_furrow_counts_from_a_millimetre_on() -> None:
+    for depth_cm, counts in ((0.105, True), (0.095, False)):
+        areas = bridged_areas(*furrowed(depth_cm), np.zeros((81, 96)))
+        assert bool(areas) is counts
+        assert all(area.depth_cm == pytest.approx(depth_cm) for area in areas)
+
+
+def test_exactly_a_millimetre_counts(monkeypatch) -> None:
+    monkeypatch.setattr(bridging, "hollow_depth_cm", lambda *_: 0.1)
+    assert len(bridged_areas(*furrowed(0.5), np.zeros((81, 96)))) == 1
+
+
+def test_the_rings_where_the_bandage_starts_and_ends_belong_to_it() -> None:
+    """Every half centimetre from 5 to 30 cm is a ring: 51 of them."""
+    tube, covered = furrowed(0.5)
+    part = tube.between(Landmark.INSTEP, Landmark.CALF)
+    (area,) = bridged_areas(part, covered, np.zeros((81, 96)))
+    assert np.flatnonzero(area.patch.cells.any(axis=1)).tolist() == list(range(10, 61))

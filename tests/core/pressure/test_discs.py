@@ -2,12 +2,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
+from scipy.special import erfc
 
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.tube import round_limb
 from gaiter.core.pressure.discs import (
     DISC_RADIUS_CM,
+    Disc,
     bony_places,
     disc,
     hoop_curvature,
@@ -65,9 +69,10 @@ def test_pads_are_laid_by_name() -> None:
 
 
 def test_reading_sites_are_on_the_inner_side_and_wholly_under_the_bandage() -> None:
-    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    measured = percentile_leg(Sex.FEMALE, 1)
+    surface = leg_surface(measured)
     sites = reading_sites(surface)
-    assert set(sites) == set(Landmark) - {Landmark.HEEL_INSTEP}
+    assert set(sites) == set(measured.girth_cm) - {Landmark.HEEL_INSTEP}
     for landmark in (Landmark.ANKLE, Landmark.GAITER, Landmark.CALF):
         where = sites[landmark]
         assert np.median(surface.angle[where.angles]) == pytest.approx(np.pi / 2, abs=0.05)
@@ -139,3 +144,77 @@ def test_hoop_curvature_of_a_cylinder_and_of_a_hollow() -> None:
     waist = np.where(np.abs(surface.angle - np.pi) < 0.3, 0.6, 1.0)
     hollow = replace(surface, section_cm=surface.section_cm * waist)
     assert hoop_curvature(hollow).min() == 0
+
+
+# --- on a tube of radius 4: rings every 0.5 cm, columns every 3.75 degrees -------------------
+
+
+def smear(off_cm, wide_cm: float):
+    """Twice the share that a disc's Gaussian rim, so wide, leaves so far from its middle."""
+    return erfc((off_cm - 1.25) / (2**0.5 * wide_cm))
+
+
+@pytest.mark.parametrize(("padding_cm", "pad_cm", "wide_cm"), [
+    (0.0, 0.0, 0.05), (0.04, 0.0, 0.05), (0.3, 0.0, 0.3), (0.3, 0.4, 0.5),
+])  # fmt: skip
+def test_a_disc_is_smeared_as_widely_as_its_padding(padding_cm, pad_cm, wide_cm) -> None:
+    """Straight distances on the tube: rings apart, and the chord of so many columns."""
+    tube = replace(round_limb(4), padding_cm=padding_cm)
+    where = disc(tube, "", 20.0, np.pi / 2, pad_cm=pad_cm)
+    off = np.hypot(
+        0.5 * (np.arange(81) - 40)[:, None],
+        8 * np.sin(np.pi / 96 * (np.arange(96) - 24)),
+    )
+    expected = smear(off, wide_cm)
+    expected[expected <= 1e-3 * expected.max()] = 0
+    found = np.zeros((81, 96))
+    found[where.rings, where.angles] = where.weights
+    assert found == pytest.approx(expected / expected.sum(), abs=1e-9)
+    assert where.arrives == pytest.approx(1 / (1 + pad_cm / 4))
+
+
+@pytest.mark.parametrize(("share", "read"), [(1.03e-3, True), (0.97e-3, False)])
+def test_a_cell_is_read_from_a_thousandth_of_the_middles_share_on(share: float, read: bool) -> None:
+    """The cell 2.5 cm up the leg, under wool that lets this share of it count."""
+    wool = brentq(lambda wide: smear(2.5, wide) / smear(0.0, wide) - share, 0.2, 0.8)
+    where = disc(replace(round_limb(4), padding_cm=wool), "", 20.0, np.pi / 2)
+    assert ((where.rings == 45) & (where.angles == 24)).any() == read
+
+
+def test_on_a_cone_a_cell_counts_by_its_area() -> None:
+    """As far up the leg as down it from the middle, cells are as large as their radius."""
+    surface = cylinder(2.0, 0.3)
+    where = disc(surface, "", 20.0, 0.0)
+    middle = int(np.argmin(np.abs(surface.s_cm - 20.0)))
+    weight = {ring: where.weights[(where.rings == ring) & (where.angles == 0)].item()
+              for ring in (middle - 6, middle + 6)}  # fmt: skip
+    radius = 2 + 0.3 * surface.s_cm
+    assert weight[middle + 6] / weight[middle - 6] == pytest.approx(
+        radius[middle + 6] / radius[middle - 6]
+    )
+
+
+def test_without_a_pad_all_of_it_arrives() -> None:
+    here = np.array([0])
+    assert Disc("bare", here, here, np.array([1.0]), 0.0, 0.0).mean(np.array([[50.0]])) == 50
+
+
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [(Landmark.ANKLE, Landmark.CALF), (Landmark.METATARSAL_HEADS, Landmark.ANKLE)],
+)
+def test_a_bony_place_where_the_bandage_starts_or_ends_is_judged(start, end) -> None:
+    """The Achilles tendon stands at the ankle's own height."""
+    part = round_limb(4).between(start, end)
+    assert "Achilles tendon" in {where.name for where in bony_places(part)}
+
+
+def test_the_last_disc_up_the_leg_may_touch_the_end() -> None:
+    """From 1.25 to 38.75 of 40 cm in 15 steps of 2.5."""
+    s, discs = inner_line(round_limb(4), 2.5)
+    assert s == pytest.approx(1.25 + 2.5 * np.arange(16))
+    assert len(discs) == 16
+
+
+def test_the_curvature_round_a_tube_is_one_over_its_radius() -> None:
+    assert hoop_curvature(round_limb(4)) == pytest.approx(0.25, abs=1e-9)

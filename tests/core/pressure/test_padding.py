@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from gaiter.core.leg.tube import round_limb
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.padding import (
     PAD_REACH_CM,
@@ -105,3 +106,9 @@ def test_at_exactly_the_maximum_no_pad_is_needed() -> None:
 def test_a_pad_smaller_than_a_sheet_is_one_sheet() -> None:
     assert pad_wool_cm(0.05, 0.14) == pytest.approx(5.5)
     assert pad_wool_cm(0.28, 0.14) == pytest.approx(11.0)
+
+
+def test_half_a_centimetre_all_round_a_tube_by_the_polygon() -> None:
+    """96 sides of 2 r sin(pi / 96), with r half a centimetre larger."""
+    more = girth_over_pads_cm(round_limb(4), np.full((81, 96), 0.5), 20.0)
+    assert more == pytest.approx(96 * 2 * 0.5 * np.sin(np.pi / 96), abs=1e-9)

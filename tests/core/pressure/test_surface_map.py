@@ -1,4 +1,5 @@
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -7,14 +8,15 @@ from hypothesis import strategies as st
 
 from gaiter.core.bandage.path import faired_path
 from gaiter.core.bandage.pattern import Pattern, Waypoint
-from gaiter.core.bandage.strips import lay
+from gaiter.core.bandage.strips import TurnBands, lay
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.build import leg_surface
 from gaiter.core.leg.surface import Surface
+from gaiter.core.leg.tube import round_limb
 from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.padded_leg import BandagedLeg, Padding
-from gaiter.core.pressure.discs import disc
+from gaiter.core.pressure.discs import Disc, disc
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.pressure.surface_map import (
     ring_mean,
@@ -133,7 +135,8 @@ def test_a_turn_shifted_away_presses_nothing() -> None:
 
 # --- level turns on cylinders and cones, in closed form -------------------------------------
 
-MMHG_CM2_PER_N = 75.0062
+# 1 N/cm2 is 10 kPa, and 1 mmHg 133.322387415 Pa.
+MMHG_CM2_PER_N = 1e4 / 133.322387415
 
 
 def level(surface, s_cm: float, width: float = 8.0):
@@ -182,12 +185,11 @@ def test_one_turn_is_worked_out_on_the_rows_that_it_can_reach() -> None:
         assert part.unit_mmhg.shape == (part.rings.stop - part.rings.start, 96)
 
 
-def test_a_turn_off_the_grid_is_none() -> None:
+def test_a_turn_off_the_grid_presses_nothing_on_it() -> None:
     strips = level(cylinder(4.0), 20.0)
-    assert turn_pressure(strips, 0) is not None
-    beyond = replace(strips, lane_s_cm=strips.lane_s_cm + 60)
-    part = turn_pressure(beyond, 0)
-    assert part is None or not part.unit_mmhg[:-1].size
+    assert unit_map(strips).any()
+    for off in (60.0, -60.0):
+        assert not unit_map(replace(strips, lane_s_cm=strips.lane_s_cm + off)).any()
 
 
 def test_a_ring_mean_is_weighted_by_arc_length() -> None:
@@ -249,3 +251,122 @@ def test_a_grid_that_starts_higher_up_gives_the_same_table() -> None:
     ]
     assert tables[1] == pytest.approx(tables[0], abs=1e-3)
     assert tables[0].max() > 1
+
+
+# --- turns set by hand on a tube of radius 4, a ring every half centimetre -------------------
+
+
+def band(*edges: tuple[float, float, float, float], columns: int = 96):
+    """Turns from low to high whose edges rise by so many cm a radian; NaN passes no column."""
+    low, high, low_slope, high_slope = np.array(edges).T[:, :, None] * np.ones(columns)
+    bands = TurnBands(low, high, low_slope, high_slope)
+    return SimpleNamespace(bands=bands, surface=round_limb(4), turns=len(edges))
+
+
+def pressed(slope) -> float:
+    """On a radius of 4, rising by so many cm a radian: 1 / 4 turned by the square of a cosine."""
+    return MMHG_CM2_PER_N * 4 / (16 + np.square(slope))
+
+
+def test_between_its_edges_a_turn_rises_in_proportion() -> None:
+    """2 cm a radian at 10 cm, 8 at 20; beyond its edges it rises as they do."""
+    part = turn_pressure(band((10.0, 20.0, 2.0, 8.0)), 0, 4.0)
+    s = np.arange(81)[part.rings] * 0.5
+    assert (s[0], s[-1]) == (5.5, 24.0)
+    expected = pressed(2 + 6 * np.clip((s - 10) / 10, 0, 1))
+    assert part.unit_mmhg == pytest.approx(np.tile(expected[:, None], 96), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "first", "last"),
+    [(15.02, 25.02, 15.0, 25.5), (-4.0, 6.0, 0.0, 6.0), (34.0, 44.0, 33.5, 40.0)],
+)
+def test_a_turn_reaches_one_ring_beyond_its_edges_and_no_farther_than_the_leg(
+    low: float, high: float, first: float, last: float
+) -> None:
+    rings = turn_pressure(band((low, high, 0.0, 0.0)), 0).rings
+    assert (0.5 * rings.start, 0.5 * (rings.stop - 1)) == (first, last)
+
+
+def test_a_turn_just_beyond_the_last_ring_covers_the_half_step_it_reaches() -> None:
+    """Rings reach a quarter of a centimetre: of the last, 40.1 to 40.25; of the first, likewise."""
+    found = unit_map(band((40.1, 50.0, 0.0, 0.0), (-10.0, -0.1, 0.0, 0.0)))
+    assert found[[0, -1]] == pytest.approx(0.3 * pressed(0))
+    assert not found[1:-1].any()
+
+
+def test_a_turn_that_passes_no_column_is_none_and_one_that_passes_some_counts_there() -> None:
+    strips = band((np.nan, np.nan, 0.0, 0.0), (10.0, 20.0, 0.0, 0.0))
+    assert turn_pressure(strips, 0) is None
+    strips.bands.low_s_cm[1, 48:] = strips.bands.high_s_cm[1, 48:] = np.nan
+    found = unit_map(strips)
+    assert found[30, :48] == pytest.approx(pressed(0))
+    assert not found[30, 48:].any()
+
+
+def test_where_the_skin_is_hollow_a_turn_bridges_it() -> None:
+    strips = band((10.0, 20.0, 0.0, 0.0))
+    strips.surface.forms.second[:, :, 10] *= -1
+    found = unit_map(strips)[30]
+    assert found[10] == 0
+    assert np.delete(found, 10) == pytest.approx(pressed(0))
+    here = Disc("hollow", np.array([30]), np.array([10]), np.ones(1), 15.0, 0.0)
+    assert not shifted_unit_table(strips, [here], np.array([-1.0, 0.0, 1.0])).any()
+
+
+SHIFTS = np.linspace(-5, 5, 41)
+
+
+def cell(s_cm: float, column: int = 0, arrives: float = 1.0) -> Disc:
+    """A disc of one cell, which reaches a quarter of a centimetre to both sides."""
+    ring = np.array([round(2 * s_cm)])
+    return Disc("cell", ring, np.array([column]), np.ones(1), s_cm, 0.0, arrives)
+
+
+def covered(s_cm: float, low: float, high: float):
+    """Share of a cell under a band, at every shift."""
+    top = np.minimum(high + SHIFTS, s_cm + 0.25)
+    return np.maximum(top - np.maximum(low + SHIFTS, s_cm - 0.25), 0) / 0.5
+
+
+# Edges that shifts of a quarter of a centimetre bring on, off and half over a cell.
+@pytest.mark.parametrize("s_cm", [4.5, 5.0, 5.5, 9.5, 10.0, 15.0, 20.0, 24.5, 25.0, 25.5])
+@pytest.mark.parametrize("beside", [0.0, 0.1, -0.1])
+def test_a_shifted_turn_covers_a_cell_in_part(s_cm: float, beside: float) -> None:
+    """What presses is the slope at the cell's own place between the edges, wherever they go."""
+    low, high = 10 + beside, 20 + beside
+    table = shifted_unit_table(band((low, high, 2.0, 8.0)), [cell(s_cm)], SHIFTS)
+    assert table.shape == (1, 41, 1)
+    unit = pressed(2 + 6 * np.clip((s_cm - low) / 10, 0, 1))
+    assert table[0, :, 0] == pytest.approx(unit * covered(s_cm, low, high), abs=1e-9)
+
+
+def test_every_turn_presses_its_own_discs() -> None:
+    """Two turns, two discs, one of two cells and half under a pad; each pair by itself."""
+    strips = band((10.0, 20.0, 0.0, 0.0), (15.0, 25.0, 4.0, 4.0))
+    wide = Disc("two cells", np.array([26, 44]), np.array([3, 7]), np.array([0.25, 0.75]), 13.0,
+                0.0, 0.5)  # fmt: skip
+    table = shifted_unit_table(strips, [cell(12.0, 5), wide], SHIFTS)
+    for turn, (low, slope) in enumerate(((10.0, 0.0), (15.0, 4.0))):
+        one, low_cell, high_cell = (covered(s, low, low + 10) for s in (12.0, 13.0, 22.0))
+        assert table[turn, :, 0] == pytest.approx(pressed(slope) * one, abs=1e-9)
+        two = 0.5 * (0.25 * low_cell + 0.75 * high_cell)
+        assert table[turn, :, 1] == pytest.approx(pressed(slope) * two, abs=1e-9)
+
+
+def test_shifts_need_not_lie_evenly_about_none() -> None:
+    """A turn from 10 to 20 moved up by 7 to 9 leaves 16 and covers 27 from its middle shift on."""
+    strips = band((10.0, 20.0, 0.0, 0.0))
+    table = shifted_unit_table(strips, [cell(16.0), cell(27.0)], np.array([5.0, 6.0, 7.0, 8.0]))
+    assert table[0].T / pressed(0) == pytest.approx(
+        np.array([[1, 0.5, 0, 0], [0, 0, 0.5, 1]]), abs=1e-9
+    )
+
+
+def test_both_rings_a_discs_radius_off_belong_to_the_mean() -> None:
+    """20.25 lies 1.25 from rings at 19 and 21.5: six rings of which either is one."""
+    tube = round_limb(4)
+    for s in (19.0, 21.5):
+        one = np.zeros((81, 96))
+        one[round(2 * s)] = 6.0
+        assert ring_mean_at(tube, one, 20.25) == pytest.approx(1)

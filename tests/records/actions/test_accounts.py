@@ -1,15 +1,18 @@
 """Accounts: made once, refused in words, and the last manager stays one."""
 
 import pytest
-from django.contrib.auth.tokens import default_token_generator
+from django.contrib.auth import HASH_SESSION_KEY, SESSION_KEY
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.accounts import (
     add_account,
     change_account,
-    one_time_link,
+    note_failed_sign_in,
+    note_sign_in,
     set_password,
 )
+from gaiter.records.actions.grants import issue_link, open_grants
+from gaiter.records.entrance.sessions import SessionStore
 from gaiter.records.ledger import Actor, AlreadyDoneError
 from gaiter.records.models import Account, AuditEntry, Role
 
@@ -81,15 +84,6 @@ def test_a_form_sent_twice_makes_one_account() -> None:
     assert Account.objects.count() == 1
 
 
-def test_a_one_time_link_dies_with_the_password_it_sets() -> None:
-    account = add()
-    token = one_time_link(account).rstrip("/").rsplit("/", 1)[-1]
-    assert f"/{account.pk}/" in one_time_link(account)
-    assert default_token_generator.check_token(account, token)
-    set_password(NOBODY, account, "correct horse battery")
-    assert not default_token_generator.check_token(account, token)
-
-
 def test_a_new_password_counts_and_is_noted_without_itself() -> None:
     account = add(password="correct horse battery")
     set_password(NOBODY, account, "another long password")
@@ -100,6 +94,77 @@ def test_a_new_password_counts_and_is_noted_without_itself() -> None:
     assert entry.verb == "set password"
     assert '"password": {"keyed": ' in entry.changes
     assert again.password not in entry.changes
+
+
+def signed_in(account: Account) -> str:
+    """Key of a browser in which the account is signed in."""
+    store = SessionStore()
+    store[SESSION_KEY] = str(account.pk)
+    store[HASH_SESSION_KEY] = account.get_session_auth_hash()
+    store.save()
+    return str(store.session_key)
+
+
+@pytest.mark.parametrize("what", ["password", "role", "is_active"])
+def test_sessions_end_for_good_with_password_role_and_deactivation(what) -> None:
+    """A session of a deactivated account was alive again when it was let in again."""
+    account = add(password="correct horse battery")
+    key, hash_then = signed_in(account), account.get_session_auth_hash()
+    if what == "password":
+        set_password(NOBODY, account, "another long password")
+    else:
+        values = {"role": (Role.LEARNER, Role.BANDAGER), "is_active": (False, True)}[what]
+        for value in values:
+            change_account(NOBODY, account, **{what: value})
+    assert not SessionStore().exists(key)
+    # Nor does one that a sign-in made at the same moment, after the others had ended.
+    assert Account.objects.get().get_session_auth_hash() != hash_then
+
+
+def test_a_session_outlives_what_is_no_matter_of_signing_in() -> None:
+    account = add(password="correct horse battery")
+    key, hash_then = signed_in(account), account.get_session_auth_hash()
+    change_account(NOBODY, account, name="New Name", role=account.role, is_active=True)
+    assert SessionStore().exists(key)
+    assert Account.objects.get().get_session_auth_hash() == hash_then
+
+
+@pytest.mark.parametrize("role", [Role.PRESCRIBER, Role.MANAGER])
+def test_whoever_is_raised_by_a_manager_chooses_a_new_password(role) -> None:
+    """One manager could make a bandager, take the link, and make a prescriber of it."""
+    manager = Actor(add(username="manager", role=Role.MANAGER), "test")
+    account = add(password="correct horse battery")
+    change_account(manager, account, role=role)
+    assert not Account.objects.get(pk=account.pk).has_usable_password()
+
+
+def test_whoever_is_made_a_learner_keeps_the_password() -> None:
+    manager = Actor(add(username="manager", role=Role.MANAGER), "test")
+    account = add(password="correct horse battery")
+    change_account(manager, account, role=Role.LEARNER)
+    assert Account.objects.get(pk=account.pk).check_password("correct horse battery")
+
+
+def test_a_sign_in_and_a_password_end_the_links_that_were_made() -> None:
+    account = add(password="correct horse battery")
+    for deed in (
+        lambda: note_sign_in(Actor(account, "")),
+        lambda: set_password(NOBODY, account, "another long password"),
+        lambda: change_account(NOBODY, account, role=Role.LEARNER),
+    ):
+        issue_link(NOBODY, account)
+        deed()
+        assert not open_grants().exists()
+
+
+def test_a_failed_sign_in_is_noted_with_the_name_of_an_account_only() -> None:
+    account = add()
+    note_failed_sign_in(Actor(None, "192.0.2.1"), "rowan")
+    note_failed_sign_in(Actor(None, "192.0.2.1"), "my password in the wrong box")
+    known, unknown = AuditEntry.objects.filter(verb="failed sign in").order_by("number")
+    assert (known.subject, known.where) == (f"account:{account.pk}", "192.0.2.1")
+    assert '"account": "rowan"' in known.changes
+    assert "wrong box" not in unknown.changes + unknown.subject + unknown.who
 
 
 @pytest.mark.parametrize("fields", [{"role": Role.BANDAGER}, {"is_active": False}])

@@ -73,6 +73,9 @@ AFTER_SIGNING = {
 }
 # Not of a leg, or never in the way of what is safe, or an entry of its own beside.
 ELSEWHERE = {
+    "issue_link", "end_grant", "use_link", "approve_grant", "ask_removal", "note_read",
+    "note_sign_in", "note_failed_sign_in", "start_factor", "confirm_factor", "make_codes",
+    "give_code",
     "add_account", "set_password", "change_account", "add_person", "change_person",
     "open_episode", "leave_order", "revoke_order", "stock_change", "set_stock_item",
     "record_attempt",

@@ -6,6 +6,7 @@ import pytest
 
 from gaiter.core.errors import InputError
 from gaiter.core.plan.supplies import rolls_to_take
+from gaiter.core.words import Said
 from gaiter.records.actions.people import record_bandage_event
 from gaiter.records.actions.plans import record_bandaging, set_stock_item
 from gaiter.records.actions.shelf import undo_bandaging
@@ -44,7 +45,7 @@ def test_every_layer_takes_the_rolls_that_the_sheet_names(clinic) -> None:
     said: dict[str, int] = {}
     for supply in system.supplies:
         if supply.material != "tape":
-            said[supply.material] = said.get(supply.material, 0) + int(supply.now.split()[0])
+            said[supply.material] = said.get(supply.material, 0) + int(supply.now.text.split()[0])
     assert by_material == said
     undo_bandaging(clinic.actor(), bandaging, "pressed by mistake")
     assert {item.rolls for item in StockItem.objects.all()} == {20}
@@ -53,12 +54,12 @@ def test_every_layer_takes_the_rolls_that_the_sheet_names(clinic) -> None:
 def test_extra_wool_is_drawn_from_the_shelf(clinic) -> None:
     system = leg_of(plan_of(clinic.approved())).systems[0]
     wool, *rest = system.supplies
-    more = wool.model_copy(update={"rolls": 4, "now": "4 rolls"})
+    more = wool.model_copy(update={"rolls": 4, "now": Said("4 rolls")})
     thick = system.model_copy(update={"supplies": (more, *rest)})
     layer = system.layers[0]
     assert rolls_to_take(thick)[layer.material, layer.width_cm] == 4
     # A plan of an earlier program says its rolls in words only.
-    words = wool.model_copy(update={"rolls": None, "now": "3 rolls"})
+    words = wool.model_copy(update={"rolls": None, "now": Said("3 rolls")})
     old = system.model_copy(update={"supplies": (words, *rest)})
     assert rolls_to_take(old)[layer.material, layer.width_cm] == 3
 

@@ -3,13 +3,18 @@
 from datetime import timedelta
 
 import pytest
+from django.core.exceptions import ImproperlyConfigured
+from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from gaiter.records.actions.accounts import add_account
+from gaiter.records.actions.grants import issue_link
 from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.stops import override_stops
 from gaiter.records.ledger import Actor
-from gaiter.records.models import Role
+from gaiter.records.models import AuditEntry, Grant, Role, StandingOrder
+from gaiter.web.frame.access import allow
 from tests.clinic import attempt_of
 
 CLINICAL = {"prescriber", "bandager"}
@@ -34,8 +39,14 @@ GRID = {
     "lock": (ALL, "GET POST"),
     "second-factor": (ALL, "GET POST"),
     "second-factor-set-up": (ALL, "GET POST"),
+    "recovery-codes": (ALL, "GET POST"),
     "welcome": (None, "GET POST"),
     "own": (ALL, "GET POST"),
+    "notices": (ALL, "GET POST"),
+    "end-session": (ALL, "POST"),
+    "end-other-sessions": (ALL, "POST"),
+    "approve-grant": ({"manager"}, "POST"),
+    "end-grant": ({"manager"}, "POST"),
     "accounts": ({"manager"}, "GET POST"),
     "account": ({"manager"}, "GET POST"),
     "orders": (CLINICAL, "GET POST"),
@@ -89,20 +100,25 @@ GRID = {
 ANSWERS = {
     # A form with a page of its own is shown again with what is missing.
     **{(name, "POST"): 200 for name in (
-        "account", "accounts", "change-person", "new-person", "off", "orders", "stock-item",
+        "account", "accounts", "change-person", "new-person", "notices", "off", "orders",
+        "stock-item",
     )},
     ("stock", "POST", "manager"): 200,
     # These need no content.
-    **{(name, "POST"): 302 for name in ("end-order", "start-visit", "withdraw-override")},
+    **{(name, "POST"): 302 for name in (
+        "approve-grant", "end-grant", "end-order", "end-other-sessions", "sign-out", "start-visit",
+        "withdraw-override",
+    )},
     # The start page of a role that has no legs is another.
     ("today", "GET", "learner"): 302, ("today", "GET", "manager"): 302,
     # What is another's, or names no plan, is not there; nor is a link with a wrong token.
     ("attempt", "GET", "bandager"): 404, ("practice-record", "GET", "bandager"): 404,
-    ("bandaged", "POST"): 404, ("welcome", "GET"): 404, ("welcome", "POST"): 404,
+    ("bandaged", "POST"): 404, ("end-session", "POST"): 404,
     # Only its author or a prescriber takes a proposal back.
     ("withdraw-plan", "POST", "bandager"): 403,
 }  # fmt: skip
-VERBS = ("GET", "POST", "PUT", "PATCH", "DELETE")
+# Every verb of HTTP but CONNECT, which is a proxy's, and one that is made up.
+VERBS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "BREW")
 
 
 def names() -> list[str]:
@@ -131,6 +147,15 @@ def set_aside(clinic, doctor):
     return made
 
 
+def waiting_link(clinic):
+    """A prescriber's link, which another manager than the one of the grid asked for."""
+    other = add_account(
+        Actor(None, "test"), username="second", name="Second", initials="S", role="manager"
+    )
+    issue_link(Actor(other), clinic.accounts["prescriber"])
+    return Grant.objects.get()
+
+
 @pytest.fixture
 def addresses(clinic):
     """The address of every name, of records that exist."""
@@ -150,6 +175,9 @@ def addresses(clinic):
         "item": set_stock_item(doctor, None, material="zinc_paste", width_cm=8, rolls=9,
                                low_at=1).pk,
         "account": clinic.accounts["learner"].pk,
+        "grant": waiting_link(clinic).pk,
+        # Nobody is signed in so.
+        "session": 998,
         "attempt": attempt_of(clinic.actor(Role.LEARNER)).pk,
     }  # fmt: skip
 
@@ -159,7 +187,8 @@ def addresses(clinic):
             "withdraw-override": "override", "answer-check": "bandaging", "readings": "bandaging",
             "undo-bandaging": "bandaging", "record-deed": "bandaging",
             "stock-item": "item", "count-stock": "item", "account": "account",
-            "attempt": "attempt", "practice-record": "account",
+            "attempt": "attempt", "practice-record": "account", "end-session": "session",
+            "approve-grant": "grant", "end-grant": "grant",
         }  # fmt: skip
         legs = {
             "clear-stop",
@@ -180,8 +209,6 @@ def addresses(clinic):
             return reverse(name, args=[999 if missing else ids["leg"], "leaflet"])
         if name in ("practice-leg", "practice-try"):
             return reverse(name, args=["nobody" if missing else "ordinary-leg"])
-        if name == "welcome":
-            return reverse(name, args=[999 if missing else ids["account"], "token"])
         kind = kinds.get(name) or ("leg" if name in legs else None)
         kind = kind or ("visit" if name in visits else "plan" if name in plans else None)
         kind = kind or ("person" if name in ("person", "change-person", "open-leg") else None)
@@ -190,26 +217,76 @@ def addresses(clinic):
     return address
 
 
+def expected(name: str, verb: str, role: str) -> int:
+    """The exact status of one address for one verb and role."""
+    roles, verbs = GRID[name]
+    same = "GET" if verb == "HEAD" else verb
+    if same not in verbs.split():
+        return 405
+    if roles is not None and role not in roles:
+        return 403
+    usual = ANSWERS.get((name, same), 200 if same == "GET" else 400)
+    return ANSWERS.get((name, same, role), usual)
+
+
 @pytest.mark.parametrize("role", sorted(ALL))
-def test_roles_and_verbs(addresses, signed_in, role) -> None:
+def test_roles_and_verbs(addresses, signed_in, client, role) -> None:
     wrong = []
-    for name, (roles, verbs) in GRID.items():
-        if name in ("sign-out", "lock"):
-            continue
+    for name in GRID:
         address = addresses(name)
+        # A session that an address before locked is not the next one's.
+        client.cookies.clear()
         for verb in VERBS:
-            client = signed_in(role)
-            status = client.generic(verb, address).status_code
-            if verb not in verbs.split():
-                good = status == 405
-            elif roles is not None and role not in roles:
-                good = status == 403
-            else:
-                usual = ANSWERS.get((name, verb), 200 if verb == "GET" else 400)
-                good = status == ANSWERS.get((name, verb, role), usual)
-            if not good:
-                wrong.append((name, verb, status))
+            status = signed_in(role).generic(verb, address).status_code
+            if status != expected(name, verb, role):
+                wrong.append((name, verb, status, expected(name, verb, role)))
     assert wrong == []
+
+
+def strict(clinic, role: str) -> Client:
+    """A browser that sends no token of a form with anything, as another site's page would."""
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(clinic.accounts[role], backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def test_head_ends_no_standing_order(addresses, clinic) -> None:
+    """HEAD ran views that take POST only, and no token of the form was asked for."""
+    answer = strict(clinic, "prescriber").head(addresses("end-order"))
+    assert answer.status_code == 405
+    assert StandingOrder.objects.get().revoked_at is None
+
+
+def test_a_verb_that_is_not_declared_is_answered_before_anything_runs(addresses, clinic) -> None:
+    """Before the form's token, the session and the role are looked at; the answer names verbs."""
+    for who in (strict(clinic, "learner"), Client(enforce_csrf_checks=True)):
+        for name, (_roles, verbs) in GRID.items():
+            told = {*verbs.split(), *(["HEAD"] if "GET" in verbs else [])}
+            for verb in set(VERBS) - told:
+                answer = who.generic(verb, addresses(name))
+                assert (answer.status_code, name, verb) == (405, name, verb)
+                assert set(answer["Allow"].split(", ")) == told
+    assert not AuditEntry.objects.filter(verb="sign out").exists()
+
+
+def test_a_head_writes_no_more_than_a_get_and_says_nothing(addresses, signed_in) -> None:
+    for name in ("people", "off", "own", "stock", "health"):
+        client = signed_in("bandager")
+        got, head = client.get(addresses(name)), client.head(addresses(name))
+        assert (head.status_code, head.content) == (got.status_code, b""), name
+
+
+def test_a_post_without_the_token_of_its_form_is_refused_everywhere(addresses, clinic) -> None:
+    for name, (roles, verbs) in GRID.items():
+        if "POST" in verbs:
+            role = sorted(roles or ALL)[0]
+            answer = strict(clinic, role).post(addresses(name))
+            assert (answer.status_code, name) == (403, name)
+
+
+def test_a_view_that_declares_no_verb_is_a_fault() -> None:
+    with pytest.raises(ImproperlyConfigured, match="by which verbs"):
+        allow(frozenset(Role))
 
 
 def test_nobody_gets_in_without_signing_in(addresses, client) -> None:

@@ -47,7 +47,7 @@ def test_a_change_by_hand_is_recorded_as_one(clinic, signed_in) -> None:
     client.post(reverse("propose", args=[clinic.visit.pk]), {"asked": asked})
     plan = Plan.model_validate_json(PlanRecord.objects.get().document)
     system = next(iter(plan.legs.values())).systems[0]
-    assert system.by_hand == ("long stretch elastic: stretch 40%",)
+    assert [one.text for one in system.by_hand] == ["long stretch elastic: stretch 40%"]
 
 
 def test_a_bandager_sees_the_short_form_and_changes_nothing(clinic, signed_in) -> None:

@@ -9,6 +9,7 @@ from pydantic import Field
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan.document import Profile
 from gaiter.core.record import Record
+from gaiter.core.words import Sentence
 
 # Version of what is taken from a document about hands and sensor (``hand_readings`` and
 # ``bandage_reading``): raised when either takes something else from the same document.
@@ -106,9 +107,9 @@ class Applied(Record):
     title: str
     maximum_mmhg: float
     advice: Advice
-    reasons: tuple[str, ...]
+    reasons: tuple[Sentence, ...]
     redo: Redo | None = None
-    questions: tuple[str, ...] = Field((), description="Readings that contradict each other")
+    questions: tuple[Sentence, ...] = Field((), description="Readings that contradict each other")
     confirmed: bool = Field(False, description="All of it was read a second time")
     layers: tuple[AppliedLayer, ...]
     sites: tuple[AppliedSite, ...]
@@ -118,7 +119,7 @@ class Applied(Record):
     sensor_values_read: int
     remainder_median: float = Field(description="Of measured over theory, after any sensor value")
     remainder_planned: float
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Sentence, ...] = ()
     bandage: str = Field(
         "", description="Identity of the bandage; empty: not written by `gaiter applied`, or before"
     )

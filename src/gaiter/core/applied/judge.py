@@ -26,6 +26,7 @@ from gaiter.core.arrays import Array
 from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES, Landmark
 from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
 from gaiter.core.spread.sampling import Band
+from gaiter.core.words import Said, Value, words
 
 # A plan carries policy's chances of exceeding a maximum from which its bandage comes off at once,
 # and from which it is laid again; plans made before they were kept are judged by these.
@@ -42,10 +43,34 @@ _TELLS_NOTHING_LOG_SD = 5.0
 _QUARTILE = 0.6744897501960817
 _FOOT = (Landmark.METATARSAL_HEADS, Landmark.INSTEP)
 _CAUTIONS = (
-    "Toes cold, blue or numb, or pain that grows: take the bandage off whatever the numbers say.",
-    "Pressure is calculated from what was read; it does not replace the check of toes, fit and "
-    "comfort.",
+    Said(
+        "Toes cold, blue or numb, or pain that grows: take the bandage off whatever the numbers "
+        "say."
+    ),
+    Said(
+        "Pressure is calculated from what was read; it does not replace the check of toes, fit and "
+        "comfort."
+    ),
 )
+_SPACING_SURPRISE = {
+    "wider": "layer {layer}, {place}: marks {cm:g} cm apart are far wider than the plan, these "
+    "hands and the other spacings lead one to expect; read it again",
+    "closer": "layer {layer}, {place}: marks {cm:g} cm apart are far closer than the plan, these "
+    "hands and the other spacings lead one to expect; read it again",
+}
+# By whether marks were read to compare it with.
+_SENSOR_SURPRISE = {
+    ("above", True): "sensor at the {place}: {mmhg:g} mmHg is far above what the marks can give "
+    "there; read both again, and look whether the sensor lies flat",
+    ("above", False): "sensor at the {place}: {mmhg:g} mmHg is far above what the plan can give "
+    "there; read both again, and look whether the sensor lies flat",
+    ("below", True): "sensor at the {place}: {mmhg:g} mmHg is far below what the marks can give "
+    "there; read both again, and look whether the sensor lies flat",
+    ("below", False): "sensor at the {place}: {mmhg:g} mmHg is far below what the plan can give "
+    "there; read both again, and look whether the sensor lies flat",
+}
+_LOOSE = "{place}: too loose, likely {likely:.0f} mmHg where {low:.0f} to {high:.0f} is aimed at"
+_TIGHT = "{place}: too tight, likely {likely:.0f} mmHg where {low:.0f} to {high:.0f} is aimed at"
 
 
 def applied_pressure(plan: Plan, readings: Readings) -> Applied:
@@ -132,20 +157,36 @@ class _Limits:
         """Whether a guarded site exceeds its maximum too often."""
         return site.guarded and site.chance_above_maximum > self.redo_from
 
-    def too_much(self, site: AppliedSite) -> str:
-        """Why the bandage comes off at once, empty where it does not."""
+    def values(self, site: AppliedSite) -> dict[str, Value]:
+        """What is said of a site beside its maximum."""
+        return {
+            "place": Said(site.landmark.label),
+            "likely": site.median_mmhg,
+            "maximum": self.maximum_mmhg[site.landmark],
+            "chance": site.chance_above_maximum,
+        }
+
+    def too_much(self, site: AppliedSite) -> Said | None:
+        """Why the bandage comes off at once, None where it does not."""
         maximum = self.maximum_mmhg[site.landmark]
         if site.read_mmhg is not None and site.read_mmhg > maximum:
-            return (
-                f"{site.landmark.label}: the sensor reads {site.read_mmhg:g} mmHg, above the "
-                f"maximum of {maximum:.0f} mmHg"
+            return Said(
+                "{place}: the sensor reads {mmhg:g} mmHg, above the maximum of {maximum:.0f} mmHg",
+                {
+                    "place": Said(site.landmark.label),
+                    "mmhg": site.read_mmhg,
+                    "maximum": maximum,
+                },
+                "sensor_above",
             )
         if site.chance_above_maximum >= self.take_off_from:
-            return (
-                f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg, and above the "
-                f"maximum of {maximum:.0f} mmHg with a chance of {site.chance_above_maximum:.0%}"
+            return Said(
+                "{place}: likely {likely:.0f} mmHg, and above the maximum of {maximum:.0f} mmHg "
+                "with a chance of {chance:.0%}",
+                self.values(site),
+                "above",
             )
-        return ""
+        return None
 
 
 def _redo_for(
@@ -218,25 +259,28 @@ def _chance_every(sites: list[AppliedSite], after: SampledApplied) -> float:
     return float(inside.mean())
 
 
-def _questions(after: SampledApplied, readings: Readings) -> list[str]:
+def _questions(after: SampledApplied, readings: Readings) -> list[Said]:
     """Readings that do not go together, each named with what it contradicts."""
     questions = []
     for spacing, off in zip(readings.spacings, after.spacing_surprise, strict=True):
-        if abs(off) > CONTRADICTS_FROM:
-            questions.append(
-                f"layer {spacing.layer}, {spacing.place.label}: marks {spacing.cm:g} cm apart are "
-                f"far {'wider' if off > 0 else 'closer'} than the plan, these hands and the other "
-                f"spacings lead one to expect; read it again"
-            )
+        if far := _far(off, "wider", "closer"):
+            spaced: dict[str, Value] = {
+                "layer": spacing.layer, "place": Said(spacing.place.label), "cm": spacing.cm
+            }  # fmt: skip
+            questions.append(Said(_SPACING_SURPRISE[far], spaced, "spacing"))
     for value, off in zip(readings.sensor, after.sensor_surprise, strict=True):
-        if abs(off) > CONTRADICTS_FROM:
-            marks = "the marks" if readings.spacings else "the plan"
-            questions.append(
-                f"sensor at the {value.place.label}: {value.mmhg:g} mmHg is far "
-                f"{'above' if off > 0 else 'below'} what {marks} can give there; read both again, "
-                f"and look whether the sensor lies flat"
-            )
+        if far := _far(off, "above", "below"):
+            sensed: dict[str, Value] = {"place": Said(value.place.label), "mmhg": value.mmhg}
+            template = _SENSOR_SURPRISE[far, bool(readings.spacings)]
+            questions.append(Said(template, sensed, "sensor"))
     return questions
+
+
+def _far(off: float, over: str, under: str) -> str:
+    """The word for a reading so many standard deviations off, empty where it may be chance."""
+    if off > CONTRADICTS_FROM:
+        return over
+    return under if off < -CONTRADICTS_FROM else ""
 
 
 def _outside(site: AppliedSite) -> bool:
@@ -249,22 +293,25 @@ def _outside(site: AppliedSite) -> bool:
 
 def _advice(
     sites: list[AppliedSite],
-    questions: list[str],
+    questions: list[Said],
     system: SystemPlan,
     readings: Readings,
     limits: _Limits,
-) -> tuple[Advice, list[str]]:
+) -> tuple[Advice, list[Said]]:
     """What to do, the gravest reason first."""
     too_much = [limits.too_much(site) for site in sites if site.guarded]
     if any(too_much):
-        return Advice.TAKE_OFF, [words for words in too_much if words]
+        return Advice.TAKE_OFF, [said for said in too_much if said]
     if questions and not readings.confirmed:
         return Advice.READ_AGAIN, questions
     reasons = [_off_words(site) for site in sites if _outside(site)]
     reasons += [
-        f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg, but above the maximum of "
-        f"{limits.maximum_mmhg[site.landmark]:.0f} mmHg with a chance of "
-        f"{site.chance_above_maximum:.0%}"
+        Said(
+            "{place}: likely {likely:.0f} mmHg, but above the maximum of {maximum:.0f} mmHg with a "
+            "chance of {chance:.0%}",
+            limits.values(site),
+            "risky",
+        )
         for site in sites
         if limits.risky(site)
     ]
@@ -274,8 +321,8 @@ def _advice(
     if missing:
         return Advice.READ_MORE, missing
     if any(not _inside(site) for site in sites):
-        return Advice.GOOD, ["it lies as planned, within the maximum"]
-    return Advice.GOOD, ["every judged site is likely in its range, within the maximum"]
+        return Advice.GOOD, [Said("it lies as planned, within the maximum")]
+    return Advice.GOOD, [Said("every judged site is likely in its range, within the maximum")]
 
 
 def _inside(site: AppliedSite) -> bool:
@@ -283,45 +330,61 @@ def _inside(site: AppliedSite) -> bool:
     return low is None or high is None or low <= site.median_mmhg <= high
 
 
-def _overlap_words(system: SystemPlan, readings: Readings) -> list[str]:
+def _overlap_words(system: SystemPlan, readings: Readings) -> list[Said]:
     """Overlaps that differ from the plan by more than turns stray anyway."""
     layers = {layer.number: layer for layer in system.layers}
-    words = []
+    found = []
     for reading in readings.overlaps:
         layer = layers[reading.layer]
         planned_cm = layer.overlap * (layer.leg_width_cm or layer.width_cm)
         if abs(reading.cm - planned_cm) > 2 * OVERLAP_READING_SD_CM:
-            words.append(
-                f"layer {layer.number} overlaps by {reading.cm:g} cm, planned {planned_cm:.1f} cm"
+            found.append(
+                Said(
+                    "layer {layer} overlaps by {cm:g} cm, planned {planned:.1f} cm",
+                    {"layer": layer.number, "cm": reading.cm, "planned": planned_cm},
+                    "overlap",
+                )
             )
-    return words
+    return found
 
 
-def _off_words(site: AppliedSite) -> str:
-    low, high = site.target_low_mmhg or 0.0, site.target_high_mmhg or 0.0
-    how = "too loose" if site.median_mmhg < low else "too tight"
-    return (
-        f"{site.landmark.label}: {how}, likely {site.median_mmhg:.0f} mmHg where "
-        f"{low:.0f} to {high:.0f} is aimed at"
-    )
+def _off_words(site: AppliedSite) -> Said:
+    low, high = site.target_low_mmhg, site.target_high_mmhg
+    loose = low is not None and site.median_mmhg < low
+    values: dict[str, Value] = {
+        "place": Said(site.landmark.label),
+        "likely": site.median_mmhg,
+        "low": low or 0.0,
+        "high": high or 0.0,
+    }
+    return Said(_LOOSE if loose else _TIGHT, values, "off")
 
 
-def _missing(system: SystemPlan, readings: Readings) -> list[str]:
+def _missing(system: SystemPlan, readings: Readings) -> list[Said]:
     """What is still to be read before the bandage may be called good."""
     if any(value.place is Landmark.GAITER for value in readings.sensor):
         return []
-    words = []
+    found = []
     for layer in system.layers:
         if layer.fabric is None:
             continue
         have = {spacing.place for spacing in readings.spacings if spacing.layer == layer.number}
         if len(have) < LEAST_SPACINGS:
             left = [place.label for place in HABIT_HEIGHTS if place not in have]
-            words.append(
-                f"layer {layer.number}, {layer.title.lower()}: {len(have)} of its spacings read; "
-                f"read {', '.join(left)} as well, or a sensor at the gaiter"
+            found.append(
+                Said(
+                    "layer {layer}, {material}: {count} of its spacings read; read {places} as "
+                    "well, or a sensor at the gaiter",
+                    {
+                        "layer": layer.number,
+                        "material": Said(layer.title.lower()),
+                        "count": len(have),
+                        "places": words(left),
+                    },
+                    "read_more",
+                )
             )
-    return words
+    return found
 
 
 def _layers(after: SampledApplied, readings: Readings) -> tuple[AppliedLayer, ...]:

@@ -158,9 +158,9 @@ def read_system(plan: Plan, readings: Readings) -> tuple[LegPlan, SystemPlan]:
             "the plan was made by an earlier version that kept no spread: plan the case again"
         )
     for spacing in readings.spacings:
-        _check_spacing(spacing, _pressing(system, spacing.layer, "mark spacing"))
+        _check_spacing(spacing, _pressing(system, spacing.layer, "a mark spacing"))
     for overlap in readings.overlaps:
-        _check_overlap(overlap, _pressing(system, overlap.layer, "overlap"))
+        _check_overlap(overlap, _pressing(system, overlap.layer, "an overlap"))
     shown = [site.landmark for site in system.sites]
     for value in readings.sensor:
         if value.place not in shown:
@@ -176,7 +176,7 @@ def _pressing(system: SystemPlan, number: int, what: str) -> Layer:
     if number not in pressing:
         known = ", ".join(f"{n} ({layer.title.lower()})" for n, layer in pressing.items())
         raise InputError(
-            f"layer of a {what} must be one that stretches and presses: {known or 'none here'}; "
+            f"layer of {what} must be one that stretches and presses: {known or 'none here'}; "
             f"received {number}: correct the number"
         )
     return pressing[number]

@@ -194,7 +194,7 @@ def sampled_after(
         stretches, bandages.log_tension, read, points.normal[size:]
     )
     bandages = replace(bandages, log_tension=log_tension(stretches, stretch))
-    tensions = [layer.tensions_n_per_cm or (0.0, 0.0) for layer in layers]
+    tensions = [_tensions_n_per_cm(layer) for layer in layers]
     pressure = _total(units_of(sampled, padded_leg.girths(padded_leg.discs), bandages), tensions)
     _first, discs = padded_leg.profile
     line = [
@@ -265,8 +265,13 @@ def _geometry(layer: Layer, readings: Readings) -> Geometry:
     return Geometry(layer.pattern, overlap, layer.width_cm, layer.leg_width_cm)
 
 
+def _tensions_n_per_cm(layer: Layer) -> tuple[float, float]:
+    """On foot and ankle, and up the leg; a layer that has none presses nothing."""
+    return layer.tensions_n_per_cm or (0.0, 0.0)
+
+
 def _layer_stretch(layer: Layer, laid: LaidLayer, hands: Hands) -> LayerStretch:
-    foot, leg = layer.tensions_n_per_cm or (0.0, 0.0)
+    foot, leg = _tensions_n_per_cm(layer)
     turns = np.arange(laid.strips.turns)
     return LayerStretch(
         curve=layer.fabric.curve if layer.fabric else None,
@@ -325,4 +330,4 @@ def _agreeing(
     picks = np.searchsorted(np.cumsum(weight) / weight.sum(), steps)
     expected, spread = there.mean(axis=1), there.std(axis=1)
     far = (read - expected) / np.sqrt(spread**2 + (sd**2).mean(axis=1))
-    return np.minimum(picks, samples - 1), tuple(far.tolist())
+    return picks, tuple(far.tolist())

@@ -149,6 +149,13 @@ def faired_path(surface: Surface, points: tuple[Waypoint, ...]) -> Path:
     ValueError
         If the surface's angles are no multiple of the samples of a turn.
 
+    Notes
+    -----
+    Each step takes the length that a sample stands for as it lies: what is found is the least for
+    the lengths of the path found. Letting the lengths change too moves a herringbone on the leg of
+    a median woman by up to 0.33 cm; on the legs of men it leads to another least round the ankle,
+    1 to 3 cm away and now lower, now higher.
+
     References
     ----------
     do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (geodesic curvature; from

@@ -9,6 +9,7 @@ from gaiter.core.bandage.path import SAMPLES_PER_TURN
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.places import name_at
 from gaiter.core.leg.surface import points_at
+from gaiter.core.words import Said
 
 # A join is moved down the roll until it lies this far off the shin edge [degrees round the leg].
 _CLEAR_OF_SHIN_DEG = 45
@@ -29,7 +30,7 @@ class Rolls:
         Length cut from relaxed rolls, joins included [cm].
     count : int
         Whole rolls taken.
-    joins : tuple[str, ...]
+    joins : tuple[Said, ...]
         Where a new roll starts, in words.
     spare_cm : float
         What is left on the last roll, relaxed [cm].
@@ -43,7 +44,7 @@ class Rolls:
     length_cm: float
     relaxed_length_cm: float
     count: int
-    joins: tuple[str, ...]
+    joins: tuple[Said, ...]
     spare_cm: float
 
 
@@ -108,19 +109,21 @@ def rolls_for(
     covered = np.cumsum(strips.path.step_cm / (1 + np.asarray(stretch)))
     relaxed = float(covered[-1])
     cut = None if cut_turn is None else int(np.searchsorted(strips.path.turn, cut_turn))
-    joins: list[str] = []
+    joins: list[Said] = []
     start = 0.0
     while True:
         ends = relaxed - start <= roll_length_cm
         latest = (
             len(covered) - 1 if ends else int(np.searchsorted(covered, start + roll_length_cm)) - 1
         )
-        if cut is not None and covered[cut] > start + _JOIN_OVERLAP_CM and cut <= latest:
+        # A join further back would start a roll that adds nothing to the one before.
+        earliest = int(np.searchsorted(covered, start + _JOIN_OVERLAP_CM, side="right"))
+        if cut is not None and earliest <= cut <= latest:
             sample, cut = cut, None
         elif ends:
             break
         else:
-            sample = _last_clear(strips, latest, keep_off_cm)
+            sample = _last_clear(strips, earliest, latest, keep_off_cm)
         joins.append(_join_words(strips, sample))
         start = float(covered[sample]) - _JOIN_OVERLAP_CM
     taken = relaxed + len(joins) * _JOIN_OVERLAP_CM
@@ -133,13 +136,13 @@ def rolls_for(
     )
 
 
-def _last_clear(strips: Strips, latest: int, keep_off_cm: Array | None) -> int:
+def _last_clear(strips: Strips, earliest: int, latest: int, keep_off_cm: Array | None) -> int:
     """The last sample clear of shin edge, ankle, heel and wound, going back at most a turn.
 
     Joins are thick, and there they press. The latest sample where none is clear.
     """
     path = strips.path
-    window = np.arange(max(latest - SAMPLES_PER_TURN, 0), latest + 1)[::-1]
+    window = np.arange(max(latest - SAMPLES_PER_TURN, earliest), latest + 1)[::-1]
     degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180
     clear = np.abs(degrees) > _CLEAR_OF_SHIN_DEG
     if keep_off_cm is not None:
@@ -152,6 +155,28 @@ def _last_clear(strips: Strips, latest: int, keep_off_cm: Array | None) -> int:
     return latest
 
 
-def _join_words(strips: Strips, sample: int) -> str:
+def _join_words(strips: Strips, sample: int) -> Said:
     place = name_at(strips.surface, strips.path.s_cm[sample], strips.path.angle[sample])
-    return f"turn {int(strips.path.turn[sample]) + 1}, {place}"
+    return at_turn(int(strips.path.turn[sample]) + 1, place)
+
+
+def at_turn(turn: int, place: str) -> Said:
+    """A place on a turn, in words.
+
+    Parameters
+    ----------
+    turn : int
+        From 1, distal first.
+    place : str
+        Name of the place on the leg.
+
+    Returns
+    -------
+    Said
+
+    Examples
+    --------
+    >>> at_turn(3, "back of the calf").text
+    'turn 3, back of the calf'
+    """
+    return Said("turn {turn}, {place}", {"turn": turn, "place": Said(place)})

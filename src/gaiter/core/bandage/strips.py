@@ -260,7 +260,7 @@ def _at(surface: Surface, fields: Array, s: Array, angle: Array) -> Array:
     below, left = ring.astype(int), np.floor(column).astype(int)
     up, right = ring - below, column - left
     left %= angles
-    flat = fields.reshape(len(fields), -1)
+    flat = fields.reshape(len(fields), rings * angles)
     corner = below * angles + left
     across = below * angles + (left + 1) % angles
     lower = flat[:, corner] * (1 - right) + flat[:, across] * right

@@ -10,12 +10,21 @@ from gaiter.core.arrays import Array
 from gaiter.core.case import Leg, LegShape
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.surface import Surface
+from gaiter.core.words import NOTHING, Said
 
 # A padded ankle is brought to this girth before compression (from memory, not verified).
 LEAST_ANKLE_CM = 18.0
 # Wool is not built up beyond this; a leg that needs more is refused in words, not buried [cm].
 LARGEST_BUILD_CM = 2.0
 _SMOOTHING_CM = 1.5
+_THIN_ANKLE = (
+    "Build up with wool round the ankle, about {turns} turns, until the tape reads {girth:g} cm at "
+    "the ankle; measure again."
+)
+_CONE = (
+    "Build up with wool between ankle and calf, about {turns} turns, until ankle and calf are "
+    "joined by a straight line, a cone; measure again."
+)
 
 
 class Build(StrEnum):
@@ -36,8 +45,8 @@ class WoolBuild:
         Why.
     extra_cm : ndarray, shape (rings,)
         Extra thickness on each ring [cm].
-    text : str
-        What the bandager does, empty for an even layer.
+    text : Said
+        What the bandager does, nothing for an even layer.
     turns : int
         Extra turns.
     short_cm : float
@@ -45,13 +54,13 @@ class WoolBuild:
 
     Examples
     --------
-    >>> WoolBuild(Build.EVEN, np.zeros(81), "", 0, 0.0).turns
+    >>> WoolBuild(Build.EVEN, np.zeros(81), Said(""), 0, 0.0).turns
     0
     """
 
     kind: Build
     extra_cm: Array
-    text: str
+    text: Said
     turns: int
     short_cm: float
 
@@ -134,7 +143,7 @@ def wool_build(
     """
     nothing = np.zeros_like(bare.s_cm)
     if kind is Build.EVEN or layer_cm <= 0:
-        return WoolBuild(Build.EVEN, nothing, "", 0, 0.0)
+        return WoolBuild(Build.EVEN, nothing, NOTHING, 0, 0.0)
     girth = bare.girth_cm + 2 * np.pi * even_cm
     places = bare.landmark_s_cm
     on_leg = bare.s_cm >= places[Landmark.ANKLE] - 2
@@ -153,16 +162,12 @@ def wool_build(
     extra = gaussian_filter1d(widened, _SMOOTHING_CM / step)
     layers = int(np.ceil(extra.max() / layer_cm - 1e-9))
     if layers == 0:
-        return WoolBuild(Build.EVEN, nothing, "", 0, 0.0)
+        return WoolBuild(Build.EVEN, nothing, NOTHING, 0, 0.0)
     built = bare.s_cm[extra > 0.05]
     height = float(built[-1] - built[0]) if len(built) else width_cm
     turns = layers * max(1, round(height / (width_cm / 2)))
-    aim = (
-        f"until the tape reads {LEAST_ANKLE_CM:g} cm at the ankle"
-        if kind is Build.THIN_ANKLE
-        else "until ankle and calf are joined by a straight line, a cone"
-    )
-    where = "round the ankle" if kind is Build.THIN_ANKLE else "between ankle and calf"
-    text = f"Build up with wool {where}, about {turns} turns, {aim}; measure again."
+    text = Said(_CONE, {"turns": turns}, "build_up")
+    if kind is Build.THIN_ANKLE:
+        text = Said(_THIN_ANKLE, {"turns": turns, "girth": LEAST_ANKLE_CM}, "build_up")
     short = float(2 * np.pi * max(missing.max() - LARGEST_BUILD_CM, 0))
     return WoolBuild(kind, extra, text, turns, short)

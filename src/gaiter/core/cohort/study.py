@@ -219,20 +219,19 @@ def _row(leg: CohortLeg, name: str, planned: LegPlan, terms: StudyTerms, title: 
     estimated = tuple(dict.fromkeys((*leg.estimated, *completed)))
     made = next((system for system in planned.systems if system.name == name), None)
     if made is None:
-        # A plan names what it leaves out by title.
-        opening = f"{title}: "
-        for text in planned.excluded:
-            if text.startswith(opening):
-                reason = text.removeprefix(opening)
+        for said in planned.excluded:
+            if said.code == name:
+                reason = str(said.values["why"])
                 return LegRow(leg.name, name, LegOutcome.LEFT_OUT, reason, estimated)
-        return LegRow(leg.name, name, LegOutcome.NOT_PLANNED, planned.status_reason, estimated)
+        reason = planned.status_reason.text
+        return LegRow(leg.name, name, LegOutcome.NOT_PLANNED, reason, estimated)
     sites = {site.landmark: site for site in made.sites}
     rolls = _rolls(made)
     return LegRow(
         leg=leg.name,
         system=name,
         outcome=LegOutcome(made.outcome.value),
-        reason=made.outcome_reason,
+        reason=made.outcome_reason.text,
         estimated=estimated,
         materials=tuple(sorted(rolls)),
         chance_in_range=made.chance_every_site_in_range,

@@ -20,6 +20,7 @@ from gaiter.core.leg.interpolation import monotone_c2
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.outline import distance_behind, heel_profile
 from gaiter.core.leg.surface import Surface, taped_girth_cm
+from gaiter.core.words import Said
 
 RINGS, ANGLES = 300, 96
 # Girth is solved to this on every ring [cm]; a tape is read to 0.1 cm.
@@ -45,6 +46,8 @@ class LegShapeError(ValueError):
         Nearest place.
     girth_cm, least_cm : float
         What was received, and the least that goes round the depth [cm].
+    said : Said
+        The text, for any language.
 
     Examples
     --------
@@ -54,11 +57,14 @@ class LegShapeError(ValueError):
 
     def __init__(self, landmark: Landmark, girth_cm: float, least_cm: float) -> None:
         self.landmark, self.girth_cm, self.least_cm = landmark, girth_cm, least_cm
-        super().__init__(
-            f"girth near the {landmark.label} must be at least {least_cm:.1f} cm to go round "
-            f"the depth of this leg; received {girth_cm:.1f} cm: measure girth, height and foot "
-            f"length again, or plan this part by hand"
+        self.said = Said(
+            "girth near the {place} must be at least {least:.1f} cm to go round the depth of this "
+            "leg; received {girth:.1f} cm: measure girth, height and foot length again, or plan "
+            "this part by hand",
+            {"place": Said(landmark.label), "least": least_cm, "girth": girth_cm},
+            "leg_shape",
         )
+        super().__init__(self.said.text)
 
 
 def leg_surface(

@@ -4,7 +4,7 @@ Estimates are marked, wild entries questioned.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gaiter.core.case.leg import MeasuredLeg
 from gaiter.core.case.person import Sex
@@ -12,6 +12,7 @@ from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
 from gaiter.core.leg.interpolation import monotone_c2
 from gaiter.core.leg.measurements import LegMeasurements
+from gaiter.core.words import Said
 
 # The gaiter site stands 12 cm above the inner ankle bone in one set of studies (Mosti & Partsch
 # 2011, EJVES, doi 10.1016/j.ejvs.2011.04.023) and 8 cm in another (Partsch et al. 2006, J Vasc
@@ -26,6 +27,14 @@ INSTEP_OVER_BALL_GIRTH = 1.04
 # The published residuals are of fit adults; beyond this many the tape asks for a second look.
 WILD_DEVIATIONS = 3.0
 _BALL_SHARE_OF_FOOT = (0.6, 0.85)
+_LARGE = (
+    "{name} {girth:g} cm is large for an ankle of {ankle:g} cm (expected about {expected:.0f} cm): "
+    "measure both again; swelling can explain it"
+)
+_SMALL = (
+    "{name} {girth:g} cm is small for an ankle of {ankle:g} cm (expected about {expected:.0f} cm): "
+    "measure both again; swelling can explain it"
+)
 
 
 @dataclass(frozen=True)
@@ -34,12 +43,12 @@ class Completion:
 
     Examples
     --------
-    >>> Completion(LegMeasurements(26.5, {}, {}), ("measure both again",)).questions
-    ('measure both again',)
+    >>> Completion(LegMeasurements(26.5, {}, {}), (Said("measure both again"),)).questions[0].text
+    'measure both again'
     """
 
     measurements: LegMeasurements
-    questions: tuple[str, ...]
+    questions: tuple[Said, ...]
 
 
 def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completion:
@@ -161,6 +170,45 @@ def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completio
     return Completion(measurements, tuple(_questions(leg, measurements, sexes)))
 
 
+def with_every_leg_site(measured: LegMeasurements) -> LegMeasurements:
+    """Measurements with an estimate for each landmark above the ankle that they lack.
+
+    A plan that was written before a landmark was known is drawn by them.
+
+    Parameters
+    ----------
+    measured : LegMeasurements
+        Complete but for some of ``LEG_SITES`` between the ankle and the place below the knee.
+
+    Returns
+    -------
+    LegMeasurements
+        The same where nothing was lacking.
+
+    Examples
+    --------
+    Half way between ankle and calf, on the curve of the others:
+
+    >>> site = Landmark
+    >>> girth = {site.ANKLE: 22.5, site.CALF: 37.0, site.BELOW_KNEE: 34.0}
+    >>> place = {site.ANKLE: 12.0, site.CALF: 31.0, site.BELOW_KNEE: 39.0}
+    >>> whole = with_every_leg_site(LegMeasurements(26.5, girth, place))
+    >>> whole.position_cm[site.GAITER], whole.estimated
+    (21.5, ('position_cm.gaiter', 'girth_cm.gaiter'))
+    """
+    position_cm, girth_cm = dict(measured.position_cm), dict(measured.girth_cm)
+    estimated = list(measured.estimated)
+    for landmark in LEG_SITES:
+        if landmark in girth_cm:
+            continue
+        at, girth = _between(landmark, position_cm, girth_cm)
+        position_cm[landmark], girth_cm[landmark] = at, girth(at)
+        estimated += [f"position_cm.{landmark}", f"girth_cm.{landmark}"]
+    if len(girth_cm) == len(measured.girth_cm):
+        return measured
+    return replace(measured, girth_cm=girth_cm, position_cm=position_cm, estimated=tuple(estimated))
+
+
 def _between(
     landmark: Landmark, position_cm: Mapping[Landmark, float], girth_cm: Mapping[Landmark, float]
 ) -> tuple[float, Callable[[float], float]]:
@@ -173,14 +221,14 @@ def _between(
     return middle, lambda at: float(curve(at))
 
 
-def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[str]:
+def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[Said]:
     """Entries far off the published regressions, or out of proportion."""
     girths = leg.girth_cm
     pairs = (
-        ("calf girth", girths.calf, "calf_on_ankle"),
-        ("heel–instep girth", girths.heel_instep, "heel_ankle_on_ankle"),
+        (Said("calf girth"), girths.calf, "calf_on_ankle"),
+        (Said("heel–instep girth"), girths.heel_instep, "heel_ankle_on_ankle"),
         (
-            "girth at the metatarsal heads",
+            Said("girth at the metatarsal heads"),
             girths.metatarsal_heads,
             "ball_girth_on_ankle",
         ),
@@ -192,26 +240,41 @@ def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) ->
         off = min((line.deviations(girths.ankle, value) for line in lines), key=abs)
         if abs(off) > WILD_DEVIATIONS:
             expected = sum(line.at(girths.ankle) for line in lines) / len(lines)
-            yield (
-                f"{name} {value:g} cm is {'large' if off > 0 else 'small'} for an ankle of "
-                f"{girths.ankle:g} cm (expected about {expected:.0f} cm): measure both again; "
-                f"swelling can explain it"
+            yield Said(
+                _LARGE if off > 0 else _SMALL,
+                {
+                    "name": name,
+                    "girth": value,
+                    "ankle": girths.ankle,
+                    "expected": float(expected),
+                },
+                "wild_girth",
             )
     if girths.below_knee > girths.calf:
-        yield (
-            f"below-knee girth {girths.below_knee:g} cm is larger than the calf's "
-            f"{girths.calf:g} cm: measure both again; swelling or fat at the knee can explain it"
+        yield Said(
+            "below-knee girth {below_knee:g} cm is larger than the calf's {calf:g} cm: measure "
+            "both again; swelling or fat at the knee can explain it",
+            {"below_knee": girths.below_knee, "calf": girths.calf},
+            "below_knee_over_calf",
         )
     share = complete.position_cm[Landmark.METATARSAL_HEADS] / complete.foot_length_cm
     low, high = _BALL_SHARE_OF_FOOT
     if not low <= share <= high and complete.start is Landmark.METATARSAL_HEADS:
-        yield (
-            f"metatarsal heads {complete.position_cm[Landmark.METATARSAL_HEADS]:g} cm from the "
-            f"heel do not fit a foot of {complete.foot_length_cm:g} cm (expected {low:.0%} to "
-            f"{high:.0%} of it): measure both again"
+        yield Said(
+            "metatarsal heads {position:g} cm from the heel do not fit a foot of {foot:g} cm "
+            "(expected {low:.0%} to {high:.0%} of it): measure both again",
+            {
+                "position": complete.position_cm[Landmark.METATARSAL_HEADS],
+                "foot": complete.foot_length_cm,
+                "low": low,
+                "high": high,
+            },
+            "wild_foot",
         )
     if girths.gaiter is not None and not girths.ankle <= girths.gaiter <= girths.calf:
-        yield (
-            f"gaiter girth {girths.gaiter:g} cm lies outside ankle {girths.ankle:g} cm to calf "
-            f"{girths.calf:g} cm: measure it again"
+        yield Said(
+            "gaiter girth {gaiter:g} cm lies outside ankle {ankle:g} cm to calf {calf:g} cm: "
+            "measure it again",
+            {"gaiter": girths.gaiter, "ankle": girths.ankle, "calf": girths.calf},
+            "wild_gaiter",
         )

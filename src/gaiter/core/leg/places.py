@@ -17,8 +17,32 @@ _ZONES = (
     (Landmark.BELOW_KNEE, "leg below the knee"),
 )
 _FOOT = ("forefoot", "midfoot")
+_SIDES = ("inner side", "outer side")
 _HEEL_REACH_CM = 4.5
 _BEHIND_ANKLE_BONES_DEG = (105, 160)
+
+
+def place_names() -> tuple[str, ...]:
+    """Every name that a place on the leg may have.
+
+    Returns
+    -------
+    tuple[str, ...]
+
+    Examples
+    --------
+    >>> "back of the calf" in place_names(), "sole of the calf" in place_names()
+    (True, False)
+    """
+    return (
+        "heel",
+        *(f"hollow behind the {side} ankle bone" for side in ("inner", "outer")),
+        *(
+            f"{side} of the {zone}"
+            for _end, zone in _ZONES
+            for side in (*(("top", "sole") if zone in _FOOT else ("front", "back")), *_SIDES)
+        ),
+    )
 
 
 def place_name(surface: Surface, cells: Mask) -> str:

@@ -6,6 +6,15 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.leg.surface import Surface
 
 _LENGTH_CM, _RINGS, _ANGLES = 40.0, 81, 96
+_LANDMARK_S_CM = {
+    Landmark.METATARSAL_HEADS: 0.0,
+    Landmark.INSTEP: 5.0,
+    Landmark.HEEL_INSTEP: 8.0,
+    Landmark.ANKLE: 12.0,
+    Landmark.GAITER: 20.0,
+    Landmark.CALF: 30.0,
+    Landmark.BELOW_KNEE: _LENGTH_CM,
+}
 
 
 def round_limb(radius_cm: float) -> Surface:
@@ -33,7 +42,7 @@ def round_limb(radius_cm: float) -> Surface:
     ring = radius_cm * np.stack([np.cos(angle), np.sin(angle)])
     return Surface(
         s_cm=s_cm,
-        landmark_s_cm=dict(zip(Landmark, (0, 5, 8, 12, 20, 30, _LENGTH_CM), strict=True)),
+        landmark_s_cm=_LANDMARK_S_CM,
         section_cm=np.tile(ring[:, None], (1, _RINGS, 1)),
         origin_cm=np.outer(s_cm, [0, 0, 1]),
         front=np.tile([1.0, 0, 0], (_RINGS, 1)),

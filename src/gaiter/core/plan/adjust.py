@@ -10,6 +10,7 @@ from gaiter.core.plan.design import Design
 from gaiter.core.plan.layers import FixedLayer, PressingLayer
 from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.system_list import LARGEST_OVERLAP, LEAST_OVERLAP
+from gaiter.core.words import Said
 
 # Thickest pad that may be chosen at a bony place [mm]; the largest step that the plan proposes.
 LARGEST_PAD_MM = 20.0
@@ -61,8 +62,8 @@ class Adjustment:
 
     Examples
     --------
-    >>> Adjustment("wool_short_stretch", pads_mm={"heel": 6}).in_words()
-    ('heel: pad of 6 mm',)
+    >>> [str(one) for one in Adjustment("wool_short_stretch", pads_mm={"heel": 6}).in_words()]
+    ['heel: pad of 6 mm']
     """
 
     system: str
@@ -78,8 +79,15 @@ class Adjustment:
         for place, thickness in self.pads_mm.items():
             if not 0 <= thickness <= LARGEST_PAD_MM:
                 raise InputError(
-                    f"padding at the {place} must be 0 to {LARGEST_PAD_MM:g} mm; received "
-                    f"{thickness:g}: correct it"
+                    Said(
+                        "padding at the {place} must be 0 to {largest:g} mm; received "
+                        "{thickness:g}: correct it",
+                        {
+                            "place": Said(place),
+                            "largest": LARGEST_PAD_MM,
+                            "thickness": thickness,
+                        },
+                    )
                 )
 
     @property
@@ -98,34 +106,48 @@ class Adjustment:
         changed = any(change != LayerChange() for change in self.layers.values())
         return not (changed or self.start or self.end or self.pads_mm)
 
-    def in_words(self) -> tuple[str, ...]:
+    def in_words(self) -> tuple[Said, ...]:
         """Every change in words, for the record and the sheet.
 
         Returns
         -------
-        tuple[str, ...]
+        tuple[Said, ...]
 
         Examples
         --------
         >>> change = {"short_stretch": LayerChange(stretch=0.6)}
-        >>> Adjustment("wool_short_stretch", change, end=Landmark.CALF).in_words()
-        ('short stretch: stretch 60%', 'ends at the calf')
+        >>> adjustment = Adjustment("wool_short_stretch", change, end=Landmark.CALF)
+        >>> [one.text for one in adjustment.in_words()]
+        ['short stretch: stretch 60%', 'ends at the calf']
         """
         words = []
         for material, change in self.layers.items():
-            name = material.replace("_", " ")
+            name = Said(material.replace("_", " "))
             if change.stretch is not None:
-                words.append(f"{name}: stretch {change.stretch:.0%}")
+                words.append(
+                    Said(
+                        "{material}: stretch {stretch:.0%}",
+                        {"material": name, "stretch": change.stretch},
+                    )
+                )
             if change.overlap is not None:
-                words.append(f"{name}: overlap {change.overlap:.0%}")
+                words.append(
+                    Said(
+                        "{material}: overlap {overlap:.0%}",
+                        {"material": name, "overlap": change.overlap},
+                    )
+                )
             if change.pattern is not None:
-                words.append(f"{name}: {change.pattern}")
+                pattern = Said(change.pattern.value)
+                words.append(Said("{material}: {pattern}", {"material": name, "pattern": pattern}))
         if self.start:
-            words.append(f"starts at the {self.start.label}")
+            words.append(Said("starts at the {place}", {"place": Said(self.start.label)}))
         if self.end:
-            words.append(f"ends at the {self.end.label}")
+            words.append(Said("ends at the {place}", {"place": Said(self.end.label)}))
         words += [
-            f"{place}: pad of {mm:g} mm" if mm else f"{place}: no pad"
+            Said("{place}: pad of {mm:g} mm", {"place": Said(place), "mm": mm})
+            if mm
+            else Said("{place}: no pad", {"place": Said(place)})
             for place, mm in self.pads_mm.items()
         ]
         return tuple(words)
@@ -179,16 +201,32 @@ def chosen_by_hand(
         geometry, name = was.laid.geometry, layer.material.title.lower()
         if change.overlap is not None and not LEAST_OVERLAP <= change.overlap <= LARGEST_OVERLAP:
             raise InputError(
-                f"overlap of the {name} must be {LEAST_OVERLAP:.0%} to {LARGEST_OVERLAP:.0%} of "
-                f"the width; received {change.overlap:.0%}: choose one between"
+                Said(
+                    "overlap of the {material} must be {least:.0%} to {largest:.0%} of the width; "
+                    "received {overlap:.0%}: choose one between",
+                    {
+                        "material": Said(name),
+                        "least": LEAST_OVERLAP,
+                        "largest": LARGEST_OVERLAP,
+                        "overlap": change.overlap,
+                    },
+                )
             )
         stretch, foot = was.stretch, was.foot_stretch
         if change.stretch is not None and not layer.rests:
             least, largest = layer.material.least_stretch, layer.material.largest_stretch
             if not least <= change.stretch <= largest:
                 raise InputError(
-                    f"stretch of the {name} must be {least:.0%} to {largest:.0%}; received "
-                    f"{change.stretch:.0%}: choose one between"
+                    Said(
+                        "stretch of the {material} must be {least:.0%} to {largest:.0%}; received "
+                        "{stretch:.0%}: choose one between",
+                        {
+                            "material": Said(name),
+                            "least": least,
+                            "largest": largest,
+                            "stretch": change.stretch,
+                        },
+                    )
                 )
             share = was.foot_stretch / was.stretch if was.stretch else 1.0
             stretch, foot = change.stretch, max(least, share * change.stretch)

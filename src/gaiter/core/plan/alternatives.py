@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from gaiter.core.case import Allergen, Footwear, Training
 from gaiter.core.plan.document import Alternative
 from gaiter.core.plan.suitability import Patient
+from gaiter.core.words import NOTHING, Said, sourced, words
 
-_PRACTICE, _MEMORY = "common practice, no source", "from memory, not verified"
+_PRACTICE, _MEMORY = Said("common practice, no source"), Said("from memory, not verified")
 
 
 @dataclass(frozen=True)
@@ -20,7 +21,7 @@ class _Kind:
     name: str
     title: str
     most_mmhg: float
-    level: str
+    level: Said
     elastic: bool
     allergens: frozenset[Allergen]
 
@@ -29,7 +30,7 @@ ADJUSTABLE_WRAP = _Kind(
     "adjustable_wrap",
     "Adjustable wrap",
     40.0,
-    "set again as the leg shrinks (40 mmHg and above in ESVS 2022, from memory)",
+    Said("set again as the leg shrinks (40 mmHg and above in ESVS 2022, from memory)"),
     elastic=False,
     allergens=frozenset(),
 )
@@ -37,8 +38,10 @@ TUBULAR = _Kind(
     "tubular_layers",
     "Tubular elastic bandage, one to three layers",
     18.0,
-    "one layer 14 (11–18) mmHg at the gaiter, 17 at the calf (40 volunteers, Ann Vasc Dis "
-    "2020;13:410); layers add",
+    Said(
+        "one layer 14 (11–18) mmHg at the gaiter, 17 at the calf (40 volunteers, Ann Vasc Dis "
+        "2020;13:410); layers add"
+    ),
     elastic=True,
     allergens=frozenset({Allergen.RUBBER_ACCELERATORS}),
 )
@@ -46,17 +49,19 @@ STOCKINGS = _Kind(
     "two_layer_stockings",
     "Two-layer stockings",
     40.0,
-    "about 35–40 mmHg at the ankle with both layers on, about 20 with one (hosiery kits; "
-    "levels from memory, not verified)",
+    Said(
+        "about 35–40 mmHg at the ankle with both layers on, about 20 with one (hosiery kits; "
+        "levels from memory, not verified)"
+    ),
     elastic=True,
     allergens=frozenset({Allergen.RUBBER_ACCELERATORS}),
 )
 KINDS = (ADJUSTABLE_WRAP, TUBULAR, STOCKINGS)
 
-_Reason = Callable[[Patient, _Kind], str]
+_Reason = Callable[[Patient, _Kind], Said]
 
 
-def alternatives(patient: Patient) -> tuple[tuple[Alternative, ...], tuple[str, ...]]:
+def alternatives(patient: Patient) -> tuple[tuple[Alternative, ...], tuple[Said, ...]]:
     """What may be worn instead of a bandage, with reasons, and what is left out and why.
 
     Parameters
@@ -66,13 +71,13 @@ def alternatives(patient: Patient) -> tuple[tuple[Alternative, ...], tuple[str, 
 
     Returns
     -------
-    tuple[Alternative, ...], tuple[str, ...]
+    tuple[Alternative, ...], tuple[Said, ...]
     """
     found, excluded = [], []
     for kind in KINDS:
         out = _excluded(patient, kind)
         if out:
-            excluded.append(f"{kind.title}: {out}")
+            excluded.append(left_out(kind.name, kind.title, out))
             continue
         found.append(
             Alternative(
@@ -88,93 +93,134 @@ def alternatives(patient: Patient) -> tuple[tuple[Alternative, ...], tuple[str, 
     return tuple(found), tuple(excluded)
 
 
-def _excluded(p: Patient, kind: _Kind) -> str:
+def left_out(name: str, title: str, why: Said) -> Said:
+    """What is not offered, by its title, and why.
+
+    Parameters
+    ----------
+    name, title : str
+        Key, and name for a reader.
+    why : Said
+        The reason.
+
+    Returns
+    -------
+    Said
+        Its code is the key.
+
+    Examples
+    --------
+    >>> left_out("four_layer", "Four layers", Said("wool is not in stock")).text
+    'Four layers: wool is not in stock'
+    """
+    return Said("{title}: {why}", {"title": Said(title), "why": why}, name)
+
+
+def _excluded(p: Patient, kind: _Kind) -> Said:
     shared = kind.allergens & set(p.case.person.allergies or ())
     if shared:
-        return f"allergy to {', '.join(sorted(shared))}, which it may contain"
+        return Said(
+            "allergy to {allergens}, which it may contain",
+            {"allergens": words(sorted(allergen.value for allergen in shared))},
+        )
     if kind.elastic and (p.asks_for_inelastic or p.inelastic_only):
-        return (
-            "elastic keeps its pressure at rest; these arteries need inelastic "
-            "(Mosti et al. 2012, J Vasc Surg 55:122)"
+        return sourced(
+            Said("elastic keeps its pressure at rest; these arteries need inelastic"),
+            Said("Mosti et al. 2012, J Vasc Surg 55:122"),
         )
     maximum = p.decision.maximum_mmhg or 0.0
+    values = {"most": kind.most_mmhg, "maximum": maximum}
     if kind is STOCKINGS and kind.most_mmhg > maximum:
-        return f"both layers give up to {kind.most_mmhg:g} mmHg, the maximum is {maximum:g}"
+        return Said("both layers give up to {most:g} mmHg, the maximum is {maximum:g}", values)
     if kind is TUBULAR and kind.most_mmhg > maximum:
-        return f"even one layer gives up to {kind.most_mmhg:g} mmHg, the maximum is {maximum:g}"
-    return ""
+        return Said("even one layer gives up to {most:g} mmHg, the maximum is {maximum:g}", values)
+    return NOTHING
 
 
-def _level(p: Patient, kind: _Kind) -> str:
+def _level(p: Patient, kind: _Kind) -> Said:
     """What it gives; a wrap is set by hand and never above this leg's maximum."""
     if kind is not ADJUSTABLE_WRAP:
         return kind.level
     most = min(kind.most_mmhg, p.decision.maximum_mmhg or 0.0)
-    return f"set by its own gauge, here never above {most:g} mmHg; {kind.level}"
+    return Said(
+        "set by its own gauge, here never above {most:g} mmHg; {level}",
+        {"most": most, "level": kind.level},
+    )
 
 
-def _self_care(p: Patient, kind: _Kind) -> str:
-    if p.case.person.rebandaged_by in ("self", "carer") and kind is not TUBULAR:
-        return f"the {p.case.person.rebandaged_by} can put it on and take it off ({_MEMORY})"
-    return ""
+def _self_care(p: Patient, kind: _Kind) -> Said:
+    by = p.case.person.rebandaged_by
+    if by in ("self", "carer") and kind is not TUBULAR:
+        return sourced(Said("the {by} can put it on and take it off", {"by": Said(by)}), _MEMORY)
+    return NOTHING
 
 
-def _no_trained_hands(p: Patient, kind: _Kind) -> str:
+def _no_trained_hands(p: Patient, kind: _Kind) -> Said:
     if p.case.bandager.training is not Training.UNTRAINED:
-        return ""
+        return NOTHING
     if kind is ADJUSTABLE_WRAP:
-        return f"no trained hands: its own gauge sets the pressure ({_MEMORY})"
-    return f"no trained hands: its size sets the pressure ({_PRACTICE})"
+        return sourced(Said("no trained hands: its own gauge sets the pressure"), _MEMORY)
+    return sourced(Said("no trained hands: its size sets the pressure"), _PRACTICE)
 
 
-def _refusal(p: Patient, kind: _Kind) -> str:
+def _refusal(p: Patient, kind: _Kind) -> Said:
     refused = set(p.case.person.does_not_tolerate)
     if refused & {"elastic", "cohesive"} and not kind.elastic:
-        return f"instead of what was not tolerated ({_PRACTICE})"
-    return ""
+        return sourced(Said("instead of what was not tolerated"), _PRACTICE)
+    return NOTHING
 
 
-def _shoe(p: Patient, kind: _Kind) -> str:
+def _shoe(p: Patient, kind: _Kind) -> Said:
     if p.case.person.footwear is Footwear.ORDINARY_SHOE and kind is STOCKINGS:
-        return "fits an ordinary shoe; the ankle moves freely (J Foot Ankle Res 2016)"
-    return ""
+        return sourced(
+            Said("fits an ordinary shoe; the ankle moves freely"), Said("J Foot Ankle Res 2016")
+        )
+    return NOTHING
 
 
-def _small_wound(p: Patient, kind: _Kind) -> str:
+def _small_wound(p: Patient, kind: _Kind) -> Said:
     wound = p.leg.wound
     if kind is STOCKINGS and wound and p.exudate in ("none", "light"):
-        return "healed as many ulcers as four layers, 70.9 and 70.4 % (VenUS IV, from memory)"
-    return ""
+        return sourced(
+            Said("healed as many ulcers as four layers, 70.9 and 70.4 %"),
+            Said("VenUS IV, from memory"),
+        )
+    return NOTHING
 
 
-def _shrinking(p: Patient, kind: _Kind) -> str:
+def _shrinking(p: Patient, kind: _Kind) -> Said:
     if kind is ADJUSTABLE_WRAP and (p.leg.findings.pitting_grade or 0) >= 3:
-        return f"is set again as the leg shrinks ({_MEMORY})"
-    return ""
+        return sourced(Said("is set again as the leg shrinks"), _MEMORY)
+    return NOTHING
 
 
-def _wet(p: Patient, kind: _Kind) -> str:
+def _wet(p: Patient, kind: _Kind) -> Said:
     if kind is STOCKINGS and p.exudate == "heavy":
-        return f"heavy exudate: it soils; bandage first ({_MEMORY})"
-    return ""
+        return sourced(Said("heavy exudate: it soils; bandage first"), _MEMORY)
+    return NOTHING
 
 
-def _fragile(p: Patient, kind: _Kind) -> str:
+def _fragile(p: Patient, kind: _Kind) -> Said:
     if kind is STOCKINGS and p.friable:
-        return "pulling it on shears fragile skin (review of technique, read in part)"
-    return ""
+        return sourced(
+            Said("pulling it on shears fragile skin"), Said("review of technique, read in part")
+        )
+    return NOTHING
 
 
-def _straight_tube(_p: Patient, kind: _Kind) -> str:
+def _straight_tube(_p: Patient, kind: _Kind) -> Said:
     if kind is TUBULAR:
-        return "a straight tube presses harder on the calf than at the gaiter (Ann Vasc Dis 2020)"
-    return ""
+        return sourced(
+            Said("a straight tube presses harder on the calf than at the gaiter"),
+            Said("Ann Vasc Dis 2020"),
+        )
+    return NOTHING
 
 
-def _swollen(p: Patient, kind: _Kind) -> str:
+def _swollen(p: Patient, kind: _Kind) -> Said:
     if kind is STOCKINGS and (p.leg.findings.pitting_grade or 0) >= 3:
-        return f"measured on a swollen leg it is too wide in a week ({_PRACTICE})"
-    return ""
+        return sourced(Said("measured on a swollen leg it is too wide in a week"), _PRACTICE)
+    return NOTHING
 
 
 _FOR: tuple[_Reason, ...] = (

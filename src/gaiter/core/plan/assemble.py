@@ -9,7 +9,7 @@ import numpy as np
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import gaps
 from gaiter.core.bandage.pattern import ANKLE_TURN, Pattern
-from gaiter.core.bandage.rolls import rolls_for
+from gaiter.core.bandage.rolls import at_turn, rolls_for
 from gaiter.core.case import Leg
 from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
@@ -44,6 +44,7 @@ from gaiter.core.pressure.padding import pad_wool_cm
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
 from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.core.spread.sampling import Band
+from gaiter.core.words import NOTHING, THEN, Said, joined
 
 MARK_SPACING_RELAXED_CM = 10.0
 # A sideways bend that stretches an edge this much more than the middle wrinkles; from the bends
@@ -68,11 +69,11 @@ class DesignedSystem:
     aim: Aim
     policy: Policy
     change_days: int
-    change_reason: str
+    change_reason: Said
     regular_days: int
     places: tuple[JudgedPlace, ...] = ()
-    by_hand: tuple[str, ...] = ()
-    for_hands: str = ""
+    by_hand: tuple[Said, ...] = ()
+    for_hands: Said = NOTHING
 
     @property
     def pads_mm(self) -> dict[str, float]:
@@ -190,7 +191,8 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, built: Design
     marked = material.stretches and not layer.rests
     note = recipe.note
     if rolls.count > 1 and geometry.leg_width_cm is None:
-        note = f"{note} One double-length roll saves the join.".strip()
+        saves = Said("One double-length roll saves the join.")
+        note = joined(filter(None, (note, saves)), THEN)
     return Layer(
         number=number,
         material=material.key,
@@ -322,26 +324,26 @@ def _gaps(built: DesignedSystem) -> tuple[Gap, ...]:
     return tuple(found)
 
 
-def _wrinkle_risk(laid: LaidLayer) -> tuple[str, ...]:
+def _wrinkle_risk(laid: LaidLayer) -> tuple[Said, ...]:
     """Places where one edge is stretched much more than the other, each named once."""
     path = laid.strips.path
     surface = laid.padded_leg.surface
     bent = np.abs(path.sideways_bend) * np.asarray(laid.strips.width_cm) / 2
-    names = (
-        f"turn {int(path.turn[i]) + 1}, {name_at(surface, path.s_cm[i], path.angle[i])}"
+    places = (
+        (int(path.turn[i]) + 1, name_at(surface, path.s_cm[i], path.angle[i]))
         for i in np.flatnonzero(bent > _WRINKLE_EDGE_STRETCH)
     )
-    return tuple(dict.fromkeys(names))
+    return tuple(at_turn(turn, place) for turn, place in dict.fromkeys(places))
 
 
-def _dressing(built: DesignedSystem, pressure: Array) -> str:
+def _dressing(built: DesignedSystem, pressure: Array) -> Said:
     """What a bulky dressing adds under the bandage.
 
     A pad of thickness t and half width h is an arc of curvature 2 t / h^2 on top of the leg's.
     """
     wound = built.leg.wound
     if wound is None or not wound.dressing_thickness_mm:
-        return ""
+        return NOTHING
     surface = built.design.padded_leg.surface
     where = disc(surface, "dressing", *wound_on_chart(surface, wound.place))
     half_cm = (wound.width_cm or 2 * _DRESSING_MARGIN_CM) / 2 + _DRESSING_MARGIN_CM
@@ -349,10 +351,16 @@ def _dressing(built: DesignedSystem, pressure: Array) -> str:
     more = 2 * (wound.dressing_thickness_mm / 10) / half_cm**2
     under = built.design.sampling.inputs.remainder_median * where.mean(pressure)
     added = under * more / own if own > 0 else 0.0
-    return (
-        f"A dressing {wound.dressing_thickness_mm:g} mm thick at the {wound.place.value} adds "
-        f"about {added:.0f} mmHg there, {under + added:.0f} in all: bevel its edges or take a "
-        f"thinner one."
+    return Said(
+        "A dressing {thickness:g} mm thick at the {place} adds about {added:.0f} mmHg there, "
+        "{whole:.0f} in all: bevel its edges or take a thinner one.",
+        {
+            "thickness": wound.dressing_thickness_mm,
+            "place": Said(wound.place.value),
+            "added": float(added),
+            "whole": float(under + added),
+        },
+        "dressing",
     )
 
 

@@ -110,7 +110,7 @@ class Bench:
         made = changed(bench.made[adjustment.system], adjustment, bench.task)
         rest = tuple(system for system in leg_plan.systems if system.name != made.plan.name)
         usable = made.plan.outcome is not Fit.CANNOT_BE_REACHED
-        reason = leg_plan.decision.headline if usable else made.plan.outcome_reason
+        reason = leg_plan.decision.said if usable else made.plan.outcome_reason
         leg = leg_plan.model_copy(
             update={
                 "systems": (made.plan, *rest),

@@ -8,6 +8,7 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
 from gaiter.core.plan.adjust import Adjustment, LayerChange
 from gaiter.core.plan.document import Fit, LegPlan, SurfaceSummary, SystemPlan
+from gaiter.core.words import Said
 
 # A tape reads to about a millimetre; less is no change of a girth (our choice, no source) [cm].
 _TAPE_CM = 0.1
@@ -46,12 +47,13 @@ class PlanChange:
         Where the girth changed most, for its size.
     girth_change_cm : float
         By how much; negative: smaller [cm].
-    sentence : str
+    sentence : Said
         All of it in words.
 
     Examples
     --------
-    >>> PlanChange(ChangeCode.AIM, 40.0, 38.0, None, 0.0, "the aim is another").still_right
+    >>> said = Said("the aim is another")
+    >>> PlanChange(ChangeCode.AIM, 40.0, 38.0, None, 0.0, said).still_right
     False
     """
 
@@ -60,7 +62,7 @@ class PlanChange:
     now_mmhg: float | None
     landmark: Landmark | None
     girth_change_cm: float
-    sentence: str
+    sentence: Said
 
     @property
     def still_right(self) -> bool:
@@ -72,7 +74,8 @@ class PlanChange:
 
         Examples
         --------
-        >>> PlanChange(ChangeCode.STILL_RIGHT, 40.0, 39.0, None, 0.0, "still right").still_right
+        >>> said = Said("still right")
+        >>> PlanChange(ChangeCode.STILL_RIGHT, 40.0, 39.0, None, 0.0, said).still_right
         True
         """
         return self.code is ChangeCode.STILL_RIGHT
@@ -152,8 +155,8 @@ def plan_change(then: LegPlan, now: LegPlan | None, drift_share: float) -> PlanC
     """
     before = gaiter_mmhg(then.systems[0])
     if now is None or not now.systems:
-        words = "changed: this bandage cannot be made for the leg of today"
-        return PlanChange(ChangeCode.NOT_MADE, before, None, None, 0.0, words)
+        said = Said("changed: this bandage cannot be made for the leg of today", code="not_made")
+        return PlanChange(ChangeCode.NOT_MADE, before, None, None, 0.0, said)
     here = gaiter_mmhg(now.systems[0])
     landmark, by_cm = largest_girth_change(then.surface, now.surface)
     code = _code(then, now, before, here, drift_share)
@@ -248,35 +251,51 @@ def _aim(leg: LegPlan) -> tuple[float, float] | None:
     return (target.gaiter_low_mmhg, target.gaiter_high_mmhg) if target else None
 
 
-def _sentence(code: ChangeCode, then: LegPlan, now: LegPlan, landmark: Landmark | None) -> str:
+def _sentence(code: ChangeCode, then: LegPlan, now: LegPlan, landmark: Landmark | None) -> Said:
     before, here = gaiter_mmhg(then.systems[0]), gaiter_mmhg(now.systems[0])
-    numbers = f"{before:.0f} → {here:.0f} mmHg at the gaiter"
+    pressures = {"before": before, "now": here}
+    name = code.name.lower()
     if code is ChangeCode.STILL_RIGHT:
-        return f"still right: likely {here:.0f} mmHg at the gaiter, {before:.0f} as planned"
+        return Said(_STILL_RIGHT, pressures, name)
+    numbers = Said("{before:.0f} → {now:.0f} mmHg at the gaiter", pressures)
     if code is ChangeCode.MAXIMUM:
-        was, is_ = then.decision.maximum_mmhg, now.decision.maximum_mmhg
-        return f"changed because the maximum is {_words(is_)}, then {_words(was)}; {numbers}"
+        is_, was = (_words(leg.decision.maximum_mmhg) for leg in (now, then))
+        return Said(_MAXIMUM, {"is_now": is_, "was": was, "numbers": numbers}, name)
     if code is ChangeCode.AIM:
-        return f"changed because the aim is {_range(now)}, then {_range(then)}; {numbers}"
+        is_, was = _range(now), _range(then)
+        return Said(_AIM, {"is_now": is_, "was": was, "numbers": numbers}, name)
     cause = _cause(then, now, landmark)
     if code is ChangeCode.BEYOND:
-        return f"changed because {cause}: {numbers}; {now.systems[0].outcome_reason}"
-    return f"changed because {cause}: {numbers}"
+        reason = now.systems[0].outcome_reason
+        return Said(_BEYOND, {"cause": cause, "numbers": numbers, "reason": reason}, name)
+    return Said("changed because {cause}: {numbers}", {"cause": cause, "numbers": numbers}, name)
 
 
-def _words(maximum_mmhg: float | None) -> str:
-    return "none" if maximum_mmhg is None else f"{maximum_mmhg:g} mmHg"
+_STILL_RIGHT = "still right: likely {now:.0f} mmHg at the gaiter, {before:.0f} as planned"
+_MAXIMUM = "changed because the maximum is {is_now}, then {was}; {numbers}"
+_AIM = "changed because the aim is {is_now}, then {was}; {numbers}"
+_BEYOND = "changed because {cause}: {numbers}; {reason}"
+_LARGER, _SMALLER = "the {place} is {by:.1f} cm larger", "the {place} is {by:.1f} cm smaller"
 
 
-def _range(leg: LegPlan) -> str:
+def _words(maximum_mmhg: float | None) -> Said:
+    if maximum_mmhg is None:
+        return Said("none")
+    return Said("{maximum:g} mmHg", {"maximum": maximum_mmhg})
+
+
+def _range(leg: LegPlan) -> Said:
     aim = _aim(leg)
-    return "none" if aim is None else f"{aim[0]:g}–{aim[1]:g} mmHg"
+    if aim is None:
+        return Said("none")
+    return Said("{low:g}–{high:g} mmHg", {"low": aim[0], "high": aim[1]})
 
 
-def _cause(then: LegPlan, now: LegPlan, landmark: Landmark | None) -> str:
+def _cause(then: LegPlan, now: LegPlan, landmark: Landmark | None) -> Said:
     if landmark is None:
-        return "fabric, padding or hands are no longer what the plan took"
+        return Said("fabric, padding or hands are no longer what the plan took")
     _first, by_cm = largest_girth_change(then.surface, now.surface)
-    way = "larger" if by_cm > 0 else "smaller"
-    what = landmark.label if landmark in _NAMED else f"girth at the {landmark.label}"
-    return f"the {what} is {abs(by_cm):.1f} cm {way}"
+    place = Said(landmark.label)
+    if landmark not in _NAMED:
+        place = Said("girth at the {place}", {"place": place})
+    return Said(_LARGER if by_cm > 0 else _SMALLER, {"place": place, "by": abs(by_cm)})

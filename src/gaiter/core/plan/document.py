@@ -21,9 +21,21 @@ from gaiter.core.case.person import Mobility
 from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.record import Record
-from gaiter.core.safety.decision import LegDecision
+from gaiter.core.safety.decision import LegDecision, Outcome
 from gaiter.core.safety.reason import Reason
 from gaiter.core.spread.draws import InputGroup
+from gaiter.core.words import COMMA, NOTHING, Said, Sentence, joined
+
+# What is said of a planned leg, by what the rules allow, and by whether a likely pressure is told.
+_PLANNED = {
+    (Outcome.FULL, True): "Full: aim {low:g}–{high:g}, likely {likely:.0f}, never above "
+    "{maximum:g} mmHg at the gaiter",
+    (Outcome.FULL, False): "Full: aim {low:g}–{high:g}, never above {maximum:g} mmHg at the gaiter",
+    (Outcome.REDUCED, True): "Reduced: aim {low:g}–{high:g}, likely {likely:.0f}, never above "
+    "{maximum:g} mmHg at the gaiter",
+    (Outcome.REDUCED, False): "Reduced: aim {low:g}–{high:g}, never above {maximum:g} mmHg at the "
+    "gaiter",
+}
 
 
 class Status(StrEnum):
@@ -86,7 +98,7 @@ class TargetRange(Record):
 
     gaiter_low_mmhg: float
     gaiter_high_mmhg: float
-    source: str
+    source: Sentence
 
 
 class SurfaceSummary(Record):
@@ -97,7 +109,7 @@ class SurfaceSummary(Record):
     start: Landmark
     volume_ml: float = Field(description="Ankle to below knee, from the girths [mL]")
     estimated: tuple[str, ...]
-    questions: tuple[str, ...] = ()
+    questions: tuple[Sentence, ...] = ()
     girth_cm: Mapping[Landmark, float]
     s_cm: Mapping[Landmark, float]
 
@@ -143,14 +155,14 @@ class Layer(Record):
     length_cm: float
     relaxed_length_cm: float
     rolls: int
-    joins: tuple[str, ...] = ()
+    joins: tuple[Sentence, ...] = ()
     spare_cm: float
     presses: bool
     tensions_n_per_cm: tuple[float, float] | None = Field(
         description="On foot and ankle, and up the leg; null for a layer that presses nothing"
     )
     fabric: Fabric | None = Field(None, description="null: presses nothing or does not stretch")
-    note: str = ""
+    note: Sentence = NOTHING
 
 
 class SitePressure(Record):
@@ -250,7 +262,7 @@ class PaddingUnder(Record):
     build: Build
     end: Landmark
     start: Landmark | None = Field(None, description="null: as far down as the leg was measured")
-    text: str = Field(description="What to build up, for the bandager")
+    text: Sentence = Field(description="What to build up, for the bandager")
     extra_turns: int
 
 
@@ -284,9 +296,9 @@ class Supply(Record):
     """What to take from stock."""
 
     material: str
-    title: str
-    now: str
-    week: str
+    title: Sentence
+    now: Sentence
+    week: Sentence
     rolls: int | None = Field(None, description="For one bandage; null: not counted in rolls")
 
 
@@ -313,9 +325,9 @@ class Alternative(Record):
 
     name: str
     title: str
-    level: str = Field(description="Pressure it gives, in words, with its source")
-    reasons_for: tuple[str, ...] = ()
-    reasons_against: tuple[str, ...] = ()
+    level: Sentence = Field(description="Pressure it gives, in words, with its source")
+    reasons_for: tuple[Sentence, ...] = ()
+    reasons_against: tuple[Sentence, ...] = ()
 
 
 class SystemPlan(Record):
@@ -324,9 +336,9 @@ class SystemPlan(Record):
     name: str
     title: str
     outcome: Fit
-    outcome_reason: str
-    reasons_for: tuple[str, ...] = ()
-    reasons_against: tuple[str, ...] = ()
+    outcome_reason: Sentence
+    reasons_for: tuple[Sentence, ...] = ()
+    reasons_against: tuple[Sentence, ...] = ()
     padding: PaddingUnder
     layers: tuple[Layer, ...]
     sites: tuple[SitePressure, ...]
@@ -340,18 +352,20 @@ class SystemPlan(Record):
     often_above: tuple[SkinAbove, ...] = Field(
         (), description="Skin above its maximum in most bandages, as the designer saw it"
     )
-    wrinkle_risk: tuple[str, ...] = ()
+    wrinkle_risk: tuple[Sentence, ...] = ()
     pads_mm: Mapping[str, float] = Field({}, description="Every pad of the plan, by place [mm]")
     to_accept: tuple[str, ...] = Field(
         (), description="What a prescriber must accept by name before it may be approved"
     )
     rises: tuple[Rise, ...] = ()
-    by_hand: tuple[str, ...] = Field((), description="What was changed by hand, in words")
-    for_hands: str = Field("", description="What the bandager's own habits change, in words")
-    dressing: str = Field("", description="What a bulky dressing adds under the bandage")
+    by_hand: tuple[Sentence, ...] = Field((), description="What was changed by hand, in words")
+    for_hands: Sentence = Field(
+        NOTHING, description="What the bandager's own habits change, in words"
+    )
+    dressing: Sentence = Field(NOTHING, description="What a bulky dressing adds under the bandage")
     standing: Standing
     change_days: int
-    change_reason: str
+    change_reason: Sentence
     regular_days: int | None = Field(
         None, description="Days between changes once the first bandage has been looked at"
     )
@@ -365,13 +379,17 @@ class SystemPlan(Record):
     __str__ = __repr__
 
     @property
-    def spread_words(self) -> str:
+    def spread_words(self) -> Said:
         """Where the band at the gaiter comes from, in words; small shares are left out."""
-        return ", ".join(
-            f"{share.source} {round(share.percent / 5) * 5} %"
+        shares = (
+            Said(
+                "{source} {percent} %",
+                {"source": Said(share.source.value), "percent": round(share.percent / 5) * 5},
+            )
             for share in self.spread_from
             if share.percent >= 5
         )
+        return joined(shares, COMMA)
 
 
 class LegPlan(Record):
@@ -380,11 +398,11 @@ class LegPlan(Record):
     side: Side
     purpose: str
     status: Status
-    status_reason: str
+    status_reason: Sentence
     decision: LegDecision
     target: TargetRange | None = None
     maxima: PlaceMaxima | None = Field(None, description="null: made before they were kept")
-    headline: str = Field("", description="Aim, likely and never above, after planning")
+    headline: Sentence = Field(NOTHING, description="Aim, likely and never above, after planning")
     guard_foot: bool = Field(False, description="The foot, too, is held under its maximum")
     chance_allowed: float | None = Field(
         None, description="Chance of exceeding the maximum that policy allows"
@@ -398,7 +416,7 @@ class LegPlan(Record):
     surface: SurfaceSummary | None = None
     systems: tuple[SystemPlan, ...] = ()
     alternatives: tuple[Alternative, ...] = ()
-    excluded: tuple[str, ...] = ()
+    excluded: tuple[Sentence, ...] = ()
     wound_place: WoundPlace | None = None
     next_visit: date | None = None
 
@@ -409,13 +427,17 @@ class LegPlan(Record):
     __str__ = __repr__
 
     @property
-    def headline_words(self) -> str:
+    def headline_words(self) -> Said:
         """The decision's words; of a planned leg with the likely pressure between its numbers."""
-        may = self.decision.outcome.may_be_compressed
-        if self.status is not Status.PLANNED or not may or not self.headline:
-            return self.decision.headline
-        aim = self.headline[0].lower() + self.headline[1:]
-        return f"{self.decision.outcome.value.capitalize()}: {aim}"
+        outcome = self.decision.outcome
+        planned = self.status is Status.PLANNED and outcome.may_be_compressed
+        if not planned or not self.headline:
+            return self.decision.said
+        if values := self.headline.values:
+            return Said(_PLANNED[outcome, "likely" in values], values, outcome.name.lower())
+        # Plans made before there were templates hold the sentence with its numbers.
+        aim = self.headline.text[0].lower() + self.headline.text[1:]
+        return Said(f"{outcome.value.capitalize()}: {aim}")
 
 
 class Plan(Record):
@@ -431,10 +453,10 @@ class Plan(Record):
     bandager: str
     person_reasons: tuple[Reason, ...] = ()
     legs: Mapping[Side, LegPlan]
-    assumptions: tuple[str, ...] = ()
-    limits: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    sources: tuple[str, ...] = ()
+    assumptions: tuple[Sentence, ...] = ()
+    limits: tuple[Sentence, ...] = ()
+    cautions: tuple[Sentence, ...] = ()
+    sources: tuple[Sentence, ...] = ()
     written: str = Field(
         "", description="SHA-256 over the rest, as it was written to a file; a changed file shows"
     )

@@ -13,15 +13,24 @@ from gaiter.core.plan.design import Design
 from gaiter.core.plan.layers import DesignedLayer
 from gaiter.core.policy import Policy
 from gaiter.core.spread.draws import Hands, SpreadInputs
+from gaiter.core.words import COMMA, NOTHING, SEMICOLON, Said, Value, joined
 
 # One slip of typing must not move every plan of a clinic; five bandages already helped in the
 # headline benchmark (our choice).
 COUNTS_FROM_BANDAGES = 5
 _AT = {
-    Landmark.ANKLE: "above the ankle",
-    Landmark.CALF: "at the calf",
-    Landmark.BELOW_KNEE: "below the knee",
+    Landmark.ANKLE: Said("above the ankle"),
+    Landmark.CALF: Said("at the calf"),
+    Landmark.BELOW_KNEE: Said("below the knee"),
 }
+_TIGHT, _LOOSE = "{percent:.0f} % too tight {where}", "{percent:.0f} % too loose {where}"
+_ONE_READING = "{tends}, ± {spread:.0f} %, from {readings} reading"
+_READINGS = "{tends}, ± {spread:.0f} %, from {readings} readings"
+_MEASURED = "Measured over theory by this clinic's sensor: {parts}; policy has {shipped:.2f}."
+_TOO_FEW = (
+    "Measured over theory by this clinic's sensor: {parts}; policy has {shipped:.2f}, which is "
+    "taken until {bandages} bandages were read."
+)
 
 
 def spread_inputs(
@@ -56,52 +65,79 @@ def _known_hands(habit: Habit) -> Hands:
     )
 
 
-def habit_in_words(habit: Habit) -> str:
+def habit_in_words(habit: Habit) -> Said:
     """One habit in words; a height is named when its bias is larger than what is unsure of it.
 
     Examples
     --------
     >>> from gaiter.core.case import HabitAt
     >>> at = HabitAt(tension_percent=-8.0, sure_percent=4.0)
-    >>> habit_in_words(Habit(readings=12, heights={"calf": at}, spread_percent=11.0))
+    >>> habit_in_words(Habit(readings=12, heights={"calf": at}, spread_percent=11.0)).text
     'tends to 8 % too loose at the calf, ± 11 %, from 12 readings'
     """
     named = [
-        f"{abs(at.tension_percent):.0f} % too {'tight' if at.tension_percent > 0 else 'loose'} "
-        f"{_AT[height]}"
+        Said(
+            _TIGHT if at.tension_percent > 0 else _LOOSE,
+            {"percent": abs(at.tension_percent), "where": _AT[height]},
+        )
         for height, at in habit.heights.items()
         if abs(at.tension_percent) > at.sure_percent and abs(at.tension_percent) >= 1
     ]
-    tends = f"tends to {', '.join(named)}" if named else "no habit that stands out"
-    plural = "" if habit.readings == 1 else "s"
-    return f"{tends}, ± {habit.spread_percent:.0f} %, from {habit.readings} reading{plural}"
+    tends = Said("no habit that stands out")
+    if named:
+        tends = Said("tends to {habits}", {"habits": joined(named, COMMA)})
+    return Said(
+        _ONE_READING if habit.readings == 1 else _READINGS,
+        {"tends": tends, "spread": habit.spread_percent, "readings": habit.readings},
+        "habit",
+    )
 
 
-def what_habits_change(design: Design, strangers: Design, bandager: Bandager) -> str:
+def what_habits_change(design: Design, strangers: Design, bandager: Bandager) -> Said:
     """What a plan for these hands asks that one for anybody of their training would not."""
     words = []
     for ours, theirs in zip(design.layers, strangers.layers, strict=True):
         habit = bandager.habits.get(ours.material.key)
         if habit is None:
             continue
-        aim = _aim(ours, theirs)
-        words.append(f"{ours.material.title.lower()}: {habit_in_words(habit)}; {aim}")
-    who = bandager.initials or "this bandager"
-    return f"Made for {who}: {'; '.join(words)}" if words else ""
+        values = {
+            "material": Said(ours.material.title.lower()),
+            "habit": habit_in_words(habit),
+            "aim": _aim(ours, theirs),
+        }
+        words.append(Said("{material}: {habit}; {aim}", values))
+    if not words:
+        return NOTHING
+    who = bandager.initials or Said("this bandager")
+    layers = joined(words, SEMICOLON)
+    return Said("Made for {who}: {layers}", {"who": who, "layers": layers}, "for_hands")
 
 
-def _aim(ours: DesignedLayer, theirs: DesignedLayer) -> str:
+def _aim(ours: DesignedLayer, theirs: DesignedLayer) -> Said:
     """What to do otherwise than somebody unknown; how it lies is named only where it differs."""
-    marks, others = (f"{MARK_SPACING_RELAXED_CM * (1 + one.stretch):.1f}" for one in (ours, theirs))
+    marks, others = (
+        round(MARK_SPACING_RELAXED_CM * (1 + one.stretch), 1) for one in (ours, theirs)
+    )
     if ours.laid.geometry == theirs.laid.geometry:
         if marks == others:
-            return "the marks stay as for anybody"
-        return f"aim for {marks} cm marks instead of {others}"
-    how, instead = (
-        f"{one.laid.geometry.pattern}, overlap {100 * one.laid.geometry.overlap:.0f} %"
-        for one in (ours, theirs)
+            return Said("the marks stay as for anybody")
+        return Said(
+            "aim for {marks:.1f} cm marks instead of {others:.1f}",
+            {"marks": marks, "others": others},
+        )
+    return Said(
+        "{how} and {marks:.1f} cm marks instead of {instead} and {others:.1f} cm",
+        {"how": _lies(ours), "marks": marks, "instead": _lies(theirs), "others": others},
     )
-    return f"{how} and {marks} cm marks instead of {instead} and {others} cm"
+
+
+def _lies(layer: DesignedLayer) -> Said:
+    """How a layer lies."""
+    geometry = layer.laid.geometry
+    return Said(
+        "{pattern}, overlap {overlap:.0f} %",
+        {"pattern": Said(geometry.pattern.value), "overlap": 100 * geometry.overlap},
+    )
 
 
 def _counts(calibration: Calibration | None) -> TypeGuard[Calibration]:
@@ -109,21 +145,36 @@ def _counts(calibration: Calibration | None) -> TypeGuard[Calibration]:
     return calibration is not None and calibration.clinic.bandages >= COUNTS_FROM_BANDAGES
 
 
-def calibration_in_words(calibration: Calibration | None, policy: Policy) -> str:
+def calibration_in_words(calibration: Calibration | None, policy: Policy) -> Said:
     """How many readings stand behind the theory remainder."""
     shipped = policy["theory_remainder_median"]
     if calibration is None:
-        return (
-            f"No reading of this clinic's sensor stands behind the pressures: measured over "
-            f"theory is taken as {shipped:.2f}, by policy."
+        return Said(
+            "No reading of this clinic's sensor stands behind the pressures: measured over theory "
+            "is taken as {shipped:.2f}, by policy.",
+            {"shipped": shipped},
+            "not_calibrated",
         )
-    parts = [("this clinic", calibration.clinic), *calibration.systems.items()]
-    words = "; ".join(
-        f"{name.replace('_', ' ')} {one.median:.2f} (up to {100 * one.range95:.0f} % more or as "
-        f"much less) from {one.values} values on {one.bandages} bandages"
-        for name, one in parts
-    )
-    text = f"Measured over theory by this clinic's sensor: {words}; policy has {shipped:.2f}"
-    if not _counts(calibration):
-        text += f", which is taken until {COUNTS_FROM_BANDAGES} bandages were read"
-    return f"{text}."
+    systems = calibration.systems.items()
+    named = [
+        (Said("this clinic"), calibration.clinic),
+        *((Said(name.replace("_", " ")), one) for name, one in systems),
+    ]
+    parts = [
+        Said(
+            "{name} {median:.2f} (up to {more:.0f} % more or as much less) from {values} values on "
+            "{bandages} bandages",
+            {
+                "name": name,
+                "median": one.median,
+                "more": 100 * one.range95,
+                "values": one.values,
+                "bandages": one.bandages,
+            },
+        )
+        for name, one in named
+    ]
+    values: dict[str, Value] = {"parts": joined(parts, SEMICOLON), "shipped": shipped}
+    if _counts(calibration):
+        return Said(_MEASURED, values, "calibrated")
+    return Said(_TOO_FEW, {**values, "bandages": COUNTS_FROM_BANDAGES}, "calibrated")

@@ -248,7 +248,7 @@ class PaddedLeg:
         """
         cells = np.zeros(self.surface.section_cm.shape[1:])
         for name, thickness in self.pads_cm.items():
-            if name in self.names and thickness > 0:
+            if name in self.names:
                 pad = pad_on_cells_cm(self.surface, *self.place(name), thickness)
                 cells = np.maximum(cells, pad)
         return cells

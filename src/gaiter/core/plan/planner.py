@@ -11,7 +11,7 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import LegShapeError
 from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.core.leg.volume import limb_volume_ml
-from gaiter.core.plan.alternatives import alternatives
+from gaiter.core.plan.alternatives import alternatives, left_out
 from gaiter.core.plan.bench import Bench, LegBench
 from gaiter.core.plan.design import Aim
 from gaiter.core.plan.document import (
@@ -38,6 +38,7 @@ from gaiter.core.plan.systems import Trait, from_stock, materials_of
 from gaiter.core.plan.target import target_range
 from gaiter.core.policy import Policy
 from gaiter.core.safety import LegDecision, Outcome, decide
+from gaiter.core.words import NOTHING, SEMICOLON, Said, Value, joined
 
 SAMPLES = 4096
 DEFAULT_SEED = 20261
@@ -146,7 +147,7 @@ def _bare_plan(case: Case, side: Side, decision: LegDecision) -> LegPlan:
         side=side,
         purpose=leg.purpose.value,
         status=Status.STOPPED,
-        status_reason=decision.headline,
+        status_reason=decision.said,
         decision=decision,
         wound_place=leg.wound.place if leg.wound else None,
     )
@@ -164,7 +165,7 @@ def _task(
     """What is to be planned on a leg; where nothing can be, its plan with the reason."""
     leg, base = case.legs[side], _bare_plan(case, side, decision)
 
-    def unreached(reason: str) -> LegPlan:
+    def unreached(reason: Said) -> LegPlan:
         return base.model_copy(update={"status": Status.CANNOT_BE_REACHED, "status_reason": reason})
 
     if decision.outcome is Outcome.STOP:
@@ -172,16 +173,26 @@ def _task(
     if decision.maximum_mmhg is None:
         return base.model_copy(update={"status": Status.NOT_YET})
     if decision.aim is None:
-        return unreached(f"nothing to aim at under {decision.maximum_mmhg:g} mmHg is known")
+        return unreached(
+            Said(
+                "nothing to aim at under {maximum:g} mmHg is known",
+                {"maximum": decision.maximum_mmhg},
+                "no_aim",
+            )
+        )
     if leg.findings.foot_collapsed:
         return unreached(
-            "the foot is collapsed, a shape outside the model: bandage it by hand, with a sensor"
+            Said(
+                "the foot is collapsed, a shape outside the model: bandage it by hand, with a "
+                "sensor",
+                code="collapsed_foot",
+            )
         )
     completion = complete_measurements(leg, case.person.sex)
     try:
         bandaged_leg = BandagedLeg(completion.measurements)
     except LegShapeError as error:
-        return unreached(str(error))
+        return unreached(error.said)
     maxima = maxima_of(decision, policy)
     aim = Aim(
         target_range(decision.aim, maxima.leg_mmhg, policy),
@@ -202,12 +213,14 @@ def _planned(
     case, aim, policy = task.patient.case, task.aim, task.policy
     made, excluded = _ranked(task, catalogue, wanted)
     systems = [one.plan for one in made]
-    others, left_out = alternatives(task.patient)
+    others, not_worn = alternatives(task.patient)
     reached = bool(systems) and systems[0].outcome is not Fit.CANNOT_BE_REACHED
-    reason = task.patient.decision.headline
+    reason = task.patient.decision.said
     if not reached:
-        reason = systems[0].outcome_reason if systems else "no system can be made from the stock"
-        reason += _would_be_with(task, catalogue, wanted)
+        reason = Said("no system can be made from the stock", code="no_stock")
+        if systems:
+            reason = systems[0].outcome_reason
+        reason = joined(filter(None, (reason, _would_be_with(task, catalogue, wanted))), SEMICOLON)
     leg = _bare_plan(case, task.side, task.patient.decision).model_copy(
         update={
             "status": Status.PLANNED if reached else Status.CANNOT_BE_REACHED,
@@ -215,7 +228,7 @@ def _planned(
             "target": TargetRange(
                 gaiter_low_mmhg=aim.target.gaiter_low_mmhg,
                 gaiter_high_mmhg=aim.target.gaiter_high_mmhg,
-                source=aim.target.source,
+                source=task.patient.decision.aim.said if task.patient.decision.aim else NOTHING,
             ),
             "headline": _headline(aim, systems if reached else ()),
             "maxima": PlaceMaxima(**asdict(aim.maxima)),
@@ -226,7 +239,7 @@ def _planned(
             "surface": _summary(task.completion, task.bandaged_leg),
             "systems": tuple(systems),
             "alternatives": others,
-            "excluded": (*excluded, *left_out),
+            "excluded": (*excluded, *not_worn),
             "next_visit": (
                 case.today + timedelta(days=systems[0].change_days) if reached else None
             ),
@@ -237,7 +250,7 @@ def _planned(
 
 def _ranked(
     task: LegTask, catalogue: BandageCatalogue, wanted: frozenset[str] | None = None
-) -> tuple[list[SystemOnLeg], list[str]]:
+) -> tuple[list[SystemOnLeg], list[Said]]:
     """Every system that can be made and suits, best first, and why the others are left out."""
     ranked, excluded = [], []
     ankle = task.bandaged_leg.measured.girth_cm[Landmark.ANKLE]
@@ -246,13 +259,13 @@ def _ranked(
             continue
         system, missing = from_stock(ideal, task.stock)
         if missing:
-            excluded.append(f"{ideal.title}: {missing}")
+            excluded.append(left_out(ideal.name, ideal.title, missing))
             continue
         materials = materials_of(system, task.stock)
         found = arguments(task.patient, system, materials)
         out = [argument.text for argument in found if argument.verdict is Bearing.OUT]
         if out:
-            excluded.append(f"{system.title}: {'; '.join(out)}")
+            excluded.append(left_out(system.name, system.title, joined(out, SEMICOLON)))
             continue
         made = computed(system, materials, found, task)
         ranked.append((_order(made, task.patient), made))
@@ -277,27 +290,39 @@ def _order(made: SystemOnLeg, patient: Patient) -> tuple[float, ...]:
 
 def _would_be_with(
     task: LegTask, catalogue: BandageCatalogue, wanted: frozenset[str] | None
-) -> str:
+) -> Said:
     """What would reach the range if it were in stock."""
     if set(task.stock) >= set(catalogue.materials):
-        return ""
+        return NOTHING
     made, _excluded = _ranked(
         replace(task, stock={**catalogue.materials, **task.stock}), catalogue, wanted
     )
     fit = [one.plan.title.lower() for one in made if _RANK[one.plan.outcome] == 0]
-    return f"; it could be reached with {fit[0]}, which is not in stock" if fit else ""
+    if not fit:
+        return NOTHING
+    return Said(
+        "it could be reached with {system}, which is not in stock", {"system": Said(fit[0])}
+    )
 
 
-def _headline(aim: Aim, systems: Sequence[SystemPlan]) -> str:
+def _headline(aim: Aim, systems: Sequence[SystemPlan]) -> Said:
     """Aim, likely and never above as three numbers; the likely one is the first system's."""
-    target = aim.target
-    likely = ""
-    for system in systems[:1]:
-        site = next(one for one in system.sites if one.landmark is Landmark.GAITER)
-        likely = f"likely {site.median_mmhg:.0f}, "
-    return (
-        f"Aim {target.gaiter_low_mmhg:g}–{target.gaiter_high_mmhg:g}, {likely}never above "
-        f"{aim.maximum_mmhg:g} mmHg at the gaiter"
+    values: dict[str, Value] = {
+        "low": aim.target.gaiter_low_mmhg,
+        "high": aim.target.gaiter_high_mmhg,
+        "maximum": aim.maximum_mmhg,
+    }
+    if not systems:
+        return Said(
+            "Aim {low:g}–{high:g}, never above {maximum:g} mmHg at the gaiter", values, "headline"
+        )
+    values["likely"] = next(
+        site.median_mmhg for site in systems[0].sites if site.landmark is Landmark.GAITER
+    )
+    return Said(
+        "Aim {low:g}–{high:g}, likely {likely:.0f}, never above {maximum:g} mmHg at the gaiter",
+        values,
+        "headline",
     )
 
 
@@ -315,22 +340,30 @@ def _summary(completion: Completion, bandaged_leg: BandagedLeg) -> SurfaceSummar
     )
 
 
-def _assumptions(case: Case) -> tuple[str, ...]:
+_GENERIC = (
+    "Materials are generic: pressure class and extension class stand for the fabric until a bench "
+    "test replaces them."
+)
+_OWN_CURVES = (
+    "Materials other than {own} are generic: pressure class and extension class stand for the "
+    "fabric until a bench test replaces them."
+)
+
+
+def _assumptions(case: Case) -> tuple[Said, ...]:
     statements = []
     if case.stock is None:
-        statements.append("Stock was not given: every material of the catalogue is taken as there.")
-    own = {key for key, item in (case.stock or {}).items() if item.curve is not None}
-    generic = (
-        "Materials are generic" if not own else f"Materials other than {', '.join(own)} are generic"
-    )
-    statements.append(
-        f"{generic}: pressure class and extension class stand for the fabric until a bench test "
-        f"replaces them."
-    )
+        statements.append(
+            Said("Stock was not given: every material of the catalogue is taken as there.")
+        )
+    own = [Said(key) for key, item in (case.stock or {}).items() if item.curve is not None]
+    statements.append(Said(_OWN_CURVES, {"own": joined(own)}) if own else Said(_GENERIC))
     wool = (case.stock or {}).get("orthopaedic_wool")
     if wool is None or wool.thickness_mm is None:
         statements.append(
-            "Thickness of the wool is assumed (0 to 5.65 mm a layer, no published value): measure "
-            "the girth again over the wool and plan with it."
+            Said(
+                "Thickness of the wool is assumed (0 to 5.65 mm a layer, no published value): "
+                "measure the girth again over the wool and plan with it."
+            )
         )
     return tuple(statements)

@@ -1,6 +1,7 @@
 """What a plan describes, built again from the plan alone."""
 
 from gaiter.core.errors import InputError
+from gaiter.core.leg.completion import with_every_leg_site
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
 from gaiter.core.plan.laying import Geometry, LaidLayer
@@ -41,6 +42,8 @@ def surface_of(leg: LegPlan) -> SurfaceSummary:
 def bandaged_leg_of(leg: LegPlan) -> BandagedLeg:
     """The leg of a plan, built again from the measurements that the plan carries.
 
+    A landmark that was not known yet when the plan was written is estimated between the others.
+
     Parameters
     ----------
     leg : LegPlan
@@ -69,15 +72,14 @@ def bandaged_leg_of(leg: LegPlan) -> BandagedLeg:
     37.0
     """
     summary = surface_of(leg)
-    return BandagedLeg(
-        LegMeasurements(
-            foot_length_cm=summary.foot_length_cm,
-            girth_cm=summary.girth_cm,
-            position_cm=summary.position_cm,
-            start=summary.start,
-            estimated=summary.estimated,
-        )
+    measured = LegMeasurements(
+        foot_length_cm=summary.foot_length_cm,
+        girth_cm=summary.girth_cm,
+        position_cm=summary.position_cm,
+        start=summary.start,
+        estimated=summary.estimated,
     )
+    return BandagedLeg(with_every_leg_site(measured))
 
 
 def padded_leg_of(bandaged_leg: BandagedLeg, system: SystemPlan) -> PaddedLeg:

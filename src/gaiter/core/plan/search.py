@@ -319,9 +319,9 @@ class _Candidate:
     choice: Choice
     in_range: float = np.nan
     above: float = np.nan
-    heads: float = 0.0
-    instep: float = 0.0
-    rise: float = 0.0
+    heads: float = np.nan
+    instep: float = np.nan
+    rise: float = np.nan
     middle_mmhg: float = np.nan
 
     @property

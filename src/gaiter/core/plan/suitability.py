@@ -5,7 +5,7 @@ safety or harm counts more than one about comfort (our choice, no source).
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from gaiter.core.case import Case, Footwear, Leg, Mobility, Purpose, Training
@@ -14,6 +14,7 @@ from gaiter.core.plan.borne import allergic_to, not_tolerated
 from gaiter.core.plan.steep import Steepness
 from gaiter.core.plan.systems import System, Trait
 from gaiter.core.safety import Effect, LegDecision, Outcome
+from gaiter.core.words import SEMICOLON, Said, joined, sourced
 
 
 class Bearing(StrEnum):
@@ -35,7 +36,7 @@ class Argument:
 
     verdict: Bearing
     weight: int
-    text: str
+    text: Said
 
 
 @dataclass(frozen=True)
@@ -73,20 +74,27 @@ class Patient:
         return bool(self.leg.findings.skin_fragile or (wound and wound.friable))
 
 
-_AUSTRALIA = "Therapeutic Guidelines Australia / Australian Prescriber"
-_MEMORY, _PRACTICE = "from memory, not verified", "common practice, no source"
+_MEMORY, _PRACTICE = Said("from memory, not verified"), Said("common practice, no source")
+_OURS = Said("our choice")
+_COCHRANE = Said("O'Meara et al., Cochrane 2012")
+_MOSTI = Said("Mosti et al. 2012, J Vasc Surg 55:122")
+_MEDICATED = Said("Nursing Times, medicated bandages")
 
 Rule = Callable[[Patient, frozenset[Trait], Sequence[Material]], Argument | None]
 
 
 def arguments(patient: Patient, system: System, materials: Sequence[Material]) -> list[Argument]:
     """Every argument for and against a system for this patient, those of its list last."""
-    found = (rule(patient, system.traits, materials) for rule in RULES)
+    found = [
+        replace(argument, text=replace(argument.text, code=rule.__name__.strip("_")))
+        for rule in RULES
+        if (argument := rule(patient, system.traits, materials)) is not None
+    ]
     listed = [
         *(Argument(Bearing.FOR, _COMFORT, text) for text in system.reasons_for),
         *(Argument(Bearing.AGAINST, _COMFORT, text) for text in system.reasons_against),
     ]
-    return [*(argument for argument in found if argument is not None), *listed]
+    return [*found, *listed]
 
 
 def balance(found: Sequence[Argument]) -> int:
@@ -95,8 +103,8 @@ def balance(found: Sequence[Argument]) -> int:
     return sum(signs[argument.verdict] * argument.weight for argument in found)
 
 
-def _argue(verdict: Bearing, weight: int, text: str, source: str) -> Argument:
-    return Argument(verdict, weight, f"{text} ({source})")
+def _argue(verdict: Bearing, weight: int, text: Said, source: Said) -> Argument:
+    return Argument(verdict, weight, sourced(text, source))
 
 
 def _allergy(
@@ -104,7 +112,7 @@ def _allergy(
 ) -> Argument | None:
     words = allergic_to(p.case.person, materials)
     return (
-        _argue(Bearing.OUT, _HARM, "; ".join(map(str, words)), "Rabe et al. 2020")
+        _argue(Bearing.OUT, _HARM, joined(words, SEMICOLON), Said("Rabe et al. 2020"))
         if words
         else None
     )
@@ -114,14 +122,17 @@ def _purpose(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
     support = p.leg.purpose is Purpose.SUPPORT
     if Trait.SUPPORT in traits and not support:
         return _argue(
-            Bearing.OUT, _HARM, "presses too little at rest for this purpose", "BS 7505 type 2"
+            Bearing.OUT,
+            _HARM,
+            Said("presses too little at rest for this purpose"),
+            Said("BS 7505 type 2"),
         )
     if support and Trait.LIGHT not in traits:
         return _argue(
-            Bearing.OUT, _HARM, "a sprain or tendinitis needs light support only", _PRACTICE
+            Bearing.OUT, _HARM, Said("a sprain or tendinitis needs light support only"), _PRACTICE
         )
     if support and Trait.SUPPORT in traits:
-        return _argue(Bearing.FOR, _HEALING, "light support, free at the toes", _PRACTICE)
+        return _argue(Bearing.FOR, _HEALING, Said("light support, free at the toes"), _PRACTICE)
     return None
 
 
@@ -130,8 +141,9 @@ def _level(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argu
     strong = p.leg.purpose in (Purpose.VENOUS_ULCER, Purpose.OEDEMA) and not offered_low
     if traits & {Trait.LIGHT, Trait.REDUCED} and p.decision.outcome is Outcome.FULL and strong:
         return _argue(
-            Bearing.OUT, _HEALING, "full compression is allowed and heals better than reduced",
-            "O'Meara et al., Cochrane 2012",
+            Bearing.OUT, _HEALING,
+            Said("full compression is allowed and heals better than reduced"),
+            _COCHRANE,
         )  # fmt: skip
     return None
 
@@ -143,19 +155,24 @@ def _arteries(
     if p.inelastic_only and elastic:
         return _argue(
             Bearing.OUT, _HARM,
-            f"only inelastic may be used on these arteries, and {elastic[0]} is elastic",
-            "Mosti et al. 2012, J Vasc Surg 55:122",
+            Said(
+                "only inelastic may be used on these arteries, and {material} is elastic",
+                {"material": Said(elastic[0])},
+            ),
+            _MOSTI,
         )  # fmt: skip
     if not p.asks_for_inelastic:
         return None
     if Trait.INELASTIC in traits:
         return _argue(
-            Bearing.FOR, _HARM, "inelastic: low at rest, high on walking, as these arteries need",
-            "Mosti et al. 2012, J Vasc Surg 55:122",
+            Bearing.FOR, _HARM,
+            Said("inelastic: low at rest, high on walking, as these arteries need"),
+            _MOSTI,
         )  # fmt: skip
     return _argue(
-        Bearing.AGAINST, _HARM, "elastic keeps its pressure at rest; poor arteries need inelastic",
-        "Mosti et al. 2012, J Vasc Surg 55:122",
+        Bearing.AGAINST, _HARM,
+        Said("elastic keeps its pressure at rest; poor arteries need inelastic"),
+        _MOSTI,
     )  # fmt: skip
 
 
@@ -166,9 +183,11 @@ def _reduced_inelastic(
         return None
     return _argue(
         Bearing.FOR, _HARM,
-        "short-stretch at reduced tension, made for a maximum of 40 mmHg; confirm it with a sensor "
-        "at the gaiter or a second look",
-        "Mosti et al. 2012, J Vasc Surg 55:122; sensor or second look: our choice",
+        Said(
+            "short-stretch at reduced tension, made for a maximum of 40 mmHg; confirm it with a "
+            "sensor at the gaiter or a second look"
+        ),
+        Said("Mosti et al. 2012, J Vasc Surg 55:122; sensor or second look: our choice"),
     )  # fmt: skip
 
 
@@ -180,8 +199,8 @@ def _low_aim(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
         return None
     return _argue(
         Bearing.FOR, _COMFORT,
-        f"made for a low pressure: the {by} laying it tighter adds least",
-        "our choice; BS 7505 type 3a, order of 20 mmHg",
+        Said("made for a low pressure: the {by} laying it tighter adds least", {"by": Said(by)}),
+        Said("our choice; BS 7505 type 3a, order of 20 mmHg"),
     )  # fmt: skip
 
 
@@ -190,14 +209,17 @@ def _calf_pump(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> 
     still = mobility in (Mobility.CHAIR, Mobility.BED) or bool(p.leg.findings.ankle_stiff)
     if still and Trait.INELASTIC in traits:
         return _argue(
-            Bearing.AGAINST, _HEALING, "without a calf pump inelastic works poorly at rest", _MEMORY
+            Bearing.AGAINST,
+            _HEALING,
+            Said("without a calf pump inelastic works poorly at rest"),
+            _MEMORY,
         )
     if still and Trait.ELASTIC in traits:
-        return _argue(Bearing.FOR, _HEALING, "elastic works without a calf pump", _MEMORY)
+        return _argue(Bearing.FOR, _HEALING, Said("elastic works without a calf pump"), _MEMORY)
     if mobility is Mobility.WALKS and not still and Trait.INELASTIC in traits:
         return _argue(
-            Bearing.FOR, _COMFORT, "walks: inelastic gives a high working pressure",
-            "Mosti & Partsch 2008, Phlebology 23:287",
+            Bearing.FOR, _COMFORT, Said("walks: inelastic gives a high working pressure"),
+            Said("Mosti & Partsch 2008, Phlebology 23:287"),
         )  # fmt: skip
     return None
 
@@ -207,13 +229,13 @@ def _healing(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
         return None
     if Trait.MANY_LAYERS in traits and Trait.ELASTIC in traits:
         return _argue(
-            Bearing.FOR, _HEALING, "four layers heal faster than short-stretch, HR 1.31",
-            "O'Meara et al., Cochrane 2012",
+            Bearing.FOR, _HEALING, Said("four layers heal faster than short-stretch, HR 1.31"),
+            _COCHRANE,
         )  # fmt: skip
     if Trait.ELASTIC in traits and Trait.LIGHT not in traits:
         return _argue(
-            Bearing.FOR, _COMFORT, "several components with an elastic one heal more ulcers",
-            "O'Meara et al., Cochrane 2012, RR 1.83",
+            Bearing.FOR, _COMFORT, Said("several components with an elastic one heal more ulcers"),
+            Said("O'Meara et al., Cochrane 2012, RR 1.83"),
         )  # fmt: skip
     return None
 
@@ -221,7 +243,7 @@ def _healing(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Ar
 def _swelling(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
     if (p.leg.findings.pitting_grade or 0) >= 3 and Trait.INELASTIC in traits:
         return _argue(
-            Bearing.FOR, _HEALING, "much swelling: inelastic, changed twice a week", _MEMORY
+            Bearing.FOR, _HEALING, Said("much swelling: inelastic, changed twice a week"), _MEMORY
         )
     return None
 
@@ -234,18 +256,23 @@ def _exudate(
     closed = [material.title.lower() for material in materials if not material.breathes]
     if closed:
         return _argue(
-            Bearing.AGAINST, _HEALING, f"heavy exudate: {closed[0]} does not breathe", _PRACTICE
+            Bearing.AGAINST,
+            _HEALING,
+            Said("heavy exudate: {material} does not breathe", {"material": Said(closed[0])}),
+            _PRACTICE,
         )
-    return _argue(Bearing.FOR, _HEALING, "heavy exudate: every layer breathes", _PRACTICE)
+    return _argue(Bearing.FOR, _HEALING, Said("heavy exudate: every layer breathes"), _PRACTICE)
 
 
 def _friable_paste(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
     unsure = p.case.bandager.training is Training.UNTRAINED
     if Trait.PASTE in traits and p.friable and unsure:
-        return _argue(Bearing.OUT, _HARM, "zinc paste on friable skin needs sure hands", _PRACTICE)
+        return _argue(
+            Bearing.OUT, _HARM, Said("zinc paste on friable skin needs sure hands"), _PRACTICE
+        )
     if Trait.PASTE in traits and p.friable:
         return _argue(
-            Bearing.AGAINST, _HEALING, "zinc paste drags on friable skin when it is changed",
+            Bearing.AGAINST, _HEALING, Said("zinc paste drags on friable skin when it is changed"),
             _PRACTICE,
         )  # fmt: skip
     return None
@@ -256,12 +283,16 @@ def _unsure_hands(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) 
         return None
     if Trait.PASTE in traits:
         return _argue(
-            Bearing.AGAINST, _HEALING, "untrained hands: zinc paste is pleated without tension",
+            Bearing.AGAINST, _HEALING,
+            Said("untrained hands: zinc paste is pleated without tension"),
             _PRACTICE,
         )  # fmt: skip
     if Trait.MANY_LAYERS in traits:
         return _argue(
-            Bearing.AGAINST, _HEALING, "untrained hands: every layer adds their error", _PRACTICE
+            Bearing.AGAINST,
+            _HEALING,
+            Said("untrained hands: every layer adds their error"),
+            _PRACTICE,
         )
     return None
 
@@ -272,18 +303,19 @@ def _eczema(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Arg
         return None
     if skin.skin_eczema or skin.skin_weeping:
         return _argue(
-            Bearing.FOR, _HARM, "zinc paste treats the eczema under the bandage",
-            "Nursing Times, medicated bandages",
+            Bearing.FOR, _HARM, Said("zinc paste treats the eczema under the bandage"),
+            _MEDICATED,
         )  # fmt: skip
     return _argue(
-        Bearing.AGAINST, _COMFORT, "ulcer-leg skin is easily sensitised; no eczema asks for paste",
-        "Nursing Times, medicated bandages",
+        Bearing.AGAINST, _COMFORT,
+        Said("ulcer-leg skin is easily sensitised; no eczema asks for paste"),
+        _MEDICATED,
     )  # fmt: skip
 
 
 def _tolerance(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
-    words = "; ".join(map(str, not_tolerated(p.case.person, traits)))
-    return _argue(Bearing.OUT, _HARM, words, "this record") if words else None
+    words = joined(not_tolerated(p.case.person, traits), SEMICOLON)
+    return _argue(Bearing.OUT, _HARM, words, Said("this record")) if words else None
 
 
 def _next_to_skin(
@@ -295,10 +327,10 @@ def _next_to_skin(
     if p.poor_arteries or bony:
         return _argue(
             Bearing.OUT, _HARM,
-            "coarse gauze next to the skin marks it, over bony places or with poor arteries",
+            Said("coarse gauze next to the skin marks it, over bony places or with poor arteries"),
             _PRACTICE,
         )  # fmt: skip
-    return _argue(Bearing.AGAINST, _HEALING, "coarse gauze next to the skin", _PRACTICE)
+    return _argue(Bearing.AGAINST, _HEALING, Said("coarse gauze next to the skin"), _PRACTICE)
 
 
 def _footwear(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> Argument | None:
@@ -306,11 +338,11 @@ def _footwear(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -> A
         return None
     if p.case.person.footwear is Footwear.ORDINARY_SHOE:
         return _argue(
-            Bearing.AGAINST, _COMFORT, "too bulky for an ordinary shoe",
-            "J Foot Ankle Res 2016 (ankle range −2.51°)",
+            Bearing.AGAINST, _COMFORT, Said("too bulky for an ordinary shoe"),
+            Said("J Foot Ankle Res 2016 (ankle range −2.51°)"),
         )  # fmt: skip
     if p.case.person.footwear in (Footwear.CAM_BOOT, Footwear.WIDE_SHOE):
-        return _argue(Bearing.FOR, _COMFORT, "the shoe or boot has room for it", _PRACTICE)
+        return _argue(Bearing.FOR, _COMFORT, Said("the shoe or boot has room for it"), _PRACTICE)
     return None
 
 
@@ -318,14 +350,21 @@ def _rebandaging(p: Patient, traits: frozenset[Trait], _m: Sequence[Material]) -
     by = p.case.person.rebandaged_by
     hard = Trait.MANY_LAYERS in traits or Trait.PASTE in traits
     if by in ("carer", "self") and hard:
-        return _argue(Bearing.AGAINST, _HEALING, f"the {by} cannot put it on again", _PRACTICE)
+        return _argue(
+            Bearing.AGAINST,
+            _HEALING,
+            Said("the {by} cannot put it on again", {"by": Said(by)}),
+            _PRACTICE,
+        )
     if by in ("carer", "self") and Trait.COHESIVE not in traits:
-        return _argue(Bearing.FOR, _COMFORT, f"the {by} can put it on again", _PRACTICE)
+        return _argue(
+            Bearing.FOR, _COMFORT, Said("the {by} can put it on again", {"by": Said(by)}), _PRACTICE
+        )
     if by == "nobody" and Trait.INELASTIC in traits and Trait.PASTE not in traits:
         return _argue(
             Bearing.AGAINST, _HEALING,
-            "nobody re-bandages: inelastic loses a third to a half of its pressure in a day",
-            "Damstra et al. 2008, Dermatol Surg 34:773",
+            Said("nobody re-bandages: inelastic loses a third to a half of its pressure in a day"),
+            Said("Damstra et al. 2008, Dermatol Surg 34:773"),
         )  # fmt: skip
     return None
 
@@ -341,10 +380,16 @@ def steep_argument(steepness: Steepness) -> Argument:
     """The reason against a fabric whose curve is too steep for these hands."""
     return _argue(
         Bearing.AGAINST, _HEALING,
-        f"steep: 2 mm more on the marks take it from {steepness.likely_mmhg:.0f} to "
-        f"{steepness.two_more_mmhg:.0f} mmHg, and these hands alone spread it over "
-        f"{steepness.hands_mmhg:.0f} mmHg, wider than the range",
-        "our choice",
+        Said(
+            "steep: 2 mm more on the marks take it from {likely:.0f} to {more:.0f} mmHg, and these "
+            "hands alone spread it over {hands:.0f} mmHg, wider than the range",
+            {
+                "likely": steepness.likely_mmhg,
+                "more": steepness.two_more_mmhg,
+                "hands": steepness.hands_mmhg,
+            },
+        ),
+        _OURS,
     )  # fmt: skip
 
 
@@ -361,16 +406,19 @@ def regular_change_days(patient: Patient, usual_days: int) -> int:
 _FIRST_CHECK_DAYS = 2
 
 
-def change_days(patient: Patient, usual_days: int) -> tuple[int, str]:
+def change_days(patient: Patient, usual_days: int) -> tuple[int, Said]:
     """Days to the next change or check, and why; a new bandage is looked at within two days.
 
     First check after 24 to 48 hours: NICE CKS, from memory, not verified.
     """
     days = regular_change_days(patient, usual_days)
-    why = "heavy exudate or much swelling" if days < usual_days else "usual for this system"
+    why = Said("usual for this system")
+    if days < usual_days:
+        why = Said("heavy exudate or much swelling")
     first = patient.decision.first_look_days
     if first is not None and first < days:
-        days, why = first, f"every reduced bandage is looked at within {24 * first} hours"
+        days = first
+        why = Said("every reduced bandage is looked at within {hours} hours", {"hours": 24 * first})
     if patient.leg.tolerated_mmhg is None and days > _FIRST_CHECK_DAYS:
-        return _FIRST_CHECK_DAYS, "first check of a new bandage within 24 to 48 hours"
+        return _FIRST_CHECK_DAYS, Said("first check of a new bandage within 24 to 48 hours")
     return days, why

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 
 from gaiter.core.fabric import Material
 from gaiter.core.plan.document import Layer, Supply, SystemPlan
+from gaiter.core.words import Said
 
 # Tape on both corners and the middle of the end, cut beforehand (common practice, no source).
 _TAPE_STRIPS, _TAPE_STRIP_CM = 3, 8
@@ -46,7 +47,7 @@ def supplies_for(
     >>> wool = Material.model_construct(key="wool", title="Wool", washable=False)
     >>> layer = Layer.model_construct(rolls=2, width_cm=10.0, leg_width_cm=None)
     >>> supply = supplies_for([layer], [wool], change_every_days=3)[0]
-    >>> supply.title, supply.now, supply.week
+    >>> supply.title.text, supply.now.text, supply.week.text
     ('Wool, 10 cm wide', '2 rolls', '6 rolls')
     """
     changes = math.ceil(_WEEK_DAYS / change_every_days)
@@ -54,23 +55,33 @@ def supplies_for(
     for layer, material in zip(layers, materials, strict=True):
         now = layer.rolls
         week = now * (min(changes, 2) if material.washable else changes)
-        reuse = ", wash" if material.washable and changes > 1 else ""
+        for_week = _rolls(week)
+        if material.washable and changes > 1:
+            for_week = Said("{rolls}, wash", {"rolls": for_week})
         supplies.append(
             Supply(
                 material=material.key,
-                title=f"{material.title}, {_widths(layer)}",
+                title=_title(material, layer),
                 now=_rolls(now),
-                week=_rolls(week) + reuse,
+                week=for_week,
                 rolls=now,
             )
         )
-    strips = f"{_TAPE_STRIPS} strips of {_TAPE_STRIP_CM} cm"
     supplies.append(
         Supply(
             material="tape",
-            title="Tape",
-            now=strips,
-            week=f"{_TAPE_STRIPS * changes} strips, {_TAPE_STRIPS * _TAPE_STRIP_CM * changes} cm",
+            title=Said("Tape"),
+            now=Said(
+                "{strips} strips of {length} cm",
+                {"strips": _TAPE_STRIPS, "length": _TAPE_STRIP_CM},
+            ),
+            week=Said(
+                "{strips} strips, {length} cm",
+                {
+                    "strips": _TAPE_STRIPS * changes,
+                    "length": _TAPE_STRIPS * _TAPE_STRIP_CM * changes,
+                },
+            ),
         )
     )
     return tuple(supplies)
@@ -104,7 +115,7 @@ def rolls_to_take(system: SystemPlan) -> Mapping[tuple[str, float], int]:
     for layer, supply in zip(system.layers, system.supplies, strict=False):
         rolls = _as_said(supply) if supply.rolls is None else supply.rolls
         up_the_leg = layer.width_cm if layer.leg_width_cm is None else layer.leg_width_cm
-        on_the_foot = 0 if layer.leg_width_cm is None else min(1, rolls)
+        on_the_foot = min(1, rolls)
         for width_cm, count in ((layer.width_cm, on_the_foot), (up_the_leg, rolls - on_the_foot)):
             if count:
                 key = (layer.material, width_cm)
@@ -114,14 +125,18 @@ def rolls_to_take(system: SystemPlan) -> Mapping[tuple[str, float], int]:
 
 def _as_said(supply: Supply) -> int:
     """Rolls of a supply that an earlier program wrote in words only, such as '2 rolls'."""
-    return int(supply.now.split()[0])
+    return int(supply.now.text.split()[0])
 
 
-def _rolls(count: int) -> str:
-    return f"{count} roll" if count == 1 else f"{count} rolls"
+def _rolls(count: int) -> Said:
+    return Said("{count} roll" if count == 1 else "{count} rolls", {"count": count})
 
 
-def _widths(layer: Layer) -> str:
+def _title(material: Material, layer: Layer) -> Said:
+    title, width = Said(material.title), layer.width_cm
     if layer.leg_width_cm is None:
-        return f"{layer.width_cm:g} cm wide"
-    return f"{layer.width_cm:g} and {layer.leg_width_cm:g} cm wide"
+        return Said("{title}, {width:g} cm wide", {"title": title, "width": width})
+    return Said(
+        "{title}, {width:g} and {leg_width:g} cm wide",
+        {"title": title, "width": width, "leg_width": layer.leg_width_cm},
+    )

@@ -126,7 +126,11 @@ def _build_faults(
 
 def _is_support(material: Material) -> bool:
     """Whether it is of a class that gives support only."""
-    return material.stretches and (material.class_mmhg or 0.0) <= _SUPPORT_TO_MMHG
+    return material.stretches and not _gives_more(material, _SUPPORT_TO_MMHG)
+
+
+def _gives_more(material: Material, limit_mmhg: float) -> bool:
+    return material.class_mmhg is not None and material.class_mmhg > limit_mmhg
 
 
 def _is_stretched(layer: ListedLayer, materials: Mapping[str, Material]) -> bool:
@@ -148,7 +152,7 @@ def _trait_faults(
         return [key for key, material in pressing.items() if material.kind in kinds]
 
     def above(mmhg: float) -> list[str]:
-        return [key for key, material in pressing.items() if (material.class_mmhg or 0.0) > mmhg]
+        return [key for key, material in pressing.items() if _gives_more(material, mmhg)]
 
     elastic, inelastic, paste = of_kind("elastic"), of_kind("inelastic", "rigid"), of_kind("rigid")
     cohesive = [key for key, material in used.items() if material.cohesive]

@@ -11,6 +11,7 @@ from gaiter.core.case.fields import measured
 from gaiter.core.landmark import ENDS, Landmark
 from gaiter.core.plan.systems import LayerRecipe, System, Trait
 from gaiter.core.record import Record
+from gaiter.core.words import Said, sourced
 
 # Beyond these a layer leaves gaps or grows too thick (common practice, no source).
 LEAST_OVERLAP, LARGEST_OVERLAP = 0.3, 0.75
@@ -73,7 +74,7 @@ class ListedLayer(Record):
             self.material,
             self.patterns,
             self.overlaps,
-            self.note,
+            Said(self.note),
             self.only_holds,
             self.largest_stretch,
         )
@@ -85,8 +86,23 @@ class OwnReason(Record):
     text: Annotated[str, Field(min_length=3, max_length=200)]
     source: Annotated[str, Field(min_length=3, max_length=200)]
 
+    @property
+    def said(self) -> Said:
+        """The reason with its source behind it.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> OwnReason(text="light support", source="the clinic").said.text
+        'light support (the clinic)'
+        """
+        return sourced(Said(self.text), Said(self.source))
+
     def __str__(self) -> str:
-        return f"{self.text} ({self.source})"
+        return self.said.text
 
 
 class ListedSystem(Record):
@@ -137,8 +153,8 @@ class ListedSystem(Record):
             frozenset(self.traits),
             self.change_days,
             self.end,
-            reasons_for=tuple(str(reason) for reason in self.reasons_for),
-            reasons_against=tuple(str(reason) for reason in self.reasons_against),
+            reasons_for=tuple(reason.said for reason in self.reasons_for),
+            reasons_against=tuple(reason.said for reason in self.reasons_against),
         )
 
 

@@ -30,6 +30,7 @@ from gaiter.core.plan.suitability import (
 from gaiter.core.plan.systems import System
 from gaiter.core.plan.verdict import FitVerdict, verdict_in_these_hands, verdict_of
 from gaiter.core.policy import Policy
+from gaiter.core.words import NOTHING, Said
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def computed(
     verdict = verdict_in_these_hands(
         design, places, task.aim, task.bandager.training, work.designed
     )
-    for_hands = ""
+    for_hands = NOTHING
     if any(layer.material.key in task.bandager.habits for layer in work.pressing):
         strangers = work.designed(Bandager(training=task.bandager.training))
         for_hands = what_habits_change(bare, strangers, task.bandager)
@@ -183,15 +184,21 @@ class _Work:
         verdict: FitVerdict,
         found: Sequence[Argument],
         *,
-        by_hand: tuple[str, ...] = (),
-        for_hands: str = "",
+        by_hand: tuple[Said, ...] = (),
+        for_hands: Said = NOTHING,
     ) -> SystemOnLeg:
         system, task = self.system, self.task
         said = (*found, *_by_design(design, task))
         against = [a.text for a in said if a.verdict is Bearing.AGAINST]
         short_cm = self.padded_leg.wool.short_cm
         if short_cm > 0:
-            against.append(f"the leg is {short_cm:.0f} cm too thin for what wool can build up")
+            against.append(
+                Said(
+                    "the leg is {short:.0f} cm too thin for what wool can build up",
+                    {"short": short_cm},
+                    "too_thin",
+                )
+            )
         verdict = replace(
             verdict,
             reasons_for=tuple(a.text for a in said if a.verdict is Bearing.FOR),

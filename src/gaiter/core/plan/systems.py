@@ -10,6 +10,7 @@ from enum import StrEnum
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.fabric import Material
 from gaiter.core.landmark import Landmark
+from gaiter.core.words import NOTHING, Said
 
 
 class Trait(StrEnum):
@@ -35,7 +36,7 @@ class LayerRecipe:
         Key in the catalogue.
     patterns, overlaps : tuple
         Patterns and overlaps (share of the width) that may be chosen.
-    note : str
+    note : Said
         What the bandager must know, printed beside the layer.
     only_holds : bool
         Whether it only holds the wool: just taut, no mark of its own.
@@ -46,7 +47,7 @@ class LayerRecipe:
     material: str
     patterns: tuple[Pattern, ...] = (Pattern.SPIRAL,)
     overlaps: tuple[float, ...] = (0.5,)
-    note: str = ""
+    note: Said = NOTHING
     only_holds: bool = False
     largest_stretch: float | None = None
 
@@ -67,9 +68,9 @@ class System:
         Usual days between changes; exudate and swelling shorten them.
     end : Landmark
         Where it ends.
-    substituted : tuple[str, ...]
+    substituted : tuple[Said, ...]
         What replaces a material that has run out, in words.
-    reasons_for, reasons_against : tuple[str, ...]
+    reasons_for, reasons_against : tuple[Said, ...]
         What its list says for and against it, each with its source.
     """
 
@@ -79,31 +80,34 @@ class System:
     traits: frozenset[Trait]
     change_days: int
     end: Landmark = Landmark.BELOW_KNEE
-    substituted: tuple[str, ...] = ()
-    reasons_for: tuple[str, ...] = ()
-    reasons_against: tuple[str, ...] = ()
+    substituted: tuple[Said, ...] = ()
+    reasons_for: tuple[Said, ...] = ()
+    reasons_against: tuple[Said, ...] = ()
 
 
 # What may replace a material that has run out; None: the layer is left out.
-_SUBSTITUTES: Mapping[str, tuple[str | None, str]] = {
-    "coarse_gauze": (None, "Coarse gauze is out: the next layer holds the wool, lay it smooth."),
+_SUBSTITUTES: Mapping[str, tuple[str | None, Said]] = {
+    "coarse_gauze": (
+        None,
+        Said("Coarse gauze is out: the next layer holds the wool, lay it smooth."),
+    ),
     "cohesive_elastic": (
         "cohesive_inelastic",
-        "Elastic cohesive bandage is out: the inelastic one replaces it, at its own stretch.",
+        Said("Elastic cohesive bandage is out: the inelastic one replaces it, at its own stretch."),
     ),
-    "light_support": (None, "Light support bandage is out: the next layer holds the wool."),
+    "light_support": (None, Said("Light support bandage is out: the next layer holds the wool.")),
 }
 
 
-def from_stock(system: System, materials: Mapping[str, Material]) -> tuple[System, str]:
+def from_stock(system: System, materials: Mapping[str, Material]) -> tuple[System, Said]:
     """The system as it can be made from the stock, and what is missing (empty when nothing)."""
     layers: list[LayerRecipe] = []
-    words: list[str] = []
+    words: list[Said] = []
     for recipe in system.layers:
         if recipe.material in materials:
             layers.append(recipe)
             continue
-        other, text = _SUBSTITUTES.get(recipe.material, (recipe.material, ""))
+        other, text = _SUBSTITUTES.get(recipe.material, (recipe.material, NOTHING))
         # Where this layer is the system's purpose, leaving it out would make another system.
         if other is None and _may_be_left_out(recipe) and len(system.layers) > 2:
             words.append(text)
@@ -111,11 +115,12 @@ def from_stock(system: System, materials: Mapping[str, Material]) -> tuple[Syste
             layers.append(replace(recipe, material=other))
             words.append(text)
         else:
-            return system, f"{recipe.material.replace('_', ' ')} is not in stock"
+            name = Said(recipe.material.replace("_", " "))
+            return system, Said("{material} is not in stock", {"material": name}, "not_in_stock")
     traits = system.traits
     if layers != list(system.layers) and _is_now_inelastic(layers, materials):
         traits = (traits - {Trait.ELASTIC}) | {Trait.INELASTIC}
-    return replace(system, layers=tuple(layers), traits=traits, substituted=tuple(words)), ""
+    return replace(system, layers=tuple(layers), traits=traits, substituted=tuple(words)), NOTHING
 
 
 def _may_be_left_out(recipe: LayerRecipe) -> bool:

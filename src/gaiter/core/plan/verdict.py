@@ -8,6 +8,31 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.plan.design import Aim, Design
 from gaiter.core.plan.document import Fit, Rise
 from gaiter.core.plan.pads import JudgedPlace, padded, rises_of, worst_of
+from gaiter.core.words import SEMICOLON, Said, Value, joined
+
+_EXCEEDS = "even at its mildest it exceeds {maximum:g} mmHg in {chance:.0%} of bandages"
+_EXCEEDS_AS_CHANGED = "as changed it exceeds {maximum:g} mmHg in {chance:.0%} of bandages"
+_TOO_WEAK = (
+    "{low:g}–{high:g} mmHg at the gaiter cannot be reached: within the maximum of {maximum:g} mmHg "
+    "the likely pressure is {likely:.0f} mmHg"
+)
+_LIKELY = "likely {likely:.0f} mmHg at the gaiter, wanted {low:g}–{high:g}"
+_LIKELY_BELOW = "likely {likely:.0f} mmHg at the gaiter, wanted {low:g}–{high:g}: below it"
+_WORST = "the worst place is the {place}, up to {high:.0f} of {maximum:.0f} mmHg"
+_WORST_PADDED = (
+    "the worst place is the {place}, up to {high:.0f} of {maximum:.0f} mmHg with a pad of "
+    "{pad:.0f} mm"
+)
+# By whether it has a pad, and whether the surface overstates it.
+_ABOVE = {
+    (False, False): "the {place} has up to {high:.0f} mmHg, its maximum is {maximum:.0f} mmHg",
+    (True, False): "the {place} has up to {high:.0f} mmHg even with a pad of {pad:.0f} mm, its "
+    "maximum is {maximum:.0f} mmHg",
+    (False, True): "the {place} has up to {high:.0f} mmHg, its maximum is {maximum:.0f} mmHg "
+    "(surface overstates this place)",
+    (True, True): "the {place} has up to {high:.0f} mmHg even with a pad of {pad:.0f} mm, its "
+    "maximum is {maximum:.0f} mmHg (surface overstates this place)",
+}
 
 
 @dataclass(frozen=True)
@@ -18,9 +43,9 @@ class FitVerdict:
     ----------
     fit : Fit
         Outcome.
-    reason : str
+    reason : Said
         One sentence that names the worst place.
-    reasons_for, reasons_against : tuple[str, ...]
+    reasons_for, reasons_against : tuple[Said, ...]
         In words.
     to_accept : tuple[str, ...]
         Places and rises that a prescriber has to accept by name.
@@ -29,14 +54,14 @@ class FitVerdict:
 
     Examples
     --------
-    >>> FitVerdict(Fit.FITS, "likely 40 mmHg at the gaiter").to_accept
+    >>> FitVerdict(Fit.FITS, Said("likely 40 mmHg at the gaiter")).to_accept
     ()
     """
 
     fit: Fit
-    reason: str
-    reasons_for: tuple[str, ...] = ()
-    reasons_against: tuple[str, ...] = ()
+    reason: Said
+    reasons_for: tuple[Said, ...] = ()
+    reasons_against: tuple[Said, ...] = ()
     to_accept: tuple[str, ...] = ()
     rises: tuple[Rise, ...] = ()
 
@@ -89,15 +114,21 @@ def verdict_in_these_hands(
     steadier, on_it = padded(designed(Bandager(training=Training.TRAINED_WITH_FEEDBACK)), aim, {})
     if verdict_of(steadier, on_it, aim).fit is Fit.CANNOT_BE_REACHED:
         return verdict
-    marks = 10 * (1 + steadier.layers[-1].stretch)
     safe = design.within and not beyond_help(places)
     return replace(
         verdict,
         # What exceeds a maximum in these hands is no plan for them, whoever else could do it.
         fit=Fit.NOT_IN_THESE_HANDS if safe else Fit.CANNOT_BE_REACHED,
-        reason=f"{verdict.reason}; someone trained, reading the pressure or the mark spacing "
-        f"while bandaging, can reach likely {steadier.median_mmhg(Landmark.GAITER):.0f} "
-        f"mmHg with marks {marks:.1f} cm apart",
+        reason=Said(
+            "{reason}; someone trained, reading the pressure or the mark spacing while bandaging, "
+            "can reach likely {likely:.0f} mmHg with marks {marks:.1f} cm apart",
+            {
+                "reason": verdict.reason,
+                "likely": steadier.median_mmhg(Landmark.GAITER),
+                "marks": 10 * (1 + steadier.layers[-1].stretch),
+            },
+            "not_in_these_hands",
+        ),
     )
 
 
@@ -162,44 +193,38 @@ def verdict_of(
     """
     middle = design.median_mmhg(Landmark.GAITER)
     low, high = aim.target.gaiter_low_mmhg, aim.target.gaiter_high_mmhg
-    wanted = f"{low:g}–{high:g} mmHg at the gaiter"
-    likely = f"likely {middle:.0f} mmHg at the gaiter, wanted {low:g}–{high:g}"
+    numbers: dict[str, Value] = {
+        "likely": middle, "low": low, "high": high, "maximum": aim.maximum_mmhg
+    }  # fmt: skip
     rises = rises_of(design.ring_mmhg, aim.allowed_rise)
     if not design.within:
         return FitVerdict(
             Fit.CANNOT_BE_REACHED,
-            f"{'as changed' if by_hand else 'even at its mildest'} it exceeds "
-            f"{aim.maximum_mmhg:g} mmHg in {design.chance_above:.0%} of bandages",
+            Said(
+                _EXCEEDS_AS_CHANGED if by_hand else _EXCEEDS,
+                {"maximum": aim.maximum_mmhg, "chance": design.chance_above},
+                "exceeds",
+            ),
             rises=rises,
         )
     if cannot := beyond_help(places):
-        worst = worst_of(cannot)
-        return FitVerdict(
-            Fit.CANNOT_BE_REACHED, f"{place_in_words(worst)}: keep turns off it", rises=rises
-        )
+        off_it = Said("{place}: keep turns off it", {"place": place_in_words(worst_of(cannot))})
+        return FitVerdict(Fit.CANNOT_BE_REACHED, off_it, rises=rises)
     if middle < low and not by_hand:
-        return FitVerdict(
-            Fit.CANNOT_BE_REACHED,
-            f"{wanted} cannot be reached: within the maximum of {aim.maximum_mmhg:g} mmHg the "
-            f"likely pressure is {middle:.0f} mmHg",
-            rises=rises,
-        )
+        return FitVerdict(Fit.CANNOT_BE_REACHED, Said(_TOO_WEAK, numbers, "too_weak"), rises=rises)
     to_accept = [one for one in places if one.exceeds]
-    words = [place_in_words(worst_of(places))]
+    words = [Said(_LIKELY if middle >= low else _LIKELY_BELOW, numbers)]
+    words += [place_in_words(worst_of(places))]
     words += [place_in_words(one) for one in to_accept if one is not worst_of(places)]
-    words += [
-        f"in means round the leg it rises from the {rise.lower.label} to the {rise.upper.label}, "
-        f"{rise.lower_mmhg:.0f} to {rise.upper_mmhg:.0f} mmHg, by {rise.percent:.0f} %"
-        for rise in rises
-    ]
-    reason = "; ".join((likely if middle >= low else f"{likely}: below it", *words))
+    words += [_rise_in_words(rise) for rise in rises]
+    reason = joined(words, SEMICOLON)
     if not to_accept and not rises:
         return FitVerdict(Fit.FITS, reason)
     names = (*(one.name for one in to_accept), *(rise.name for rise in rises))
     return FitVerdict(Fit.TO_ACCEPT, reason, to_accept=names, rises=rises)
 
 
-def place_in_words(place: JudgedPlace) -> str:
+def place_in_words(place: JudgedPlace) -> Said:
     """One place with its number and its maximum.
 
     Parameters
@@ -209,21 +234,39 @@ def place_in_words(place: JudgedPlace) -> str:
 
     Returns
     -------
-    str
+    Said
 
     Examples
     --------
     >>> from gaiter.core.spread.sampling import Band
-    >>> place_in_words(JudgedPlace("heel", Band(70, 50, 95), 110, 0.01, 120, 0.6, exceeds=False))
+    >>> heel = JudgedPlace("heel", Band(70, 50, 95), 110, 0.01, 120, 0.6, exceeds=False)
+    >>> place_in_words(heel).text
     'the worst place is the heel, up to 95 of 120 mmHg with a pad of 6 mm'
     """
-    pad = f" with a pad of {10 * place.pad_cm:.0f} mm" if place.pad_cm > 0 else ""
+    padded = place.pad_cm > 0
+    values: dict[str, Value] = {
+        "place": Said(place.name),
+        "high": place.high_mmhg,
+        "maximum": place.maximum_mmhg,
+    }
+    if padded:
+        values["pad"] = 10 * place.pad_cm
     if not place.exceeds:
-        return (
-            f"the worst place is the {place.name}, up to {place.high_mmhg:.0f} of "
-            f"{place.maximum_mmhg:.0f} mmHg{pad}"
-        )
-    even = f" even{pad}" if pad else ""
-    above = f"the {place.name} has up to {place.high_mmhg:.0f} mmHg{even}, its maximum is "
-    marked = " (surface overstates this place)" if place.overstated else ""
-    return f"{above}{place.maximum_mmhg:.0f} mmHg{marked}"
+        return Said(_WORST_PADDED if padded else _WORST, values, "worst_place")
+    return Said(_ABOVE[padded, place.overstated], values, "above_maximum")
+
+
+def _rise_in_words(rise: Rise) -> Said:
+    """Where it rises in means round the leg, and by how much."""
+    return Said(
+        "in means round the leg it rises from the {lower} to the {upper}, {from_mmhg:.0f} to "
+        "{to_mmhg:.0f} mmHg, by {percent:.0f} %",
+        {
+            "lower": Said(rise.lower.label),
+            "upper": Said(rise.upper.label),
+            "from_mmhg": rise.lower_mmhg,
+            "to_mmhg": rise.upper_mmhg,
+            "percent": rise.percent,
+        },
+        "rise",
+    )

@@ -7,7 +7,7 @@ from gaiter.core.leg.surface import Surface, taped_girth_cm
 from gaiter.core.pressure.discs import DISC_RADIUS_CM, disc
 
 # A pad is laid in steps of this thickness [cm]; beyond the last, more padding is no answer.
-PADDING_STEPS_CM = tuple(step / 10 for step in range(2, 21, 2))
+PADDING_STEPS_CM = tuple(step / 10 for step in range(2, 22, 2))
 # A pad is full over the disc that is judged and bevelled over this much more all round [cm]
 # (common practice, no source).
 BEVEL_CM = 1.5

@@ -55,7 +55,7 @@ def turn_pressure(strips: Strips, turn: int, reach_cm: float = 0.0) -> TurnPress
     Returns
     -------
     TurnPressure or None
-        None for a turn that lies wholly outside the grid.
+        None for a turn that passes no column.
 
     References
     ----------
@@ -80,10 +80,10 @@ def turn_pressure(strips: Strips, turn: int, reach_cm: float = 0.0) -> TurnPress
     if np.isnan(low).all():
         return None
     s = surface.s_cm
-    bottom, top = np.searchsorted(s, [np.nanmin(low) - reach_cm, np.nanmax(high) + reach_cm])
-    rows = slice(max(int(bottom) - 1, 0), min(int(top) + 1, len(s)))
-    if rows.start >= rows.stop:
-        return None
+    reached = np.searchsorted(s, [np.nanmin(low) - reach_cm, np.nanmax(high) + reach_cm])
+    # Two rings at least, of a turn beyond the grid too: their distance is what a ring reaches.
+    bottom, top = np.clip(reached, 1, len(s) - 1)
+    rows = slice(int(bottom) - 1, int(top) + 1)
     # Columns that the turn does not pass are NaN; where its edges meet, any slope serves.
     with np.errstate(invalid="ignore", divide="ignore"):
         share = np.clip((s[rows, None] - low) / (high - low), 0, 1)

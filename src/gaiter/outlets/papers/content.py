@@ -91,7 +91,7 @@ def _bandage(source: Source) -> tuple[str, ...]:
     leg = source.leg
     if leg is None or not leg.systems:
         return ()
-    lines = [leg.systems[0].title]
+    lines = [_(leg.systems[0].title)]
     for layer in leg.systems[0].layers:
         marks = (
             _(", 10 cm marks %.1f cm apart on the leg") % layer.mark_spacing_cm
@@ -99,12 +99,12 @@ def _bandage(source: Source) -> tuple[str, ...]:
             else ""
         )
         lines.append(
-            f"{layer.number}. {layer.title}, {layer.pattern}, "
+            f"{layer.number}. {_(layer.title)}, {_(layer.pattern.value)}, "
             + _("overlap %(overlap)s, %(turns)d turns%(marks)s")
             % {"overlap": f"{layer.overlap:.0%}", "turns": layer.turns, "marks": marks}
         )
-    lines += [_("changed by hand: %s") % change for change in leg.systems[0].by_hand]
-    lines += [_("protect %s") % point.place for point in leg.systems[0].pressure_points]
+    lines += [_("changed by hand: %s") % in_language(change) for change in leg.systems[0].by_hand]
+    lines += [_("protect %s") % _(point.place) for point in leg.systems[0].pressure_points]
     return tuple(lines)
 
 
@@ -262,9 +262,8 @@ def home_nurse(source: Source) -> Paper:
     A leg that is stopped, waits or has an alarm gets DO NOT BANDAGE first, and no instructions.
     """
     leg = source.leg
-    supplies = () if leg is None or not leg.systems else tuple(
-        f"{supply.title}: {supply.now}" for supply in leg.systems[0].supplies
-    )  # fmt: skip
+    supplies = leg.systems[0].supplies if leg is not None and leg.systems else ()
+    take = tuple(f"{in_language(one.title)}: {in_language(one.now)}" for one in supplies)
     bandage = (
         Block(
             _("Bandage"),
@@ -274,7 +273,7 @@ def home_nurse(source: Source) -> Paper:
             ),
             points=_bandage(source),
         ),
-        Block(_("Take"), points=supplies),
+        Block(_("Take"), points=take),
     )
     return Paper(
         _("Order for bandaging at home"),

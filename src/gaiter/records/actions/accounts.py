@@ -1,15 +1,17 @@
 """Accounts."""
 
 import re
+from collections.abc import Mapping
 from typing import Any
 
 from django.contrib.auth.hashers import make_password
-from django.contrib.auth.tokens import default_token_generator
-from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from gaiter.core.case import Training
 from gaiter.core.errors import InputError
+from gaiter.records.actions.factors import drop_factor
+from gaiter.records.actions.grants import GUARDED, end_links
+from gaiter.records.entrance.sessions import end_sessions
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import Account, Role
 
@@ -56,26 +58,63 @@ def add_account(
         return account
 
 
-def one_time_link(account: Account) -> str:
-    """Path of the link with which an account chooses its password; it dies with its use."""
-    return reverse("welcome", args=[account.pk, default_token_generator.make_token(account)])
-
-
 def set_password(actor: Actor, account: Account, password: str) -> Account:
-    """A new password."""
+    """A new password; every session and every link of the account ends."""
     with action(actor, "set password", account) as act:
-        return act.change(account, password=make_password(password))
+        act.change(account, password=make_password(password), era=account.era + 1)
+        end_links(act, account)
+        end_sessions(account.pk)
+        return account
+
+
+def note_sign_in(actor: Actor) -> None:
+    """Records a sign-in with the password: whoever has it needs no link, so links end."""
+    with action(actor, "sign in", actor.account) as act:
+        end_links(act, actor.account)
+
+
+def note_failed_sign_in(actor: Actor, username: str) -> None:
+    """Records a sign-in that failed, with the name if there is such an account.
+
+    A name that nobody has may be a password in the wrong box: it is not kept.
+    """
+    known = Account.objects.filter(username=username).first()
+    with action(actor, "failed sign in", known or "account:unknown") as act:
+        act.note(account=known.username if known else "no such account")
 
 
 def change_account(actor: Actor, account: Account, **fields: Any) -> Account:
-    """Name, role, training, unit or whether the account may sign in."""
-    stays = fields.get("role", Role.MANAGER) == Role.MANAGER and fields.get("is_active", True)
+    """Name, role, training, unit or whether the account may sign in.
+
+    Another role, and an account that may no longer sign in, end every session and every link for
+    good. Whoever becomes a prescriber or a manager loses the second factor, if any, and chooses a
+    new password by a link, which a second manager approves: else one manager could make an account,
+    open it and raise it.
+
+    Raises
+    ------
+    InputError
+        If it is the last manager.
+    """
     with action(actor, "change account", account) as act:
-        managers = Account.objects.filter(role=Role.MANAGER, is_active=True)
-        if (
-            account.role == Role.MANAGER
-            and not stays
-            and not managers.exclude(pk=account.pk).exists()
-        ):
+        if _last_manager(account, fields):
             raise InputError(_("This is the last manager: make another one first."))
+        role = fields.get("role", account.role)
+        shut = account.is_active and not fields.get("is_active", True)
+        if role != account.role or shut:
+            fields["era"] = account.era + 1
+            end_links(act, account)
+            end_sessions(account.pk)
+        if role != account.role and role in GUARDED and actor.account is not None:
+            # Else a factor set up before would stand in for the second manager.
+            drop_factor(act, account)
+            fields["password"] = make_password(None)
         return act.change(account, **fields)
+
+
+def _last_manager(account: Account, fields: Mapping[str, Any]) -> bool:
+    if account.role != Role.MANAGER:
+        return False
+    stays = fields.get("role", Role.MANAGER) == Role.MANAGER and fields.get("is_active", True)
+    others = Account.objects.filter(role=Role.MANAGER, is_active=True).exclude(pk=account.pk)
+    return not stays and not others.exists()

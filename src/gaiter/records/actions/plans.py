@@ -32,7 +32,7 @@ from gaiter.records.read.documents import plan_of
 from gaiter.records.read.holding import PlanVerdict, holding
 from gaiter.records.read.in_force import latest_off_by
 from gaiter.records.visit.case import local_policy
-from gaiter.records.words import kept_words
+from gaiter.records.words import in_language, kept_words
 
 _MOST_ROLLS = 10_000
 
@@ -46,7 +46,7 @@ def propose_plan(
     if leg.status is not Status.PLANNED:
         raise InputError(
             _("There is nothing to approve: {status_reason}.").format(
-                status_reason=leg.status_reason
+                status_reason=in_language(leg.status_reason)
             )
         )
     text = plan_json(plan)

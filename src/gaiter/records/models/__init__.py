@@ -10,6 +10,7 @@ from gaiter.records.models.bandage import (
     Deed,
     Reading,
 )
+from gaiter.records.models.grant import Grant, RecoveryCode, SecondFactor
 from gaiter.records.models.person import CallBack, Episode, Note, Person, StoredFile
 from gaiter.records.models.plan import PlanRecord
 from gaiter.records.models.practice import Attempt
@@ -35,13 +36,16 @@ __all__ = [
     "Deed",
     "Entry",
     "Episode",
+    "Grant",
     "Note",
     "OverrideRecord",
     "Person",
     "PlanRecord",
     "ProvisionalRecord",
     "Reading",
+    "RecoveryCode",
     "Role",
+    "SecondFactor",
     "StandingOrder",
     "StockItem",
     "StockMove",

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
+from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext_lazy as _
 
 from gaiter.core.case import Training
@@ -49,6 +50,8 @@ class Account(AbstractBaseUser, Row):
     unit = models.CharField(max_length=2, choices=Unit.choices, default=Unit.CM)
     is_active = models.BooleanField(default=True)
     demo = models.BooleanField(default=False)
+    # Raised when whoever is signed in shall not be any longer; every session carries it.
+    era = models.PositiveIntegerField(default=0)
     last_login = None  # the audit log knows it
 
     USERNAME_FIELD = "username"
@@ -62,6 +65,13 @@ class Account(AbstractBaseUser, Row):
                 act.change(self, password=renewed)
         else:
             super().save(*args, **kwargs)
+
+    def _get_session_auth_hash(self, secret: str | None = None) -> str:
+        """What a session must carry to be this account's: it dies with password and era."""
+        said = f"{self.password}:{self.era}"
+        return salted_hmac(
+            "gaiter.records.account", said, secret=secret, algorithm="sha256"
+        ).hexdigest()
 
     def __str__(self) -> str:
         return self.name

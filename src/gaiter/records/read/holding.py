@@ -243,7 +243,7 @@ def _borne(seen: Assembled, system: SystemPlan) -> Iterator[Change]:
     if system.name not in catalogue.systems:
         said = Said(
             "This clinic no longer uses the bandage {title}: plan anew.",
-            {"title": system.title},
+            {"title": Said(system.title)},
             "system",
         )
         yield Change(PlanVerdict.REVIEW, said)

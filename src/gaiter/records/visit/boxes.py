@@ -20,6 +20,7 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.problems import node_at, value_problem
 from gaiter.core.safety import RULES, Subject, screen_paths
 from gaiter.core.units import CM_PER_INCH
+from gaiter.records.typed import number_in, require_writable
 
 
 class BoxKind(StrEnum):
@@ -91,6 +92,7 @@ class Box:
         if self.kind in (BoxKind.NUMBER, BoxKind.WHOLE):
             return self._number(plain, unit)
         if self.kind is BoxKind.TEXT:
+            require_writable(plain)
             self._require(len(plain) <= self.node["maxLength"], f"{len(plain)} characters")
         else:
             allowed = ("yes", "no") if self.kind is BoxKind.ANSWER else self.choices
@@ -108,7 +110,7 @@ class Box:
 
     def _number(self, plain: str, unit: str) -> float | int:
         try:
-            value = float(plain.replace(",", "."))
+            value = number_in(plain)
         except ValueError:
             value = math.nan
         self._require(math.isfinite(value), plain)

@@ -23,6 +23,11 @@ def _password(label: Any, complete: str, *, required: bool = True) -> forms.Char
     )
 
 
+def _code(label: Any, *, required: bool = True) -> forms.CharField:
+    widget = forms.TextInput(attrs={"autocomplete": "one-time-code", "autocapitalize": "none"})
+    return forms.CharField(label=label, max_length=20, required=required, widget=widget)
+
+
 class SignInForm(OnceForm):
     """Name and password."""
 
@@ -59,10 +64,51 @@ class CodeForm(OnceForm):
     )
 
 
-class NewPasswordForm(OnceForm):
-    """A new password."""
+class AnyCodeForm(OnceForm):
+    """Six digits, or a recovery code."""
 
+    code = _code(_("Six-digit code, or a recovery code"))
+
+
+class StepUpForm(OnceForm):
+    """The password again and, where there is a second factor, a code of it."""
+
+    password = _password(_("Your password"), "current-password")
+    present = _code(_("Six-digit code of your present telephone, or a recovery code"))
+
+    def __init__(self, *args: Any, asks_code: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not asks_code:
+            del self.fields["present"]
+
+
+class WelcomeForm(OnceForm):
+    """What a one-time link asks for; a script puts the code of the address into its box."""
+
+    link = forms.CharField(
+        label=_("Code of the link: what stands behind # in it"),
+        max_length=80,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
+    )
     password = _password(_("New password, 12 characters or more"), "new-password")
+    code = _code(_("Six-digit code or recovery code, if you sign in with one"), required=False)
+
+
+class NoticesForm(OnceForm):
+    """The last thing that its owner has read."""
+
+    upto = forms.RegexField(r"^[1-9][0-9]{0,9}$")
+
+
+class RemovalForm(OnceForm):
+    """Why a second factor is removed."""
+
+    words = forms.CharField(
+        label=_("How do you know that it is lost, and that its owner asks?"),
+        min_length=3,
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
 
 
 class OwnForm(OnceForm):

@@ -12,7 +12,7 @@ from gaiter.records.models import Person, Role, StandingOrder
 from gaiter.records.sealing import blind_index
 from gaiter.web.accounts.forms import OrderForm
 from gaiter.web.accounts.pages import OrdersPage
-from gaiter.web.accounts.views import right_password
+from gaiter.web.accounts.step_up import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest

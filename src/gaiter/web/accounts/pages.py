@@ -1,12 +1,14 @@
 """What the pages of accounts show; ``next`` is where somebody was going."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 
 from django.forms import Form
 
-from gaiter.records.models import Account, StandingOrder
+from gaiter.records.actions.grants import IssuedLink
+from gaiter.records.models import Account, Grant, StandingOrder
 from gaiter.web.frame.page import Page
 
 
@@ -43,10 +45,20 @@ class LockPage(Page):
 
 @dataclass(frozen=True)
 class SecondFactorPage(Page):
-    """The six digits."""
+    """The six digits, or a recovery code."""
 
     template: ClassVar[str] = "accounts/second_factor.html"
     form: Form
+    next: str
+
+
+@dataclass(frozen=True)
+class SecondFactorAskPage(Page):
+    """Before a second factor is set up: the password, and the code of the one there is."""
+
+    template: ClassVar[str] = "accounts/second_factor_ask.html"
+    form: Form
+    has_factor: bool
     next: str
 
 
@@ -62,12 +74,28 @@ class SecondFactorSetUpPage(Page):
 
 
 @dataclass(frozen=True)
+class RecoveryAskPage(Page):
+    """Before new recovery codes: the password and a code."""
+
+    template: ClassVar[str] = "accounts/recovery_ask.html"
+    form: Form
+
+
+@dataclass(frozen=True)
+class RecoveryCodesPage(Page):
+    """Recovery codes, shown this once."""
+
+    template: ClassVar[str] = "accounts/recovery_codes.html"
+    codes: Sequence[str]
+    next: str
+
+
+@dataclass(frozen=True)
 class WelcomePage(Page):
-    """The first password of an account."""
+    """The password of an account, by a one-time link."""
 
     template: ClassVar[str] = "accounts/welcome.html"
     form: Form
-    account: Account
 
 
 @dataclass(frozen=True)
@@ -78,32 +106,72 @@ class WelcomeOverPage(Page):
 
 
 @dataclass(frozen=True)
+class SignedIn:
+    """A browser in which one is signed in; ``here`` is the one that asks."""
+
+    pk: int
+    began_at: datetime
+    seen_at: datetime
+    where: str
+    here: bool
+
+
+@dataclass(frozen=True)
 class OwnPage(Page):
-    """One's own account, and whether it has a second factor."""
+    """One's own account.
+
+    Attributes
+    ----------
+    has_factor : bool
+        Whether one signs in with a code as well.
+    codes_left : int
+        Recovery codes that were not used.
+    sessions : Sequence[SignedIn]
+        Where one is signed in.
+    grants : Sequence[Grant]
+        What managers did to the account's way in, the newest first.
+    """
 
     template: ClassVar[str] = "accounts/own.html"
     form: Form
     has_factor: bool
+    codes_left: int
+    sessions: Sequence[SignedIn]
+    grants: Sequence[Grant]
+
+
+@dataclass(frozen=True)
+class NoticesPage(Page):
+    """What was done to the account and its owner has not read yet."""
+
+    template: ClassVar[str] = "accounts/notices.html"
+    grants: Sequence[Grant]
+    next: str
 
 
 @dataclass(frozen=True)
 class AccountsPage(Page):
-    """Everybody who may sign in; ``link`` is the one-time link just made, or empty."""
+    """Everybody who may sign in; the one-time link just made, and what waits for a manager."""
 
     template: ClassVar[str] = "accounts/accounts.html"
     form: Form
-    link: str
     accounts: Iterable[Account]
+    waiting: Sequence[Grant]
+    link: IssuedLink | None = None
+    address: str = ""
 
 
 @dataclass(frozen=True)
 class AccountPage(Page):
-    """One account; ``link`` is the one-time link just made, or empty."""
+    """One account, with the link just made or none, and ``removal`` where it has a factor."""
 
     template: ClassVar[str] = "accounts/account.html"
     form: Form
     one: Account
-    link: str = ""
+    grants: Sequence[Grant]
+    removal: Form | None = None
+    link: IssuedLink | None = None
+    address: str = ""
 
 
 @dataclass(frozen=True)

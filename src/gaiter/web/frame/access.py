@@ -3,7 +3,7 @@
 import logging
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import wraps
 from typing import Any
 
@@ -16,28 +16,38 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 
 from gaiter.core.errors import InputError
+from gaiter.records.entrance.tries import TooManyTriesError
 from gaiter.records.ledger import Actor, AlreadyDoneError, NotAllowedError
 from gaiter.records.models import Role
 from gaiter.records.sealing import SealError
 from gaiter.web.frame import errors
+from gaiter.web.frame.address import address_of
 from gaiter.web.frame.workload import BusyError
 
 _LOG = logging.getLogger("gaiter.record")
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Role)
 CLINICAL = frozenset({Role.PRESCRIBER, Role.BANDAGER})
+# What a session says of the second factor. Setting one up or losing it ends every session of the
+# account, so what is said stays true.
+FACTOR_NONE, FACTOR_ASKED, FACTOR_GIVEN = "none", "asked", "given"
 # The clock in the session is renewed at most this often, so that reading writes nothing.
 _RENEW_SECONDS = 30
 
 
 @dataclass(frozen=True)
 class Access:
-    """Roles and verbs of a view; ``anonymous`` opens it without signing in."""
+    """Roles and verbs of a view.
+
+    ``anonymous`` opens it without signing in, ``when_locked`` while the screen is locked, and
+    ``before_factor`` while the second factor was not given yet.
+    """
 
     roles: frozenset[Role]
     verbs: tuple[str, ...]
     anonymous: bool = False
     when_locked: bool = False
+    before_factor: bool = False
 
 
 def allow(
@@ -45,8 +55,17 @@ def allow(
     *verbs: str,
     anonymous: bool = False,
     when_locked: bool = False,
+    before_factor: bool = False,
 ) -> Callable[[View], View]:
-    """Declares who may open a view, and with which verbs (GET where none is named)."""
+    """Declares who may open a view, and with which verbs; HEAD goes with GET.
+
+    Raises
+    ------
+    ImproperlyConfigured
+        If no verb is named.
+    """
+    if not verbs:
+        raise ImproperlyConfigured("a view declares by which verbs it is opened: name them")
     named = frozenset({roles}) if isinstance(roles, Role) else roles
 
     def declare(view: View) -> View:
@@ -54,7 +73,8 @@ def allow(
         def inner(*args: Any, **kwargs: Any) -> HttpResponse:
             return view(*args, **kwargs)
 
-        inner.access = Access(named, verbs or ("GET",), anonymous, when_locked)  # type: ignore[attr-defined] # read by the middleware
+        access = Access(named, verbs, anonymous, when_locked, before_factor)
+        inner.access = access  # type: ignore[attr-defined] # read by the middleware
         return inner
 
     return declare
@@ -69,7 +89,7 @@ class AccessMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Names the actor and keeps pages out of shared caches."""
         account = request.user if request.user.is_authenticated else None
-        request.actor = Actor(account, request.META.get("REMOTE_ADDR", ""))  # type: ignore[attr-defined] # the request's own
+        request.actor = Actor(account, address_of(request))  # type: ignore[attr-defined] # the request's own
         response = self.get_response(request)
         response.setdefault("Cache-Control", "no-store")
         return response
@@ -83,13 +103,18 @@ class AccessMiddleware:
             if request.path.startswith(f"/{settings.STATIC_URL.strip('/')}/"):
                 return None
             raise ImproperlyConfigured(f"{view} declares nobody who may open it")
-        if request.method not in (*access.verbs, "HEAD"):
-            return errors.wrong_verb(request, access.verbs)
         if access.anonymous:
             return None
         if not request.user.is_authenticated:
             return _away(request, "sign-in", 401)
-        held = None if access.when_locked else _locked(request) or _second_factor(request)
+        held = _locked(request)
+        if held is not None and access.when_locked:
+            # The audit says that whoever did this did not show who they are.
+            actor: Actor = request.actor  # type: ignore[attr-defined] # the request's own
+            request.actor = replace(actor, where=f"{actor.where}, locked screen".lstrip(", "))  # type: ignore[attr-defined] # as above
+            held = None
+        if held is None and not access.before_factor:
+            held = _second_factor(request)
         if held is None and request.user.role not in access.roles:
             return errors.not_yours(request)
         return held
@@ -104,10 +129,10 @@ class AccessMiddleware:
         if isinstance(error, SealError):
             _LOG.error("sealed value does not open", exc_info=error)
             return errors.changed_past_us(request)
-        if isinstance(error, NotAllowedError):
-            return errors.refused(request, str(error), 403)
         if isinstance(error, InputError):
-            return errors.refused(request, str(error), 400)
+            statuses = {NotAllowedError: 403, TooManyTriesError: 429}
+            of_kind = (status for kind, status in statuses.items() if isinstance(error, kind))
+            return errors.refused(request, str(error), next(of_kind, 400))
         return None
 
 
@@ -128,7 +153,9 @@ def _referring_page(request: HttpRequest) -> str:
 def _locked(request: HttpRequest) -> HttpResponse | None:
     now, session = time.time(), request.session
     seen = session.get("seen", now)
-    if now - seen > 60 * settings.GAITER.idle_minutes:
+    idle = now - seen
+    # A clock that was put back is no touch.
+    if (idle > 60 * settings.GAITER.idle_minutes or idle < -60) and not session.get("locked"):
         session["locked"] = True
     if session.get("locked"):
         return _away(request, "lock", 423)
@@ -138,12 +165,10 @@ def _locked(request: HttpRequest) -> HttpResponse | None:
 
 
 def _second_factor(request: HttpRequest) -> HttpResponse | None:
-    account: Any = request.user
-    if account.is_verified():
-        return None
-    if request.session.get("has_factor"):
+    state = request.session.get("factor", FACTOR_NONE)
+    if state == FACTOR_ASKED:
         return _away(request, "second-factor", 401)
-    if settings.GAITER.second_factor:
+    if state == FACTOR_NONE and settings.GAITER.second_factor:
         return _away(request, "second-factor-set-up", 401)
     return None
 

@@ -12,7 +12,7 @@ from gaiter.web.frame.pages import PolicyPage
 from gaiter.web.frame.request import ClinicRequest
 
 
-@allow(EVERYBODY, anonymous=True)
+@allow(EVERYBODY, "GET", anonymous=True)
 def health(request: ClinicRequest) -> HttpResponse:
     """Whether the database answers, and how long the audit log is."""
     try:
@@ -29,7 +29,7 @@ def health(request: ClinicRequest) -> HttpResponse:
     )
 
 
-@allow(frozenset({Role.MANAGER, Role.PRESCRIBER}))
+@allow(frozenset({Role.MANAGER, Role.PRESCRIBER}), "GET")
 def policy(request: ClinicRequest) -> HttpResponse:
     """Every threshold in force with its source, and what the clinic changed."""
     return show(request, PolicyPage(local_policy(), local_catalogue().systems_changes))

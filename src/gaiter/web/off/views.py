@@ -48,9 +48,9 @@ class OffForm(OnceForm):
     )
 
 
-@allow(EVERYBODY, "GET", "POST")
+@allow(EVERYBODY, "GET", "POST", when_locked=True)
 def off(request: ClinicRequest) -> HttpResponse:
-    """The form; nothing of the patient is shown."""
+    """The form; nothing of the patient is shown, so a locked screen opens it too."""
     form = OffForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         said = form.cleaned_data

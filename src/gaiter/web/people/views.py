@@ -37,7 +37,7 @@ class PersonForm(OnceForm):
     phone = forms.CharField(label=gettext_lazy("Telephone"), max_length=40, required=False)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def people(request: ClinicRequest) -> HttpResponse:
     """Search by whole number or whole name; identities are sealed, so parts do not match."""
     wanted = request.GET.get("find", "").strip()[:120]
@@ -67,7 +67,7 @@ def new_person(request: ClinicRequest) -> HttpResponse:
     return show(request, NewPersonPage(form), 400 if form.errors else 200)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def person(request: ClinicRequest, pk: int) -> HttpResponse:
     """One person: identifiers and legs."""
     one = get_object_or_404(Person, pk=pk)

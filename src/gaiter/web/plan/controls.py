@@ -13,6 +13,7 @@ from gaiter.core.plan import Adjustment, LayerChange, SystemPlan
 from gaiter.core.plan.adjust import LARGEST_PAD_MM
 from gaiter.core.plan.document import Layer
 from gaiter.core.plan.system_list import LARGEST_OVERLAP, LEAST_OVERLAP
+from gaiter.records.typed import number_in
 
 
 @dataclass(frozen=True)
@@ -137,7 +138,7 @@ def _share(asked: Mapping[str, str], name: str, what: str) -> float | None:
 
 def _number(text: str, what: str) -> float:
     try:
-        return float(text.replace(",", "."))
+        return number_in(text)
     except ValueError:
         raise InputError(
             _("%(what)s must be a number; received %(text)r: correct it.")

@@ -30,6 +30,7 @@ from gaiter.records.read.documents import case_then, leg_of, plan_of
 from gaiter.records.read.habits import bandager_of
 from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import open_visit_of, plan_in_force, waiting_plan
+from gaiter.records.typed import key_in
 from gaiter.records.visit.boxes import boxes
 from gaiter.records.visit.case import (
     BoxProblem,
@@ -40,7 +41,7 @@ from gaiter.records.visit.case import (
     local_policy,
 )
 from gaiter.records.visit.decided import decision_at
-from gaiter.web.accounts.views import right_password
+from gaiter.web.accounts.step_up import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -157,14 +158,13 @@ def _in_hands(case: Case, asked: Mapping[str, str]) -> Case:
     """The case with the bandager who was asked for, as known from their readings."""
     if not asked.get("hands"):
         return case
-    pk = asked["hands"]
-    account = _bandagers().filter(pk=pk).first() if pk.isdecimal() else None
+    account = _bandagers().filter(pk=key_in(asked["hands"])).first()
     if account is None:
         raise InputError(_("This bandager is not known here: choose one of the list."))
     return case.model_copy(update={"bandager": bandager_of(account, local_policy(), case.today)})
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 @computes
 def design(request: ClinicRequest, pk: int) -> HttpResponse:
     """Computed and changed by hand; the address holds every choice, so *back* undoes."""
@@ -251,7 +251,7 @@ def record_of(pk: int) -> PlanRecord:
     )
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def plan(request: ClinicRequest, pk: int) -> HttpResponse:
     """One recorded plan, as it stands; a bandager sees the short form."""
     return _plan_page(request, record_of(pk))
@@ -372,7 +372,7 @@ def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", record.visit.episode_id)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def plan_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The ``gaiter.plan/1`` document, byte for byte."""
     record = record_of(pk)

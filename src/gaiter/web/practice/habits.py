@@ -14,7 +14,7 @@ from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.practice.pages import HabitsOf, TechniquePage
 
 
-@allow(CLINICAL | {Role.LEARNER})
+@allow(CLINICAL | {Role.LEARNER}, "GET")
 def technique(request: ClinicRequest) -> HttpResponse:
     """One's own record; a prescriber, who has to know the hands, sees everybody's."""
     accounts = [request.user]

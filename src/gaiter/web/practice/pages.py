@@ -8,6 +8,7 @@ from django.http import QueryDict
 
 from gaiter.core.applied.document import AppliedSite
 from gaiter.core.case import Leg
+from gaiter.core.words import Said
 from gaiter.records.models import Account, Attempt
 from gaiter.web.frame.page import Choice, Page, Words
 from gaiter.web.plan.pages import DesignPart
@@ -90,7 +91,7 @@ class HabitsOf:
     """One person's habits in words, by material."""
 
     account: Account
-    habits: tuple[tuple[str, str], ...]
+    habits: tuple[tuple[str, Said], ...]
 
 
 @dataclass(frozen=True)
@@ -99,4 +100,4 @@ class TechniquePage(Page):
 
     template: ClassVar[str] = "practice/technique.html"
     records: Sequence[HabitsOf]
-    sensor: str
+    sensor: Said

@@ -24,6 +24,7 @@ from gaiter.files.case_file import case_from_mapping
 from gaiter.files.sensor_log_file import LogColumns, read_sensor_log
 from gaiter.records.actions.readings import Read
 from gaiter.records.models import Account, Reading
+from gaiter.records.typed import number_in
 
 # What has to be measured of a limb; the rest is estimated, as at a visit.
 _MEASURES = (
@@ -101,7 +102,7 @@ def task_case(name: str, given: Mapping[str, str], account: Account) -> Case:
 def _cm(text: str, unit: str) -> float | str:
     """Centimetres; what is no number is left for the case to refuse by name."""
     try:
-        value = float(text.replace(",", "."))
+        value = number_in(text)
     except ValueError:
         return text
     return round(value * CM_PER_INCH, 2) if unit == "in" else value
@@ -109,11 +110,11 @@ def _cm(text: str, unit: str) -> float | str:
 
 def _stated_rest(posted: Mapping[str, str]) -> StatedSpans | None:
     """When the limb was at rest, where it is said; found in the log where it is not."""
-    texts = [posted.get(f"log-rest-{end}", "").strip().replace(",", ".") for end in ("from", "to")]
+    texts = [posted.get(f"log-rest-{end}", "").strip() for end in ("from", "to")]
     if not any(texts):
         return None
     try:
-        start, end = (float(text) for text in texts)
+        start, end = (number_in(text) for text in texts)
     except ValueError as error:
         raise InputError(
             gettext("Give both ends of the rest in seconds, or leave both boxes empty.")

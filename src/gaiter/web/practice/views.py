@@ -19,7 +19,7 @@ from gaiter.records.ledger import local_day
 from gaiter.records.models import Account, Attempt, Role
 from gaiter.records.read.documents import leg_of
 from gaiter.sheets import Practised, practice_record_pdf
-from gaiter.sheets.content import sheet_content
+from gaiter.sheets.content import said_content
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -40,7 +40,7 @@ from gaiter.web.visit.readings import applied_view, layer_boxes, sensor_boxes, t
 _LEARNS = CLINICAL | {Role.LEARNER}
 
 
-@allow(_LEARNS)
+@allow(_LEARNS, "GET")
 def practice(request: ClinicRequest) -> HttpResponse:
     """The invented legs, and how one's own attempts went."""
     legs = [
@@ -74,7 +74,7 @@ def _trend(attempts: list[Attempt]) -> str:
     return trend_drawing(values, _("mean off the plan, mmHg"), _("attempt")).to_text()
 
 
-@allow(_LEARNS)
+@allow(_LEARNS, "GET")
 @computes
 def practice_leg(request: ClinicRequest, name: str) -> HttpResponse:
     """One invented leg: plan, controls, steps, and the boxes for what was read."""
@@ -107,7 +107,7 @@ def _leg_page(request: ClinicRequest, name: str, problem: str = "") -> HttpRespo
         kept=kept,
         name=name,
         title=_title(name),
-        content=sheet_content(design.plan, design.leg),
+        content=said_content(design.plan, design.leg),
         measures=measures_of(name, asked, unit),
         asked=address,
         problem=problem,
@@ -168,7 +168,7 @@ def practice_try(request: ClinicRequest, name: str) -> HttpResponse:
     return redirect("attempt", made.pk)
 
 
-@allow(_LEARNS)
+@allow(_LEARNS, "GET")
 def attempt(request: ClinicRequest, pk: int) -> HttpResponse:
     """One attempt: target against applied along the leg, in mmHg."""
     one = get_object_or_404(Attempt.objects.select_related("by"), pk=pk)
@@ -184,7 +184,7 @@ def _own_or_teacher(request: ClinicRequest, owner: Account) -> None:
         raise Http404
 
 
-@allow(_LEARNS)
+@allow(_LEARNS, "GET")
 @computes
 def practice_record(request: ClinicRequest, pk: int) -> HttpResponse:
     """Somebody's attempts to print for the competency file."""

@@ -8,7 +8,7 @@ from gaiter.records.ledger import local_day, note_opening
 from gaiter.records.models import PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.sheets import sheet_pdf
-from gaiter.sheets.content import sheet_content
+from gaiter.sheets.content import said_content
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -33,14 +33,14 @@ def approval_in_words(record: PlanRecord) -> str:
     day = local_day(record.approved_at)
     words = _("Approved by %(who)s on %(day)s") % {
         "who": record.approved_by.name,
-        "day": f"{day.day} {day:%B %Y}",
+        "day": f"{day.day} {_(f'{day:%B}')} {day.year}",
     }
     if record.order is not None:
         words += _(", on the standing order of %s") % record.order.prescriber.name
     return words
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     """Big steps, one after the other."""
     record = approved_record(pk)
@@ -52,7 +52,7 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
         visit=record.visit,
         episode=record.visit.episode,
         person=record.visit.episode.person,
-        content=sheet_content(plan, leg),
+        content=said_content(plan, leg),
         layers=leg.systems[0].layers,
         drawing=recorded_pictures(record, with_map=False)["leg"],
         approval=approval_in_words(record),
@@ -62,7 +62,7 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     return show(request, page)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 @computes
 def sheet_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The printed sheet; of a plan that is in force only."""

@@ -17,6 +17,7 @@ from gaiter.core.problems import problems_of
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.records.actions.plans import set_stock_item, stock_change
 from gaiter.records.models import Role, StockItem
+from gaiter.records.typed import whole_in
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.forms import OnceForm
 from gaiter.web.frame.page import show
@@ -144,7 +145,7 @@ def count(request: ClinicRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(StockItem, pk=pk)
     text = request.POST.get("change", "").strip()
     try:
-        change = int(text)
+        change = whole_in(text)
     except ValueError:
         raise InputError(
             _("Rolls must be a whole number such as 10 or -2; received %r: correct it.") % text[:40]

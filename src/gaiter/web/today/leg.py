@@ -54,7 +54,7 @@ def episode_of(pk: int) -> Episode:
     return get_object_or_404(Episode.objects.select_related("person"), pk=pk)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def leg(request: ClinicRequest, pk: int) -> HttpResponse:
     """Who, side, safety in words, plan, next visit, time line, wound, girths then and now."""
     episode = episode_of(pk)
@@ -298,7 +298,7 @@ def add_file(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", pk)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def stored_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """One file, opened for whoever may see the leg."""
     one = get_object_or_404(StoredFile.objects.select_related("episode"), pk=pk)

@@ -28,7 +28,7 @@ SIGN_OF = {
 }
 
 
-@allow(EVERYBODY)
+@allow(EVERYBODY, "GET")
 def today(request: ClinicRequest) -> HttpResponse:
     """The list, filtered by one mark; learner and manager have a page of their own."""
     if request.user.role in (Role.LEARNER, Role.MANAGER):

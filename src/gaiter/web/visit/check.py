@@ -21,6 +21,7 @@ from gaiter.records.models import Bandaging, Check, PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import Holding, holding
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
+from gaiter.records.typed import key_in
 from gaiter.records.visit.case import assembled
 from gaiter.records.visit.decided import decision_at
 from gaiter.web.frame.access import CLINICAL, allow
@@ -39,7 +40,7 @@ from gaiter.web.visit.safety import SIGN_OF
 from gaiter.web.visit.views import visit_of
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def check(request: ClinicRequest, pk: int) -> HttpResponse:
     """The page after bandaging."""
     return _page(request, pk)
@@ -90,10 +91,9 @@ def _page(
 def bandaged(request: ClinicRequest, pk: int) -> HttpResponse:
     """The bandage is on; stock is drawn down."""
     visit = visit_of(pk)
-    said = request.POST.get("plan", "")
     plan = get_object_or_404(
         PlanRecord,
-        pk=said if said.isdecimal() else 0,
+        pk=key_in(request.POST.get("plan", "")),
         visit__episode_id=visit.episode_id,
     )
     try:

@@ -14,6 +14,7 @@ from gaiter.core.plan.document import Layer
 from gaiter.core.units import CM_PER_INCH
 from gaiter.records.actions.readings import Read, read_before
 from gaiter.records.models import Bandaging, Reading
+from gaiter.records.typed import key_in, number_in
 
 ADVICE_SIGN = {
     Advice.GOOD: "good",
@@ -105,12 +106,12 @@ def typed_readings(posted: Mapping[str, str], before: Mapping[str, str], unit: s
     for name, text in posted.items():
         kind, _dash, rest = name.partition("-")
         number, _dash, place = rest.partition("-")
-        if kind not in Reading.Kind.values or not number.isdecimal() or not text.strip():
+        if kind not in Reading.Kind.values or not key_in(number) or not text.strip():
             continue
         if text.strip() == before.get(name):
             continue
         try:
-            value = float(text.strip().replace(",", "."))
+            value = number_in(text)
         except ValueError as error:
             raise InputError(
                 _("A reading must be a number; received {text}: read again.").format(text=text[:20])

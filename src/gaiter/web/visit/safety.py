@@ -44,6 +44,7 @@ from gaiter.records.models import (
     StopAction,
     Visit,
 )
+from gaiter.records.typed import number_in
 from gaiter.records.visit.boxes import Box, box_path, boxes
 from gaiter.records.visit.case import (
     Assembled,
@@ -54,7 +55,7 @@ from gaiter.records.visit.case import (
 )
 from gaiter.records.visit.decided import Found, document_without, found_in, stops_of
 from gaiter.records.words import in_language
-from gaiter.web.accounts.views import right_password
+from gaiter.web.accounts.step_up import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.request import ClinicRequest
 
@@ -407,7 +408,7 @@ def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
 
 def _mmhg(request: ClinicRequest, name: str) -> float:
     try:
-        return float(request.POST.get(name, "").replace(",", "."))
+        return number_in(request.POST.get(name, ""))
     except ValueError:
         raise InputError(_("Give aim and maximum as numbers, in mmHg.")) from None
 

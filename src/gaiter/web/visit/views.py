@@ -28,6 +28,7 @@ from gaiter.records.actions.visits import (
 from gaiter.records.ledger import note_going_on, note_opening
 from gaiter.records.models import Account, Entry, Role, Visit
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
+from gaiter.records.typed import key_in, require_writable
 from gaiter.records.visit.boxes import (
     EVERY_VISIT,
     NOTHING_FOUND,
@@ -262,7 +263,7 @@ def _section(seen: Assembled, section: Section, found: Mapping[str, BoxView]) ->
     return SectionView(section, tuple(groups), folded)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def visit(request: ClinicRequest, pk: int) -> HttpResponse:
     """The page."""
     one = visit_of(pk)
@@ -294,7 +295,7 @@ class Live:
         The decision, from whatever is known.
     missing : list
         Box, path and sentence for each value that only the *plan* still needs.
-    questions : list[str]
+    questions : list[Said]
         What is questioned about the measurements.
     asked : Mapping
         Questions beside the boxes that they are about, by path.
@@ -310,7 +311,7 @@ class Live:
     drawing: str
     safety: SafetyView
     missing: list[tuple[Box | None, str, str]]
-    questions: list[str]
+    questions: list[Said]
     asked: Mapping[str, list[Said]]
     press: list[Box]
     pressed: Press | None
@@ -383,7 +384,7 @@ def _missing_for_plan(
     return found
 
 
-def _changes(seen: Assembled, unit: str) -> list[str]:
+def _changes(seen: Assembled, unit: str) -> list[Said]:
     """Girths that differ much from last time."""
     found = []
     for path, known in seen.known.items():
@@ -396,17 +397,19 @@ def _changes(seen: Assembled, unit: str) -> list[str]:
         ):
             box = boxes()[path]
             found.append(
-                _("%(what)s: %(now)s, last time %(then)s. Measure once more.")
-                % {
-                    "what": box.label,
-                    "now": box.in_words(known.value, unit),
-                    "then": box.in_words(before.value, unit),
-                }
+                Said(
+                    "{what}: {now}, last time {then}. Measure once more.",
+                    {
+                        "what": Said(box.label),
+                        "now": box.in_words(known.value, unit),
+                        "then": box.in_words(before.value, unit),
+                    },
+                )
             )
     return found
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def live(request: ClinicRequest, pk: int) -> HttpResponse:
     """The part that follows the boxes."""
     seen = assembled(visit_of(pk))
@@ -422,24 +425,37 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
     Body: ``{"entries": [{"path": ..., "text": ..., "base": entry}]}``.
     """
     one = visit_of(pk)
-    try:
-        given = json.loads(request.body)["entries"]
-        raw = [(str(e["path"]), e["text"], int(e["base"])) for e in given]
-    except (ValueError, KeyError, TypeError, OverflowError):
-        raise InputError(_("This page is older than the program: load it again.")) from None
     typed, problems = [], []
-    for path, text, base in raw[:500]:
+    for path, (text, base) in _sent(request.body).items():
         box = boxes().get(path)
         if box is None:
             problems.append({"path": path, "problem": _("There is no such box.")})
             continue
         try:
-            typed.append(Typed(path, box.parsed(_texts(text), request.user.unit), base))
+            typed.append(Typed(path, box.parsed(text, request.user.unit), base))
         except InputError as error:
             problems.append({"path": path, "problem": str(error)})
     saved = save_entries(request.actor, one, typed) if typed else []
     answer = [_answer(request, one, result) for result in saved]
     return JsonResponse({"saved": answer, "problems": problems})
+
+
+def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
+    """Text and base by the path of each box; of one that was sent often the last counts.
+
+    Raises
+    ------
+    InputError
+        If it is not what the page sends.
+    """
+    try:
+        given = json.loads(body)["entries"]
+        sent = {str(e["path"]): (_texts(e["text"]), int(e["base"])) for e in given}
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
+        raise InputError(_("This page is older than the program: load it again.")) from None
+    for path, (text, _base) in sent.items():
+        require_writable("".join((path, *text)))
+    return sent
 
 
 def _texts(text: Any) -> str | list[str]:
@@ -461,10 +477,10 @@ def settle(request: ClinicRequest, pk: int) -> HttpResponse:
     """Two people differ: one value is chosen."""
     one = visit_of(pk)
     path = request.POST.get("path", "")
-    chosen = request.POST.get("entry", "")
-    if path not in boxes() or not chosen.isdecimal():
+    chosen = key_in(request.POST.get("entry", ""))
+    if path not in boxes() or not chosen:
         raise InputError(_("Choose one of the values."))
-    settle_clash(request.actor, one, path, int(chosen))
+    settle_clash(request.actor, one, path, chosen)
     return redirect(
         reverse("visit", args=[pk]) + "#box-" + path.replace(".", "-").replace("_", "-")
     )
@@ -484,7 +500,7 @@ def sign(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", one.episode_id)
 
 
-@allow(CLINICAL)
+@allow(CLINICAL, "GET")
 def case_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The visit as a ``gaiter.case/1`` file, without a person's identity."""
     one = visit_of(pk)

@@ -28,10 +28,10 @@ ANKLES = (DP, PT)
 TOE, OXYGEN = "leg.arterial.toe_mmhg", "leg.arterial.tcpo2_mmhg"
 ARMS = ("arms.left_mmhg", "arms.right_mmhg")
 _MISLEADS = {
-    "person.diabetes": "with diabetes",
-    "person.kidney_disease": "with kidney disease",
-    "person.rheumatoid_arthritis": "with rheumatoid arthritis",
-    "leg.findings.claudication": "with calf pain on walking",
+    "person.diabetes": Said("with diabetes"),
+    "person.kidney_disease": Said("with kidney disease"),
+    "person.rheumatoid_arthritis": Said("with rheumatoid arthritis"),
+    "leg.findings.claudication": Said("with calf pain on walking"),
 }
 _INELASTIC = frozenset({Effect.INELASTIC})
 _ONLY_INELASTIC = frozenset({Effect.INELASTIC, Effect.INELASTIC_ONLY})
@@ -312,7 +312,7 @@ def _misleading(scene: Scene) -> list[Said]:
         "person.rheumatoid_arthritis": person.rheumatoid_arthritis,
         "leg.findings.claudication": findings.claudication,
     }
-    because = [Said(words) for path, words in _MISLEADS.items() if said[path]]
+    because = [words for path, words in _MISLEADS.items() if said[path]]
     high = numbers.worst_high_index
     if high is not None and high > scene.policy["ankle_brachial_stiff_above"]:
         because.insert(0, Said("the ABI (ABPI) is {index}", {"index": _shown(high)}))

@@ -28,5 +28,5 @@ def bind(apps: Any, _schema_editor: Any) -> None:
 class Migration(migrations.Migration):
     """Rows only."""
 
-    dependencies = [("records", "0009_held_to_constraints")]
+    dependencies = [("records", "0011_held_to_constraints")]
     operations = [migrations.RunPython(bind, migrations.RunPython.noop)]

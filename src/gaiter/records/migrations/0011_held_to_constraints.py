@@ -72,7 +72,7 @@ class Migration(migrations.Migration):
     """Constraints and triggers."""
 
     dependencies = [
-        ("records", "0008_readings_once"),
+        ("records", "0010_second_factors_sealed"),
     ]
 
     operations = [
