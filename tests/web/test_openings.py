@@ -19,6 +19,8 @@ NOBODYS = {
     "second-factor-set-up": "one's own",
     "welcome": "nobody is signed in",
     "own": "one's own",
+    "recovery-codes": "one's own",
+    "notices": "one's own",
     "accounts": "staff",
     "account": "staff",
     "new-person": "an empty form",
