@@ -140,6 +140,9 @@ EQUIVALENT: dict[str, str] = {
     "core/plan/search.py: else grid[grid <= layer.recipe.largest_stretch + 1e-9]: LtE to Lt": (
         "no stretch of the grid lies exactly a billionth above another"
     ),
+    "core/plan/hands.py: _TIGHT if at.tension_percent > 0 else _LOOSE,: Gt to GtE": (
+        "a bias of less than one per cent is not named"
+    ),
     "core/plan/planner.py: Fit.CANNOT_BE_REACHED: 2,: 2 one more": "only the order counts",
     "core/plan/alternatives.py: maximum = p.decision.maximum_mmhg or 0.0: 0 to 0.1": (
         "no kind gives as little; where nothing may be worn nothing is asked"

@@ -57,6 +57,14 @@ def test_a_number_beyond_every_leg_is_answered_in_a_sentence(received) -> None:
     assert value_problem(node, received).startswith("must be 18 to 95 cm; received ")
 
 
+def test_a_line_can_be_shown_whatever_names_are_in_it() -> None:
+    shown = str(Problem("a\x1b[31m\x00b", "x" * 70_000 + ": correct it"))
+    assert shown.startswith("a\\x1b[31m\\x00b: xxx")
+    assert shown.endswith("xxx: correct it")
+    assert len(shown) < 1300
+    assert str(Problem("å", "1 × 2 – “3”")) == "å: 1 × 2 – “3”"
+
+
 def test_a_contradiction_is_printed_at_its_table_with_the_name_in_the_sentence() -> None:
     found = problem(**{f"{LEG}.girth_cm.ankle": 50, f"{LEG}.girth_cm.calf": 40})
     assert found.field == LEG

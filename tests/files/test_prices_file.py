@@ -36,6 +36,8 @@ def test_the_fingerprint_is_of_the_prices_not_of_their_order(
         ('currency = "EUR"\n[roll]\nzinc_paste = -4', "must be a price, 0 to 100000; received -4"),
         ('currency = "EUR"\n[roll]\nzinc_paste = "4"', "received '4': correct it"),
         ('currency = "EUR"\n[roll]\nzinc_paste = nan', "received nan: correct it"),
+        ('currency = "EUR"\n[roll]\nzinc_paste = inf', "received inf: correct it"),
+        ('currency = "EUR"\n[roll]\nzinc_paste = 1' + "0" * 400, "must be a price, 0 to 100000"),
         ('currency = "EUR"\n[roll]\nzinc_paste = true', "received True: correct it"),
         ('curency = "EUR"\n[roll]\nzinc_paste = 4', "unknown field; did you mean currency"),
     ],

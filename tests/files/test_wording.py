@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import Landmark
 from gaiter.files.case_file import case_from_mapping
-from gaiter.files.wording import FileError
+from gaiter.files.wording import FileError, Problem
 from tests.strategies import case_mapping, legs, percentile_leg
 
 LEG = "legs.right"
@@ -134,3 +134,11 @@ def test_what_stands_under_an_unknown_name_is_not_judged() -> None:
 def test_the_other_leg_is_still_judged() -> None:
     wrong = {"legs.middle": {}, f"{LEG}.girth_cm.ankle": 225}
     assert {p.field for p in refusal(**wrong).problems} == {"legs.middle", f"{LEG}.girth_cm.ankle"}
+
+
+def test_so_many_problems_are_listed_and_the_rest_counted() -> None:
+    error = FileError("case.toml", [Problem(f"field{number}", "is wrong") for number in range(53)])
+    lines = str(error).splitlines()
+    assert lines[49] == "case.toml: field49: is wrong"
+    assert lines[50:] == ["case.toml: and 3 more"]
+    assert len(error.problems) == 53

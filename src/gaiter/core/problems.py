@@ -19,7 +19,7 @@ _OTHER_UNITS = (
     ("inches", CM_PER_INCH, ".1f"),
     ("metres", 100, "g"),
 )
-_LONGEST_ECHO = 60
+_LONGEST_ECHO, _LONGEST_LINE = 60, 1200
 
 
 class Wrong(StrEnum):
@@ -69,7 +69,7 @@ class Problem:
         object.__setattr__(self, "words", self.words or self.text)
 
     def __str__(self) -> str:
-        return f"{self.field}: {self.text}" if self.field else self.text
+        return _readable(f"{self.field}: {self.text}" if self.field else self.text)
 
 
 _Model = TypeVar("_Model", bound=BaseModel)
@@ -386,6 +386,18 @@ def nearest(name: str, known: Sequence[str]) -> str:
     if close:
         return f"did you mean {close[0]}?"
     return f"expected one of {', '.join(known)}" if known else "remove it"
+
+
+def _readable(line: str) -> str:
+    """A line that a terminal can show, however odd the names and texts in it.
+
+    The end stays: it says what to do.
+    """
+    if len(line) > _LONGEST_LINE:
+        line = f"{line[: _LONGEST_LINE // 2]} … {line[-_LONGEST_LINE // 3 :]}"
+    return "".join(
+        sign if sign.isprintable() or sign == "\n" else ascii(sign)[1:-1] for sign in line
+    )
 
 
 def _echo(value: Any) -> str:

@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -73,7 +72,7 @@ def read_prices(path: Path, materials: Collection[str]) -> Prices:
         if key not in materials:
             text = f"is not in the catalogue; {nearest(key, sorted(materials))}"
             problems.append(Problem(f"roll.{key}", text))
-        elif not (number and math.isfinite(price) and 0 <= price <= _LARGEST_PRICE):
+        elif not (number and 0 <= price <= _LARGEST_PRICE):
             text = f"must be a price, 0 to {_LARGEST_PRICE:g}; received {price!r}: correct it"
             problems.append(Problem(f"roll.{key}", text))
     if problems:

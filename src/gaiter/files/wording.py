@@ -8,9 +8,16 @@ from gaiter.core.problems import Problem, nearest, node_at, problems_of
 __all__ = ["FileError", "Problem", "nearest", "node_at", "problems_of"]
 
 
+# Nobody corrects more at once; what is wrong further down is said when these are.
+_MOST_LISTED = 50
+
+
 class FileError(InputError):
     """A file that cannot be used, with every problem found in it."""
 
     def __init__(self, name: str, problems: Sequence[Problem]) -> None:
         self.name, self.problems = name, tuple(problems)
-        super().__init__("\n".join(f"{name}: {problem}" for problem in problems))
+        lines = [f"{name}: {problem}" for problem in problems[:_MOST_LISTED]]
+        if len(problems) > _MOST_LISTED:
+            lines.append(f"{name}: and {len(problems) - _MOST_LISTED} more")
+        super().__init__("\n".join(lines))

@@ -260,7 +260,8 @@ def test_hands_that_cannot_are_told_what_better_ones_reach(policy, catalogue) ->
         systems=frozenset({"wool_gauze_long_stretch"}),
     ).legs[Side.RIGHT]  # fmt: skip
     (system,) = made.systems
-    found = re.search(r"can reach likely (\d+) mmHg with marks (\d+\.\d) cm", system.outcome_reason)
+    told = str(system.outcome_reason)
+    found = re.search(r"can reach likely (\d+) mmHg with marks (\d+\.\d) cm", told)
     assert found
     assert 30 <= float(found[1]) <= 50
     assert 13.0 <= float(found[2]) <= 17.0

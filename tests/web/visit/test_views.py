@@ -347,8 +347,25 @@ def test_a_clash_is_answered_with_both_values_and_settled(clinic, signed_in) -> 
     assert clinic.visit.entries.get(path="leg.girth_cm.ankle", state="current").value == 25
 
 
+@pytest.mark.parametrize("text", ["a \ud800 b", "a \x00 b"])
+def test_what_no_database_holds_leaves_the_other_boxes_saved(clinic, signed_in, text) -> None:
+    answer = save(
+        signed_in("bandager"), clinic, ("care.note", text, 0), ("leg.wound.side", "inner", 0)
+    )
+    assert [one["path"] for one in answer["saved"]] == ["leg.wound.side"]
+    assert [one["path"] for one in answer["problems"]] == ["care.note"]
+    assert "cannot be kept" in answer["problems"][0]["problem"]
+
+
+def test_of_a_box_sent_often_the_last_counts_once(clinic, signed_in) -> None:
+    sent = [("care.note", f"note {number}", 0) for number in range(600)]
+    answer = save(signed_in("bandager"), clinic, *sent)
+    assert len(answer["saved"]) == 1
+    assert clinic.visit.entries.get(path="care.note").words == "note 599"
+
+
 @pytest.mark.parametrize(
-    "body", ["", "[]", "{}", '{"entries": [1]}', '{"entries": [{"path": "x"}]}']
+    "body", ["", "[]", "{}", "[" * 100_000, '{"entries": [1]}', '{"entries": [{"path": "x"}]}']
 )
 def test_a_broken_save_is_answered(clinic, signed_in, body) -> None:
     response = signed_in("bandager").post(

@@ -28,7 +28,7 @@ from gaiter.records.actions.visits import (
 from gaiter.records.ledger import note_going_on, note_opening
 from gaiter.records.models import Account, Entry, Role, Visit
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
-from gaiter.records.typed import key_in, require_writable
+from gaiter.records.typed import key_in
 from gaiter.records.visit.boxes import (
     EVERY_VISIT,
     NOTHING_FOUND,
@@ -450,12 +450,9 @@ def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
     """
     try:
         given = json.loads(body)["entries"]
-        sent = {str(e["path"]): (_texts(e["text"]), int(e["base"])) for e in given}
+        return {str(e["path"]): (_texts(e["text"]), int(e["base"])) for e in given}
     except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
         raise InputError(_("This page is older than the program: load it again.")) from None
-    for path, (text, _base) in sent.items():
-        require_writable("".join((path, *text)))
-    return sent
 
 
 def _texts(text: Any) -> str | list[str]:
