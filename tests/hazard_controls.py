@@ -163,7 +163,7 @@ SWITCHES = {
     "H01c": Returns(f"{_R}.read.holding:_of_decision", "iter(())"),
     "H02a": Returns(f"{_R}.read.alarm:unresolved", "''"),
     "H02b": Line(
-        f"{_R}.actions.checks:_require_open", "kind is Deed.Kind.LOOSENED and", "False and"
+        f"{_R}.actions.checks:_require_answering", "kind is Deed.Kind.LOOSENED and", "False and"
     ),
     "H02c": Template("frame/alarm.html"),
     "H02d": Returns(f"{_R}.read.alarm:take_off_now", "None"),
@@ -221,11 +221,7 @@ SWITCHES = {
     "H23b": Rule("infection_spreading"),
     "H24a": Rule("kilopascal"),
     "H24b": Returns("gaiter.core.problems:_unit_advice", "''"),
-    "H25a": Line(
-        f"{_R}.actions.visits:save_entries",
-        "clash = (was.pk if was else 0) != item.base or signed is not None",
-        "clash = False",
-    ),
+    "H25a": Line(f"{_R}.actions.visits:_save", "elif counts != item.base:", "elif False:"),
     "H25b": Line(f"{_R}.ledger:action", "if once and ", "if False and "),
     "H26b": Returns(f"{_R}.ledger:broken_at", "None"),
     "H27b": Constant("gaiter.core.check.words:STAFF_TAKES_IT_OFF_IF", ()),

@@ -34,7 +34,9 @@ def instructions() -> list[tuple[str, str]]:
     return [(line.split(" ", 1)[0], line.split(" ", 1)[1]) for line in lines]
 
 
-@pytest.mark.parametrize("name", ["gaiter.service", "gaiter-backup.service"])
+@pytest.mark.parametrize(
+    "name", ["gaiter.service", "gaiter-backup.service", "gaiter-audit-head.service"]
+)
 def test_a_service_is_no_root_user_and_writes_only_where_its_data_lie(name: str) -> None:
     service = Unit(name)["Service"]
     assert service["User"] == "gaiter"
@@ -65,6 +67,15 @@ def test_every_night_a_backup_is_made_in_a_file_of_its_own() -> None:
     )
     assert file, service["ExecStart"]
     assert "gaiter-backup" in service["StateDirectory"].split()
+
+
+def test_every_hour_the_end_of_the_audit_log_is_noted() -> None:
+    timer = Unit("gaiter-audit-head.timer")
+    assert timer["Timer"]["OnCalendar"] == "*-*-* *:00:00"
+    assert timer["Install"]["WantedBy"] == "timers.target"
+    service = Unit("gaiter-audit-head.service")["Service"]
+    folder = service["StateDirectory"].split()[1]
+    assert service["ExecStart"].endswith(f"gaiter audit head --append /var/lib/{folder}/anchors")
 
 
 @pytest.mark.skipif(not shutil.which("systemd-analyze"), reason="no systemd on this machine")

@@ -12,6 +12,7 @@ ROOMS = ("api", "cli", "files", "operations", "outlets", "records", "sheets", "w
 # A module without a test file of its own name, and where or why it needs none.
 ELSEWHERE = {
     "records/apps.py": "the framework's description of the application: three names",
+    "records/models/constraints.py": "each where it stands: tests/records/test_clash.py",
     "records/entrance/apps.py": "the framework's description of the application: three names",
     "records/entrance/models.py": "fields only, filled by tests/records/entrance/test_sessions.py "
     "and tests/records/entrance/test_tries.py",
@@ -29,6 +30,7 @@ ELSEWHERE = {
     ),
     "cli/__init__.py": "the command as a whole: tests/cli/test_main.py",
     "cli/commands.py": "the command as a whole: tests/cli/test_main.py",
+    "cli/audit_commands.py": "against a served clinic: tests/browser/test_operations.py",
     "cli/plan_words.py": "what the command prints: tests/cli/test_plan_command.py",
     "cli/technique_command.py": "after its readings: tests/cli/test_applied_command.py",
     **dict.fromkeys(

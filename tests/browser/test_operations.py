@@ -113,6 +113,16 @@ def test_a_taken_port_is_said(server) -> None:
     assert (code, f"port {server.port} is taken" in said) == (2, True)
 
 
+def test_the_head_of_the_audit_log_is_noted_and_compared(server, tmp_path) -> None:
+    file = tmp_path / "anchors"
+    number, end, _at = server.run("audit", "head", "--append", str(file)).split()
+    assert file.read_text().split()[:2] == [number, end]
+    assert "1 anchors are part of it" in server.run("audit", "verify", "--anchor", str(file))
+    file.write_text(f"{number} {'0' * 64}\n")
+    code, said = told(server, "audit", "verify", "--anchor", str(file))
+    assert (code, f"entry {number} is not the one" in said) == (2, True)
+
+
 def test_a_wrong_head_of_the_audit_log_is_noticed(server) -> None:
     code, said = told(server, "audit", "verify", "--head", "0" * 64)
     assert (code, "taken away" in said) == (2, True)

@@ -70,14 +70,14 @@ def written() -> tuple[int, ...]:
 CLINICAL_FORMS = [
     "save-visit", "settle-visit", "sign-visit", "none-present", "refer", "provisional",
     "no-provisional", "override", "bandaged", "propose", "approve", "withdraw-plan", "clear-stop",
-    "start-visit", "close-episode", "undo-bandaging", "answer-check", "readings",
+    "start-visit", "close-episode", "change-outcome", "undo-bandaging", "answer-check", "readings",
 ]  # fmt: skip
 PRESCRIBERS = ["override", "clear-stop", "approve"]
 
 
 def aimed(clinic: Clinic, name: str) -> int:
     """Key of the row that a form of this name is about."""
-    if name in ("clear-stop", "start-visit", "close-episode"):
+    if name in ("clear-stop", "start-visit", "close-episode", "change-outcome"):
         return clinic.episode.pk
     if name in ("approve", "withdraw-plan"):
         return PlanRecord.objects.latest("pk").pk
@@ -373,8 +373,9 @@ def test_a_signed_visit_is_not_decided_anew(clinic, what) -> None:
     assert decision_at(clinic.visit).maximum_mmhg is None
 
 
-def test_a_bandager_does_not_rewrite_a_signed_visit(clinic) -> None:
-    """What was found and signed stays, until a prescriber chooses the other value."""
+@pytest.mark.parametrize("role", [DOCTOR, NURSE])
+def test_nobody_rewrites_a_signed_visit(clinic, role) -> None:
+    """What was found and signed stays, whoever types something else afterwards."""
     clinic.fill({"leg.findings.gangrene": True})
     record_stop_action(
         clinic.actor(), clinic.visit, code="gangrene", referred_to="Team", on=clinic.visit.day
@@ -382,11 +383,14 @@ def test_a_bandager_does_not_rewrite_a_signed_visit(clinic) -> None:
     sign_visit(clinic.actor(), clinic.visit, tomorrow(clinic))
     clinic.visit.refresh_from_db()
     base = clinic.visit.entries.get(path="leg.findings.gangrene", state="current").pk
-    save_entries(clinic.actor(), clinic.visit, [Typed("leg.findings.gangrene", False, base)])
-    rival = clinic.visit.entries.get(path="leg.findings.gangrene", state="rival")
-    with pytest.raises(NotAllowedError, match="prescriber"):
-        settle_clash(clinic.actor(), clinic.visit, "leg.findings.gangrene", rival.pk)
+    save_entries(clinic.actor(role), clinic.visit, [Typed("leg.findings.gangrene", False, base)])
+    later = clinic.visit.entries.get(path="leg.findings.gangrene", state="after")
+    for chosen in (later.pk, base):
+        with pytest.raises(InputError, match="signed already"):
+            settle_clash(clinic.actor(role), clinic.visit, "leg.findings.gangrene", chosen)
+    assert clinic.visit.entries.get(pk=base).state == "current"
     assert decision_at(clinic.visit).maximum_mmhg is None
+    assert [one.code for one in uncleared_stops(clinic.episode)] == ["gangrene"]
 
 
 def test_a_contradiction_signs_no_stop_away(clinic) -> None:
@@ -509,7 +513,9 @@ def test_no_sheet_is_printed_for_a_leg_that_must_not_be_bandaged(clinic, signed_
             clinic.actor(), clinic.visit, code="stent", referred_to="Team", on=clinic.visit.day
         )
         # The plan survives only because the finding was taken back; nobody cleared the stop.
-        type(clinic.visit).objects.filter(pk=clinic.visit.pk).update(signed_at=clinic.actor().now)
+        type(clinic.visit).objects.filter(pk=clinic.visit.pk).update(
+            signed_at=clinic.actor().now, signed_by=clinic.accounts[NURSE]
+        )
         clinic.visit = open_visit(clinic.actor(), clinic.episode)
         clinic.fill()
     answer = browser.get(reverse("sheet-file", args=[plan.pk]))

@@ -12,6 +12,7 @@ from typer.testing import CliRunner
 from gaiter.cli import app
 from gaiter.core.case import SafetyCase
 from gaiter.core.safety import RULES, Outcome
+from gaiter.records.ledger import action
 from gaiter.records.models import Role
 from gaiter.records.read.documents import leg_of
 from gaiter.records.visit.boxes import box_path
@@ -47,9 +48,9 @@ def stopped(clinic, request):
     """A visit at which one rule stops the leg; some need another person or another leg."""
     code = request.param
     if code == "child":
-        type(clinic.person).objects.filter(pk=clinic.person.pk).update(
-            birth_date=date(date.today().year - 10, 1, 1).isoformat()
-        )
+        born = date(date.today().year - 10, 1, 1).isoformat()
+        with action(clinic.actor(), "change person", clinic.person) as act:
+            act.change(clinic.person, birth_date=born)
         clinic.visit.episode.person.refresh_from_db()
     if code == "heart_failure_class_3_both_legs":
         from gaiter.records.actions.people import open_episode

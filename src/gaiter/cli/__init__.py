@@ -8,10 +8,10 @@ import typer
 
 from gaiter import __version__
 from gaiter.cli.applied_command import applied
+from gaiter.cli.audit_commands import audit
 from gaiter.cli.bench_command import bench
 from gaiter.cli.clinic_commands import (
     account,
-    audit,
     backup,
     demo,
     keys,

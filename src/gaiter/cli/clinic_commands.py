@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from gaiter.operations.environment import Environment
     from gaiter.records.models import Account
 
-audit = typer.Typer(no_args_is_help=True, help="The audit log.")
 keys = typer.Typer(no_args_is_help=True, help="The keys that seal identities and files.")
 
 
@@ -107,6 +106,7 @@ def migrated() -> None:
     from django.core.management import call_command
 
     from gaiter.records.keys import note_keys, require_keys
+    from gaiter.records.proof import take_in
 
     require_keys()
     if settings.GAITER_KEY_RING is None:
@@ -114,6 +114,7 @@ def migrated() -> None:
         settings.GAITER_KEY_RING = settings.GAITER.key_ring()
     call_command("migrate", verbosity=0, interactive=False)
     note_keys()
+    take_in()
 
 
 def _say(words: str, as_json: bool, **result: object) -> None:
@@ -284,34 +285,6 @@ def restore(
         _say(words, as_json, rows=report.rows, tables=report.tables)
 
 
-def verify(
-    head: Annotated[
-        str, typer.Option("--head", help="Hash of the last entry, as you kept it.")
-    ] = "",
-    as_json: AsJson = False,
-) -> None:
-    """Prove that no entry of the audit log was changed, removed or slipped in."""
-    with clinic_errors():
-        set_up()
-        opened_database()
-        from gaiter.records.ledger import broken_at
-        from gaiter.records.models import AuditEntry
-
-        broken = broken_at()
-        if broken is not None:
-            raise InputError(
-                f"the audit log does not hold: entry {broken} does not follow from the one before"
-            )
-        last = AuditEntry.objects.order_by("-number").first()
-        if head and not AuditEntry.objects.filter(hash=head).exists():
-            raise InputError(f"no entry has the hash {head}: entries after it were taken away")
-        number, end = (last.number, last.hash) if last else (0, None)
-        _say(
-            f"The audit log holds: {number} entries, the last one {end or 'none'}.",
-            as_json, holds=True, entries=number, head=end,
-        )  # fmt: skip
-
-
 def add_key(as_json: AsJson = False) -> None:
     """Add a sealing key; from now on everything is sealed under it. Keep the old ones."""
     with clinic_errors():
@@ -380,7 +353,6 @@ def reseal(as_json: AsJson = False) -> None:
         _say(f"{rows} rows are sealed under the current key.", as_json, rows=rows)
 
 
-add(audit, verify, name="verify")
 add(keys, add_key, name="add")
 add(keys, merge_keys, name="merge")
 add(keys, verify_keys, name="verify")

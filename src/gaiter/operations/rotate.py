@@ -3,7 +3,7 @@
 from django.apps import apps
 
 from gaiter.records.ledger import Actor, action
-from gaiter.records.sealing import SealedBytes, SealedText
+from gaiter.records.sealing import sealed_fields
 
 
 def reseal_rows() -> int:
@@ -14,14 +14,13 @@ def reseal_rows() -> int:
     count = 0
     with action(Actor(None, "command line"), "reseal under the current key", "keys") as act:
         for model in apps.get_app_config("records").get_models():
-            names = [
-                field.name
-                for field in model._meta.concrete_fields
-                if isinstance(field, SealedText | SealedBytes)
-            ]
+            names = [field.name for field in sealed_fields(model)]
             if not names:
                 continue
             for row in model._default_manager.iterator(chunk_size=50):
+                for name in names:
+                    # What was opened is sealed anew when it is saved.
+                    getattr(row, name)
                 row.save(update_fields=names)
                 count += 1
         act.note(rows=count)

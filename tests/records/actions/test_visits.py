@@ -3,8 +3,9 @@
 import pytest
 
 from gaiter.core.errors import InputError
-from gaiter.records.actions.visits import Typed, save_entries, settle_clash, sign_visit
-from gaiter.records.models import Entry, Role
+from gaiter.records.actions.visits import Typed, open_visit, save_entries, settle_clash, sign_visit
+from gaiter.records.models import Entry, Role, Visit
+from gaiter.records.visit.case import assembled
 
 ANKLE = "leg.girth_cm.ankle"
 
@@ -61,9 +62,36 @@ def test_what_comes_after_signing_is_kept_beside_not_over(clinic) -> None:
     )
     before = current(clinic).value
     late = save(clinic, 30.0, current(clinic).pk)
-    assert late.clash
+    assert (late.clash, late.after, late.entry) == (False, True, current(clinic).pk)
     assert current(clinic).value == before
-    assert clinic.visit.entries.filter(path=ANKLE, value=30.0).exists()
+    correction = clinic.visit.entries.get(path=ANKLE, value=30.0)
+    assert correction.state == Entry.State.AFTER
+    # The same said again is the same correction; going back to what was signed is one more.
+    assert save(clinic, 30.0, current(clinic).pk).after
+    save(clinic, before, current(clinic).pk, Role.PRESCRIBER)
+    said = clinic.visit.entries.filter(path=ANKLE, state=Entry.State.AFTER).order_by("pk")
+    assert [(one.value, one.author.role) for one in said] == [
+        (30.0, Role.BANDAGER),
+        (before, Role.PRESCRIBER),
+    ]
+
+
+def test_a_correction_counts_from_the_next_visit_on(clinic) -> None:
+    """Not at the visit that was signed, nor at one that was signed before it was made."""
+    first = clinic.visit
+    next_day = first.day.replace(year=first.day.year + 1)
+    before = current(clinic).value
+    sign_visit(clinic.actor(), first, next_day)
+    second = open_visit(clinic.actor(), clinic.episode)
+    assert assembled(second).value(ANKLE) == before
+    sign_visit(clinic.actor(), second, next_day)
+    save(clinic, 30.0, 0)
+    third = open_visit(clinic.actor(), clinic.episode)
+    again = [Visit.objects.get(pk=visit.pk) for visit in (first, second, third)]
+    assert [assembled(visit).value(ANKLE) for visit in again] == [before, before, 30.0]
+    # What is measured there goes before it.
+    save_entries(clinic.actor(), third, [Typed(ANKLE, 25.0, 0)])
+    assert assembled(third).value(ANKLE) == 25.0
 
 
 def test_an_unknown_box_is_refused(clinic) -> None:

@@ -1,4 +1,4 @@
-"""Rows of any model with something in every field, and what the database holds of them."""
+"""Rows of any model, every field filled that must be, and what the database holds of them."""
 
 from datetime import UTC, date, datetime
 from itertools import count
@@ -15,13 +15,15 @@ _number = count(1)
 
 
 def fields_of(model: type[models.Model], **given: Any) -> dict[str, Any]:
-    """A value for every field; rows that it hangs on are made."""
+    """A value for every field that must have one, or is sealed; rows that it hangs on are made."""
     found = dict(given)
     for field in model._meta.concrete_fields:
         if field.name in found or isinstance(field, models.BigAutoField):
             continue
-        if isinstance(field, models.ForeignKey):
-            found[field.name] = None if field.null else made(field.related_model)
+        if field.null and not isinstance(field, SealedText | SealedBytes):
+            found[field.name] = None
+        elif isinstance(field, models.ForeignKey):
+            found[field.name] = made(field.related_model)
         else:
             found[field.name] = _value(field)
     return found
@@ -33,6 +35,8 @@ def _value(field: models.Field) -> Any:
         return SECRET.encode()
     if isinstance(field, SealedText):
         return SECRET
+    if field.choices and field.blank:
+        return ""
     if field.choices:
         return field.choices[0][0]
     return {

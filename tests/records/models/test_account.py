@@ -2,9 +2,9 @@
 
 import pytest
 from django.contrib.auth.hashers import make_password
-from django.db import IntegrityError, transaction
 
 from gaiter.core.case import Training
+from gaiter.records.clash import ClashError
 from gaiter.records.models import Account, Role, StandingOrder
 from gaiter.records.models.account import Unit
 from tests.records.models.rows import at_rest, made, sealed_at_rest
@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 
 def test_a_user_name_stands_once() -> None:
     made(Account, username="rowan")
-    with pytest.raises(IntegrityError), transaction.atomic():
+    with pytest.raises(ClashError):
         made(Account, username="rowan")
 
 

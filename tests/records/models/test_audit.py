@@ -1,8 +1,9 @@
 """The audit log is appended to, and that is all."""
 
 import pytest
-from django.db import DatabaseError, IntegrityError, transaction
+from django.db import DatabaseError, transaction
 
+from gaiter.records.clash import ClashError
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import AuditEntry
 
@@ -37,5 +38,5 @@ def test_number_and_token_stand_once(entry, twice) -> None:
         at=entry.at, who="", role="", where="", verb="v", subject="", changes="[]",
         previous="", hash="", **values,
     )  # fmt: skip
-    with pytest.raises(IntegrityError), transaction.atomic(), action(Actor(None), "double"):
+    with pytest.raises(ClashError), action(Actor(None), "double"):
         copy.save(force_insert=True)

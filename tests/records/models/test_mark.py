@@ -1,8 +1,9 @@
 """What the database says of itself is said once."""
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
+from gaiter.records.clash import ClashError
 from gaiter.records.models import Mark
 from tests.records.models.rows import made
 
@@ -11,7 +12,7 @@ pytestmark = pytest.mark.django_db
 
 def test_one_fact_has_one_value() -> None:
     made(Mark, name="key.ab12", value="x")
-    with pytest.raises(IntegrityError), transaction.atomic():
+    with pytest.raises(ClashError, match="Somebody else changed this"), transaction.atomic():
         made(Mark, name="key.ab12", value="y")
     assert [mark.value for mark in Mark.objects.all()] == ["x"]
 

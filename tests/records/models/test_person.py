@@ -3,8 +3,8 @@
 from datetime import date
 
 import pytest
-from django.db import IntegrityError, transaction
 
+from gaiter.records.clash import ClashError
 from gaiter.records.models import CallBack, Episode, Note, Person, StoredFile
 from tests.records.models.rows import made, sealed_at_rest
 
@@ -26,7 +26,7 @@ def test_what_is_sealed(model, fields) -> None:
 
 def test_a_number_stands_once() -> None:
     made(Person, number_index="same")
-    with pytest.raises(IntegrityError), transaction.atomic():
+    with pytest.raises(ClashError):
         made(Person, number_index="same")
 
 
@@ -47,15 +47,15 @@ def test_whoever_is_born_on_the_29th_of_february_turns_older_on_the_1st_of_march
 
 def test_a_leg_has_one_open_episode() -> None:
     first = made(Episode, side="left", closed_on=None, outcome="")
-    person = {"person": first.person, "outcome": ""}
-    with pytest.raises(IntegrityError), transaction.atomic():
+    person = {"person": first.person}
+    with pytest.raises(ClashError):
         made(Episode, side="left", closed_on=None, **person)
     made(Episode, side="right", closed_on=None, **person)
-    made(Episode, side="left", closed_on=date(2026, 1, 2), **person)
+    made(Episode, side="left", closed_on=date(2026, 1, 2), outcome="moved", **person)
     assert first.person.episodes.count() == 3
 
 
 def test_a_reference_stands_once() -> None:
-    made(Episode, reference="AC-1", closed_on=date(2026, 1, 2))
-    with pytest.raises(IntegrityError), transaction.atomic():
-        made(Episode, reference="AC-1", closed_on=date(2026, 1, 2))
+    made(Episode, reference="AC-1")
+    with pytest.raises(ClashError):
+        made(Episode, reference="AC-1")

@@ -6,6 +6,7 @@ import pytest
 
 from gaiter.core.safety import Outcome
 from gaiter.records.models import (
+    Account,
     BandageEvent,
     Bandaging,
     CallBack,
@@ -23,6 +24,7 @@ from gaiter.records.models import (
     Visit,
 )
 from gaiter.records.read.facts import ANKLE, LENGTH, Facts, facts_of
+from gaiter.records.visit.decided import decision_at
 from tests.records.models.rows import AT, made
 
 pytestmark = pytest.mark.django_db
@@ -37,7 +39,13 @@ def episode(side="right", person=None, **changes) -> Episode:
 
 
 def visit(of, days_ago=0, **changes) -> Visit:
-    return made(Visit, episode=of, day=TODAY - days_ago * DAY, signed_at=None, **changes)
+    """Signed, so that a leg may have several."""
+    given = {**by_somebody("signed"), **changes}
+    return made(Visit, episode=of, day=TODAY - days_ago * DAY, **given)
+
+
+def by_somebody(deed: str) -> dict:
+    return {f"{deed}_at": AT, f"{deed}_by": made(Account)}
 
 
 def entry(at, path, value, state=Entry.State.CURRENT) -> Entry:
@@ -80,9 +88,9 @@ def test_what_is_measured_is_kept_by_visit_and_only_what_counts(facts) -> None:
 
 def test_the_plan_in_force_is_the_newest_approved_one(facts) -> None:
     one = episode()
-    at = visit(one)
-    states = ("superseded", "approved", "approved", "proposed")
-    plans = [made(PlanRecord, visit=at, state=state) for state in states]
+    at, later = visit(one, 7), visit(one)
+    rows = ((at, "superseded"), (at, "approved"), (later, "approved"), (later, "proposed"))
+    plans = [made(PlanRecord, visit=of, state=state) for of, state in rows]
     (found,) = facts(one)
     assert found.plans == plans
     assert found.in_force == plans[2]
@@ -91,7 +99,7 @@ def test_the_plan_in_force_is_the_newest_approved_one(facts) -> None:
 
 def test_a_bandage_that_was_undone_keeps_its_alarm_and_loses_its_readings(facts) -> None:
     at = visit(episode())
-    on, undone = (made(Bandaging, visit=at, undone_at=when) for when in (None, AT))
+    on, undone = made(Bandaging, visit=at), made(Bandaging, visit=at, **by_somebody("undone"))
     checks = [made(Check, bandaging=b, at=AT + n * HOUR) for n, b in enumerate((on, undone))]
     deed = made(Deed, bandaging=undone)
     sensor = made(Reading, bandaging=on, kind="sensor")
@@ -119,7 +127,7 @@ def test_calls_that_were_returned_and_overrides_withdrawn_or_without_an_aim_are_
 ) -> None:
     at = visit(episode())
     call = made(CallBack, episode=at.episode, done_at=None)
-    made(CallBack, episode=at.episode, done_at=AT)
+    made(CallBack, episode=at.episode, **by_somebody("done"))
     stands = made(OverrideRecord, visit=at, withdrawn_at=None, aim_low_mmhg=10)
     made(OverrideRecord, visit=at, withdrawn_at=AT, aim_low_mmhg=10)
     made(OverrideRecord, visit=at, withdrawn_at=None, aim_low_mmhg=None)
@@ -130,7 +138,7 @@ def test_calls_that_were_returned_and_overrides_withdrawn_or_without_an_aim_are_
 
 
 def test_a_stop_is_of_the_leg_whatever_its_episode(facts) -> None:
-    closed = episode(closed_on=TODAY - DAY)
+    closed = episode(closed_on=TODAY - DAY, outcome="moved")
     again, other_leg = episode(person=closed.person), episode("left", closed.person)
     stopped = made(StopAction, visit=visit(closed, 9), code="gangrene", at=AT - 9 * DAY)
     of_again, of_other = facts(again, other_leg)
@@ -152,6 +160,26 @@ def test_the_last_visit_is_decided_by_what_each_box_said_last(facts) -> None:
     (found,) = facts(one)
     assert found.decision.outcome is Outcome.STOP
     assert "gangrene" in found.decision.limiting
+
+
+def test_a_correction_counts_at_a_later_visit_only(facts) -> None:
+    """The list says of a leg what its visit says: see test_a_correction_counts_from_the_next."""
+    one = episode()
+    first = visit(one, 7)
+    entry(first, "leg.findings.gangrene", True)
+    entry(first, "leg.findings.gangrene", False, Entry.State.AFTER)
+    (found,) = facts(one)
+    assert found.decision.outcome is Outcome.STOP
+    second = visit(one, signed_at=None, signed_by=None)
+    (found,) = facts(one)
+    assert found.decision.outcome is assembled_outcome(second) is Outcome.NOT_YET
+    entry(second, "leg.findings.gangrene", True)
+    (found,) = facts(one)
+    assert found.decision.outcome is Outcome.STOP
+
+
+def assembled_outcome(at: Visit) -> Outcome:
+    return decision_at(at).outcome
 
 
 def test_what_the_person_said_at_the_other_leg_counts_at_both(facts) -> None:

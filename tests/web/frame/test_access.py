@@ -31,6 +31,7 @@ GRID = {
     "leg-event": (CLINICAL, "POST"),
     "clear-stop": ({"prescriber"}, "POST"),
     "close-episode": (CLINICAL, "POST"),
+    "change-outcome": (CLINICAL, "POST"),
     "add-file": (CLINICAL, "POST"),
     "stored-file": (CLINICAL, "GET"),
     "sign-in": (None, "GET POST"),
@@ -197,6 +198,7 @@ def addresses(clinic):
             "call",
             "leg-event",
             "close-episode",
+            "change-outcome",
             "add-file",
         }
         visits = {"none-present", "refer", "provisional", "no-provisional", "visit",

@@ -4,9 +4,11 @@ import errno
 import json
 
 import pytest
-from django.db import OperationalError
+from django.db import OperationalError, connection
 from django.test import RequestFactory
+from django.urls import reverse
 
+from gaiter.records.actions.people import add_person
 from gaiter.web.frame import context, errors
 
 
@@ -68,3 +70,21 @@ def test_a_script_gets_the_sentence_as_json(asked) -> None:
 def test_a_wrong_verb_names_the_right_ones(asked) -> None:
     answer = errors.wrong_verb(asked(), ["GET", "POST"])
     assert (answer.status_code, answer["Allow"]) == (405, "GET, POST")
+
+
+def test_a_name_moved_to_another_person_is_said_and_not_shown(clinic, signed_in) -> None:
+    other = add_person(
+        clinic.actor(), name="Bo Invented", birth_date=clinic.person.born, number="T-2"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "UPDATE records_person SET name = (SELECT name FROM records_person WHERE id = %s) "
+            "WHERE id = %s", [other.pk, clinic.person.pk],
+        )  # fmt: skip
+    browser = signed_in("bandager")
+    for name, key in (("leg", clinic.episode.pk), ("person", clinic.person.pk), ("people", None)):
+        answer = browser.get(reverse(name, args=[key] if key else []))
+        assert answer.status_code == 500
+        assert b"gaiter audit verify" in answer.content
+        assert b"Bo Invented" not in answer.content
+    assert browser.get(reverse("person", args=[other.pk])).status_code == 200

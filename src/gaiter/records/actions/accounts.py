@@ -29,10 +29,6 @@ def add_account(
                 "received {username!r}: correct it."
             ).format(username=username[:60])
         )
-    if Account.objects.filter(username=username).exists():
-        raise InputError(
-            _("The user name {username} is taken: choose another.").format(username=username)
-        )
     if role not in Role.values:
         raise InputError(
             _("Role must be one of {values}; received {role!r}.").format(
@@ -48,24 +44,23 @@ def add_account(
     if not name.strip() or len(name) > 80 or not 1 <= len(initials.strip()) <= 8:
         raise InputError(_("Give a name of 1 to 80 characters and initials of 1 to 8."))
     with action(actor, "add account", once=once) as act:
-        account = Account(
+        if Account.objects.filter(username=username).exists():
+            raise InputError(
+                _("The user name {username} is taken: choose another.").format(username=username)
+            )
+        # Without a password nothing opens the account but its link.
+        account = act.create(
+            Account,
             username=username, name=name.strip(), initials=initials.strip(), role=role,
-            training=training, demo=demo,
+            training=training, demo=demo, password=make_password(password),
         )  # fmt: skip
-        if password is None:
-            account.set_unusable_password()
-        else:
-            account.set_password(password)
-        account.save(force_insert=True)
         act.subject = f"account:{account.pk}"
-        act.note(account=username, role=role)
         return account
 
 
 def set_password(actor: Actor, account: Account, password: str) -> Account:
     """A new password; every session and every link of the account ends."""
     with action(actor, "set password", account) as act:
-        account.refresh_from_db(from_queryset=Account.objects.select_for_update())
         act.change(account, password=make_password(password), era=account.era + 1)
         end_links(act, account)
         end_sessions(account.pk)
@@ -102,7 +97,6 @@ def change_account(actor: Actor, account: Account, **fields: Any) -> Account:
         If it is the last manager.
     """
     with action(actor, "change account", account) as act:
-        account.refresh_from_db(from_queryset=Account.objects.select_for_update())
         if _last_manager(account, fields):
             raise InputError(_("This is the last manager: make another one first."))
         role = fields.get("role", account.role)

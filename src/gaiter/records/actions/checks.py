@@ -9,8 +9,9 @@ from gaiter.core.check.boxes import TOES
 from gaiter.core.errors import InputError
 from gaiter.core.words import as_document
 from gaiter.records.actions.clinical import require_clinical
-from gaiter.records.actions.people import record_bandage_event
-from gaiter.records.ledger import Actor, NotAllowedError, action
+from gaiter.records.actions.closed import require_open
+from gaiter.records.actions.people import came_off, require_kind
+from gaiter.records.ledger import Action, Actor, NotAllowedError, action
 from gaiter.records.models import (
     BandageEvent,
     Bandaging,
@@ -67,14 +68,15 @@ def record_check(  # the boxes of the sheet, what was done, in words
     require_clinical(actor)
     if moment not in Check.Moment.values:
         raise InputError(_("Say when you checked."))
-    try:
-        made = judge_check(answers, baseline_of(bandaging), local_policy())
-    except InputError as error:
-        raise InputError(in_language(error.said)) from error
-    if deed:
-        _require_an_answer(made, deed)
-    kept = {key: answers[key] for key in CHECK_BOXES} | {"pain": int(answers["pain"])}
     with action(actor, "record check", bandaging.visit, once=once) as act:
+        _require_checkable(act.read(bandaging), moment)
+        try:
+            made = judge_check(answers, baseline_of(bandaging), local_policy())
+        except InputError as error:
+            raise InputError(in_language(error.said)) from error
+        if deed:
+            _require_an_answer(made, deed)
+        kept = {key: answers[key] for key in CHECK_BOXES} | {"pain": int(answers["pain"])}
         return act.create(
             Check,
             bandaging=bandaging, moment=moment, answers=kept,
@@ -83,6 +85,17 @@ def record_check(  # the boxes of the sheet, what was done, in words
             verdict=made.verdict.value, deed=deed,
             words=kept_words(_("In words"), words, 2000), by=actor.account, at=act.at,
         )  # fmt: skip
+
+
+def _require_checkable(bandaging: Bandaging, moment: str) -> None:
+    """Refuses a check of what is not on, and one of the day under its signature."""
+    if bandaging.undone_at is not None:
+        raise InputError(_("This bandage was undone: there is nothing to check."))
+    require_open(bandaging.visit.episode)
+    if bandaging.visit.signed_at is not None and moment != Check.Moment.LATER:
+        raise InputError(
+            _("This visit was signed already: what is seen now is a later look, say so.")
+        )
 
 
 def _require_an_answer(made: CheckVerdict, deed: str) -> None:
@@ -110,15 +123,19 @@ def record_deed(
         raise InputError(_("Choose from the list what you did."))
     chosen = Deed.Kind(kind)
     episode = bandaging.visit.episode
-    _require_open(actor, open_alarm(episode), episode, bandaging, chosen)
     least = {Deed.Kind.HANDED_OVER: 3, Deed.Kind.CLEARED: 10}.get(chosen, 0)
     what = _("To whom, and when") if chosen is Deed.Kind.HANDED_OVER else _("In words")
     with action(actor, f"bandage: {chosen.value.replace('_', ' ')}", episode, once=once) as act:
-        return act.create(
-            Deed,
-            bandaging=bandaging, kind=chosen.value, words=kept_words(what, words, 2000, least),
-            by=actor.account, at=act.at,
-        )  # fmt: skip
+        act.read(bandaging)
+        _require_answering(actor, open_alarm(episode), episode, bandaging, chosen)
+        return _did(act, bandaging, chosen, kept_words(what, words, 2000, least))
+
+
+def _did(act: Action, bandaging: Bandaging, kind: Deed.Kind, words: str = "") -> Deed:
+    return act.create(
+        Deed,
+        bandaging=bandaging, kind=kind.value, words=words, by=act.actor.account, at=act.at,
+    )  # fmt: skip
 
 
 def record_came_off(
@@ -131,15 +148,20 @@ def record_came_off(
     InputError
         If what was done is not said.
     """
-    latest = Bandaging.objects.filter(visit__episode=episode).order_by("-at", "-pk").first()
-    record_bandage_event(actor, episode, kind, words, once)
-    if after in _LOOKS and latest is not None:
+    require_kind(kind)
+    with action(actor, f"bandage {kind.replace('_', ' ')}", episode, once=once) as act:
+        latest = Bandaging.objects.filter(visit__episode=episode).order_by("-at", "-pk").first()
+        came_off(act, episode, kind, words)
+        if after not in _LOOKS or latest is None:
+            return
         alarm = open_alarm(episode)
         if after == Deed.Kind.NOT_RECOVERED or (alarm is not None and alarm.state is State.LOOK):
-            record_deed(actor, latest, after)
+            look = Deed.Kind(after)
+            _require_answering(actor, alarm, episode, latest, look)
+            _did(act, latest, look)
 
 
-def _require_open(
+def _require_answering(
     actor: Actor, alarm: Alarm | None, episode: Episode, bandaging: Bandaging, kind: Deed.Kind
 ) -> None:
     """Refuses a deed that answers nothing, so that nobody takes it for an answer."""

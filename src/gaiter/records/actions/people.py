@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.actions.closed import require_open
 from gaiter.records.ledger import Action, Actor, action
 from gaiter.records.models import (
     BandageEvent,
@@ -39,13 +40,13 @@ def add_person(
 ) -> Person:
     """A new person; a number that is known already is refused."""
     fields = _identity(actor, name, birth_date, number, phone)
-    if Person.objects.filter(number_index=fields["number_index"]).exists():
-        raise InputError(
-            _("A person with the number {number} is in the record already: search for it.").format(
-                number=number.strip()
-            )
-        )
     with action(actor, "add person", once=once) as act:
+        if Person.objects.filter(number_index=fields["number_index"]).exists():
+            raise InputError(
+                _(
+                    "A person with the number {number} is in the record already: search for it."
+                ).format(number=number.strip())
+            )
         person = act.create(Person, **fields, invented=invented, created_at=act.at)
         act.subject = f"person:{person.pk}"
         return person
@@ -56,14 +57,14 @@ def change_person(
 ) -> Person:
     """New identifiers of a person."""
     fields = _identity(actor, name, birth_date, number, phone)
-    other = Person.objects.filter(number_index=fields["number_index"]).exclude(pk=person.pk)
-    if other.exists():
-        raise InputError(
-            _("The number {number} belongs to another person: correct it.").format(
-                number=number.strip()
-            )
-        )
     with action(actor, "change person", person) as act:
+        other = Person.objects.filter(number_index=fields["number_index"]).exclude(pk=person.pk)
+        if other.exists():
+            raise InputError(
+                _("The number {number} belongs to another person: correct it.").format(
+                    number=number.strip()
+                )
+            )
         return act.change(person, **fields)
 
 
@@ -103,11 +104,13 @@ def _identity(actor: Actor, name: str, birth_date: date, number: str, phone: str
 
 def open_episode(actor: Actor, person: Person, side: str, once: str | None = None) -> Episode:
     """A new episode of one leg."""
-    if person.episodes.filter(side=side, closed_on=None).exists():
-        raise InputError(
-            _("The {side} leg has an open episode already: go on with that one.").format(side=side)
-        )
     with action(actor, "open episode", person, once=once) as act:
+        if person.episodes.filter(side=side, closed_on=None).exists():
+            raise InputError(
+                _("The {side} leg has an open episode already: go on with that one.").format(
+                    side=side
+                )
+            )
         return act.create(
             Episode, person=person, side=side, reference=_reference(), opened_on=actor.today
         )
@@ -122,14 +125,13 @@ def _reference() -> str:
 
 def close_episode(actor: Actor, episode: Episode, outcome: str) -> Episode:
     """Ends an episode."""
-    if outcome not in Episode.Outcome.values:
-        raise InputError(
-            _("Outcome must be one of {values}: choose one.").format(
-                values=", ".join(Episode.Outcome.values)
-            )
-        )
+    _require_outcome(outcome)
     require_clinical(actor)
     with action(actor, "close episode", episode) as act:
+        if episode.closed_on is not None:
+            raise InputError(
+                _("This episode is closed already: give a reason to change its outcome.")
+            )
         alarm = open_alarm(episode)
         if alarm is not None and outcome != Episode.Outcome.DIED:
             raise InputError(
@@ -138,6 +140,41 @@ def close_episode(actor: Actor, episode: Episode, outcome: str) -> Episode:
                 )
             )
         return act.change(episode, closed_on=actor.today, outcome=outcome)
+
+
+def _require_outcome(outcome: str) -> None:
+    if outcome not in Episode.Outcome.values:
+        raise InputError(
+            _("Outcome must be one of {values}: choose one.").format(
+                values=", ".join(Episode.Outcome.values)
+            )
+        )
+
+
+def change_outcome(
+    actor: Actor, episode: Episode, outcome: str, words: str, once: str | None = None
+) -> Note:
+    """Another outcome of a closed episode, and the note that says why under its own author.
+
+    Raises
+    ------
+    InputError
+        If the episode is open, the outcome is none or the one it has, or the reason is missing.
+    """
+    _require_outcome(outcome)
+    require_clinical(actor)
+    words = kept_words(_("Your reason"), words, 2000, 10)
+    with action(actor, "change outcome", episode, once=once) as act:
+        if episode.closed_on is None:
+            raise InputError(_("This episode is open: close it with its outcome."))
+        if outcome == episode.outcome:
+            raise InputError(_("That is its outcome already: choose another, or leave it."))
+        before = episode.get_outcome_display()
+        act.change(episode, outcome=outcome)
+        said = _("Outcome changed from “{before}” to “{after}”: {words}").format(
+            before=before, after=episode.get_outcome_display(), words=words
+        )
+        return act.create(Note, episode=episode, words=said, author=actor.account, at=act.at)
 
 
 def write_note(actor: Actor, episode: Episode, words: str, once: str | None = None) -> Note:
@@ -155,6 +192,8 @@ def write_note(actor: Actor, episode: Episode, words: str, once: str | None = No
 def ask_for_call(actor: Actor, episode: Episode, why: str, once: str | None = None) -> CallBack:
     """A phone call that somebody has to return."""
     with action(actor, "ask for call", episode, once=once) as act:
+        # Nobody would see it: only open legs stand in today's list.
+        require_open(episode)
         return act.create(
             CallBack,
             episode=episode,
@@ -166,9 +205,9 @@ def ask_for_call(actor: Actor, episode: Episode, why: str, once: str | None = No
 
 def return_call(actor: Actor, call: CallBack, outcome: str) -> CallBack:
     """A phone call returned."""
-    if call.done_at is not None:
-        raise InputError(_("This call was returned already."))
     with action(actor, "return call", call.episode) as act:
+        if act.read(call).done_at is not None:
+            raise InputError(_("This call was returned already."))
         return act.change(
             call,
             done_at=act.at,
@@ -181,14 +220,24 @@ def record_bandage_event(
     actor: Actor, episode: Episode, kind: str, words: str, once: str | None = None
 ) -> BandageEvent:
     """A bandage loosened or taken off; anyone may record it."""
+    require_kind(kind)
+    with action(actor, f"bandage {kind.replace('_', ' ')}", episode, once=once) as act:
+        return came_off(act, episode, kind, words)
+
+
+def require_kind(kind: str) -> None:
+    """Refuses what is neither loosened nor taken off."""
     if kind not in BandageEvent.Kind.values:
         raise InputError(_("Say whether the bandage was loosened or taken off."))
-    with action(actor, f"bandage {kind.replace('_', ' ')}", episode, once=once) as act:
-        return act.create(
-            BandageEvent,
-            episode=episode, kind=kind, words=kept_words(_("Why"), words, _LONGEST_WORDS),
-            by=actor.account, at=act.at,
-        )  # fmt: skip
+
+
+def came_off(act: Action, episode: Episode, kind: str, words: str) -> BandageEvent:
+    """The event, as part of an action; nothing ever stands in its way, a closed episode neither."""
+    return act.create(
+        BandageEvent,
+        episode=episode, kind=kind, words=kept_words(_("Why"), words, _LONGEST_WORDS),
+        by=act.actor.account, at=act.at,
+    )  # fmt: skip
 
 
 def store_file(

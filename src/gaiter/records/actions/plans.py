@@ -14,6 +14,7 @@ from gaiter.core.plan.supplies import rolls_to_take
 from gaiter.core.safety import Outcome
 from gaiter.files.plan_file import plan_json
 from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.actions.closed import require_open, require_unsigned
 from gaiter.records.actions.shelf import bandage_on, take_rolls
 from gaiter.records.ledger import Action, Actor, NotAllowedError, action
 from gaiter.records.models import (
@@ -33,6 +34,8 @@ from gaiter.records.read.in_force import latest_off_by
 from gaiter.records.visit.case import local_policy
 from gaiter.records.words import in_language, kept_words
 
+_MOST_ROLLS = 10_000
+
 
 def propose_plan(
     actor: Actor, visit: Visit, plan: Plan, case: Case, once: str | None = None
@@ -48,6 +51,7 @@ def propose_plan(
         )
     text = plan_json(plan)
     with action(actor, "propose plan", visit, once=once) as act:
+        require_open(visit.episode)
         older = PlanRecord.objects.filter(
             visit__episode_id=visit.episode_id, state=PlanRecord.State.PROPOSED
         )
@@ -102,13 +106,16 @@ def approve_plan(actor: Actor, record: PlanRecord, accepted: Sequence[str] = ())
     places = to_accept(_leg(plan_of(record), record.visit).systems[0])
     with action(actor, "approve plan", record.visit) as act:
         # Read inside: an order may have been ended, and the leg looked at, a moment ago.
+        act.read(record)
+        require_open(record.visit.episode)
         order = _order_for(actor, record) if actor.account.role != Role.PRESCRIBER else None
         if open_places := [place for place in places if place not in accepted]:
             raise UnacceptedError(open_places)
-        state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
-        if state != PlanRecord.State.PROPOSED:
+        if record.state != PlanRecord.State.PROPOSED:
             raise InputError(
-                _("This plan is {state}: only one that waits can be approved.").format(state=state)
+                _("This plan is {state}: only one that waits can be approved.").format(
+                    state=record.state
+                )
             )
         if record.visit.episode.visits.filter(pk__gt=record.visit_id).exists():
             raise InputError(
@@ -139,7 +146,7 @@ def withdraw_plan(actor: Actor, record: PlanRecord, words: str = "") -> PlanReco
     """
     prescriber = actor.account.role == Role.PRESCRIBER
     with action(actor, "withdraw plan", record.visit) as act:
-        state = PlanRecord.objects.values_list("state", flat=True).get(pk=record.pk)
+        state = act.read(record).state
         if state == PlanRecord.State.PROPOSED:
             if not prescriber and record.proposed_by_id != actor.account.pk:
                 raise NotAllowedError(
@@ -161,6 +168,8 @@ def withdraw_plan(actor: Actor, record: PlanRecord, words: str = "") -> PlanReco
 def void_plan(actor: Actor, record: PlanRecord, why: str) -> PlanRecord:
     """Ends an approved plan because of what a visit found; the program ends it, nobody else."""
     with action(actor, "void plan", record.visit) as act:
+        if act.read(record).state != PlanRecord.State.APPROVED:
+            raise InputError(_("This plan ended already: there is nothing to void."))
         return _void(act, record, why)
 
 
@@ -288,6 +297,8 @@ def revoke_order(actor: Actor, order: StandingOrder) -> StandingOrder:
     if actor.account.role != Role.PRESCRIBER:
         raise NotAllowedError(_("Only a prescriber may end a standing order."))
     with action(actor, "end standing order", order.person or "clinic") as act:
+        if act.read(order).revoked_at is not None:
+            raise InputError(_("This order has ended already."))
         return act.change(order, revoked_at=act.at)
 
 
@@ -311,6 +322,7 @@ def record_bandaging(  # what was put on, when it has to come off, and what was 
         # Everything is read inside the transaction: somebody may have written a moment ago.
         now = _visit_now(visit)
         record = PlanRecord.objects.select_related("visit__episode").get(pk=record.pk)
+        require_unsigned(now)
         _require_bandageable(actor, now, record)
         latest = latest_off_by(record, now)
         if not now.day < off_by <= latest:
@@ -349,10 +361,6 @@ def _require_bandageable(actor: Actor, visit: Visit, record: PlanRecord) -> None
         raise InputError(_("This plan is of another leg: open the plan of this one."))
     if record.state != PlanRecord.State.APPROVED:
         raise InputError(_("Only an approved plan is bandaged: have it approved first."))
-    if visit.episode.closed_on is not None:
-        raise InputError(_("This episode is closed: open a new one for this leg."))
-    if visit.signed_at is not None:
-        raise InputError(_("This visit was signed already: open a new one and look at the leg."))
     if visit.day != actor.today:
         raise InputError(
             _(
@@ -377,13 +385,14 @@ def stock_change(
     actor: Actor, item: StockItem, change: int, why: str, once: str | None = None
 ) -> StockItem:
     """Rolls that came, went or were counted."""
-    if item.rolls + change < 0 or abs(change) > 10_000:
-        raise InputError(
-            _("That would leave {change} rolls; the shelf has {rolls}: correct it.").format(
-                change=item.rolls + change, rolls=item.rolls
+    with action(actor, "change stock", item, once=once) as act:
+        # Counted inside: somebody may have taken a roll a moment ago.
+        if item.rolls + change < 0 or abs(change) > _MOST_ROLLS:
+            raise InputError(
+                _("That would leave {change} rolls; the shelf has {rolls}: correct it.").format(
+                    change=item.rolls + change, rolls=item.rolls
+                )
             )
-        )
-    with action(actor, "change stock", f"stockitem:{item.pk}", once=once) as act:
         act.create(
             StockMove, item=item, change=change, why=kept_words(_("Why"), why, 120) or "counted",
             by=actor.account, at=act.at,
@@ -393,5 +402,5 @@ def stock_change(
 
 def set_stock_item(actor: Actor, item: StockItem | None, **fields: Any) -> StockItem:
     """A new material in stock, or other sizes and low line of one that is there."""
-    with action(actor, "set stock item", f"stockitem:{item.pk}" if item else "stock") as act:
+    with action(actor, "set stock item", item or "stock") as act:
         return act.change(item, **fields) if item else act.create(StockItem, **fields)

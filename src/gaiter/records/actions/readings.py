@@ -1,21 +1,26 @@
 """What was read on a bandage, and what it tells: kept together, advice included."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
 from pydantic import BaseModel, ValidationError
 
+from gaiter.core.applied.document import Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.applied.readings import Overlap, Readings, SensorValue, Spacing
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.problems import problems_of
+from gaiter.records.actions.closed import require_unsigned
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import AppliedRecord, Bandaging, Reading
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.habits import hands_of, sensor_of
+
+# Kind of reading, layer, place.
+Key = tuple[str, int, str]
 
 
 @dataclass(frozen=True)
@@ -28,7 +33,7 @@ class Read:
     value: float
 
     @property
-    def key(self) -> tuple[str, int, str]:
+    def key(self) -> Key:
         """What it is a reading of; a later one replaces it."""
         return self.kind, self.layer, self.place
 
@@ -57,16 +62,28 @@ def record_readings(
     plan = plan_of(bandaging.plan)
     leg = leg_of(plan)
     system = leg.systems[0]
-    before = {old.key: old for old in read_before(bandaging)}
-    both = {**before, **{new.key: new for new in read}}
-    # What was read before and reads the same now is kept already.
-    fresh = [one for one in {new.key: new for new in read}.values() if before.get(one.key) != one]
-    readings = readings_of(leg.side, system.name, list(both.values()))
-    readings = readings.model_copy(update={"confirmed": confirmed})
-    applied = None
-    if system.basis is not None and (readings.spacings or readings.sensor):
-        applied = applied_pressure(plan, readings)
+
+    def told(before: Mapping[Key, Read]) -> Applied | None:
+        both = {**before, **{new.key: new for new in read}}
+        readings = readings_of(leg.side, system.name, list(both.values()))
+        readings = readings.model_copy(update={"confirmed": confirmed})
+        if system.basis is None or not (readings.spacings or readings.sensor):
+            return None
+        return applied_pressure(plan, readings)
+
+    seen = read_before(bandaging)
+    # Reckoned before anybody has to wait for it.
+    applied = told(seen)
     with action(actor, "record readings", bandaging.visit, once=once) as act:
+        if act.read(bandaging).undone_at is not None:
+            raise InputError(_("This bandage was undone: nothing is read on it."))
+        require_unsigned(bandaging.visit)
+        before = read_before(bandaging)
+        if before != seen:
+            applied = told(before)
+        # What was read before and reads the same now is kept already.
+        newest = {new.key: new for new in read}
+        fresh = [one for one in newest.values() if before.get(one.key) != one]
         if not (fresh or confirmed):
             raise InputError(nothing_new)
         for one in fresh:
@@ -84,10 +101,10 @@ def record_readings(
         )  # fmt: skip
 
 
-def read_before(bandaging: Bandaging) -> list[Read]:
+def read_before(bandaging: Bandaging) -> dict[Key, Read]:
     """What was read so far, the latest value of each."""
     rows = bandaging.readings.order_by("pk").values_list("kind", "layer", "place", "value")
-    return list({read.key: read for read in (Read(*row) for row in rows)}.values())
+    return {read.key: read for read in (Read(*row) for row in rows)}
 
 
 def readings_of(side: str, system: str, read: Sequence[Read]) -> Readings:

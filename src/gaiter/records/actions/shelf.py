@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.actions.closed import require_open
 from gaiter.records.ledger import Action, Actor, action
 from gaiter.records.models import BandageEvent, Bandaging, Check, StockItem, StockMove, Visit
 from gaiter.records.words import kept_words
@@ -58,9 +59,10 @@ def undo_bandaging(
     """
     require_clinical(actor)
     with action(actor, "undo bandaging", bandaging.visit, once=once) as act:
-        now = Bandaging.objects.select_related("visit").get(pk=bandaging.pk)
+        now = act.read(bandaging)
         if now.undone_at is not None:
             raise InputError(_("This bandage was undone already."))
+        require_open(now.visit.episode)
         if now.visit.signed_at is not None:
             raise InputError(_("The visit is signed: what was put on at it stays."))
         why = kept_words(_("Why it is undone"), why, 500, 5)
@@ -72,4 +74,4 @@ def undo_bandaging(
                 why=f"bandaging of {now.visit.episode.reference} undone", at=act.at,
             )  # fmt: skip
             act.change(item, rolls=item.rolls - move.change)
-        return act.change(bandaging, undone_at=act.at, undone_by=actor.account, undone_why=why)
+        return act.change(now, undone_at=act.at, undone_by=actor.account, undone_why=why)

@@ -9,6 +9,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.safety import LegDecision, decide
 from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.actions.closed import require_open, require_unsigned
 from gaiter.records.actions.plans import orders_in_force
 from gaiter.records.ledger import Actor, NotAllowedError, action
 from gaiter.records.models import (
@@ -72,7 +73,7 @@ def override_stops(  # noqa: PLR0913 # every part of an override is named
     if vascular_by.strip() and vascular_on is not None:
         said |= {"vascular_by": vascular_by.strip(), "vascular_on": vascular_on}
     with action(actor, "override", visit) as act:
-        _require_unsigned(visit)
+        require_unsigned(visit)
         _require_settable(visit, code, said)
         for old in visit.overrides.filter(withdrawn_at=None, code=code):
             act.change(old, withdrawn_at=act.at)
@@ -83,12 +84,6 @@ def override_stops(  # noqa: PLR0913 # every part of an override is named
             vascular_by=vascular_by.strip(), vascular_on=vascular_on, prescriber=actor.account,
             at=act.at,
         )  # fmt: skip
-
-
-def _require_unsigned(visit: Visit) -> None:
-    """A signed visit is not decided anew; the next one is."""
-    if Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk) is not None:
-        raise InputError(_("This visit was signed already: open a new one."))
 
 
 def _require_settable(visit: Visit, code: str, said: dict[str, object]) -> None:
@@ -124,6 +119,9 @@ def withdraw_override(actor: Actor, override: OverrideRecord) -> OverrideRecord:
     if actor.account.role != Role.PRESCRIBER:
         raise NotAllowedError(_("Only a prescriber may change an override."))
     with action(actor, "withdraw override", override.visit) as act:
+        if act.read(override).withdrawn_at is not None:
+            raise InputError(_("The stop stands again already."))
+        require_unsigned(override.visit)
         return act.change(override, withdrawn_at=act.at)
 
 
@@ -142,7 +140,7 @@ def choose_provisional(
     """
     words = kept_words(_("Your words"), words, 2000, 10)
     with action(actor, "choose provisional level", visit, once=once) as act:
-        _require_unsigned(visit)
+        require_unsigned(visit)
         level = decision_of(assembled(visit)).provisional_mmhg
         if level is None:
             raise InputError(
@@ -174,10 +172,11 @@ def withdraw_provisional(actor: Actor, visit: Visit) -> ProvisionalRecord:
     """The provisional level is taken back; whoever bandages may always go lower."""
     if actor.account.role not in (Role.PRESCRIBER, Role.BANDAGER):
         raise NotAllowedError(_("Only clinical staff may change a visit."))
-    chosen = provisional_of(visit)
-    if chosen is None:
-        raise InputError(_("No provisional level was chosen at this visit."))
     with action(actor, "withdraw provisional level", visit) as act:
+        require_unsigned(visit)
+        chosen = provisional_of(visit)
+        if chosen is None:
+            raise InputError(_("No provisional level was chosen at this visit."))
         return act.change(chosen, withdrawn_at=act.at)
 
 
@@ -193,17 +192,18 @@ def record_stop_action(  # what was done about one stop, each part named
         If there is no such rule, nobody is named, or the day lies far from the visit.
     """
     require_clinical(actor)
-    decision = found_at(assembled(visit)).decision
-    if decision is None or code not in {reason.code for reason in stops_of(decision)}:
-        raise InputError(_("Choose one of the stops of this visit."))
     named = kept_words(_("Referred to whom"), referred_to, 120, 3)
-    if not visit.day <= on <= actor.today:
-        raise InputError(
-            _("The day must be {first} to {last}; received {on}: correct it.").format(
-                first=visit.day, last=actor.today, on=on
-            )
-        )
     with action(actor, "record action for stop", visit, once=once) as act:
+        require_unsigned(visit)
+        decision = found_at(assembled(visit)).decision
+        if decision is None or code not in {reason.code for reason in stops_of(decision)}:
+            raise InputError(_("Choose one of the stops of this visit."))
+        if not visit.day <= on <= actor.today:
+            raise InputError(
+                _("The day must be {first} to {last}; received {on}: correct it.").format(
+                    first=visit.day, last=actor.today, on=on
+                )
+            )
         return act.create(
             StopAction,
             visit=visit, code=code, referred_to=named, on=on, by=actor.account, at=act.at,
@@ -219,6 +219,7 @@ def clear_stop(
         raise NotAllowedError(_("Only a prescriber may clear a stop."))
     words = kept_words(_("Your words"), words, 2000, 10)
     with action(actor, "clear stop", episode, once=once) as act:
+        require_open(episode)
         if code not in {one.code for one in uncleared_stops(episode)}:
             raise InputError(_("No stop of this name stands open on this leg."))
         return act.create(

@@ -10,12 +10,14 @@ from django.utils.translation import gettext as _
 from gaiter.core.errors import InputError
 from gaiter.core.safety import LegDecision, none_present
 from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.actions.closed import require_open, require_unsigned
 from gaiter.records.actions.shelf import bandage_on
-from gaiter.records.ledger import Actor, NotAllowedError, action
+from gaiter.records.clash import ClashError
+from gaiter.records.ledger import Action, Actor, NotAllowedError, action
 from gaiter.records.models import Entry, Episode, PlanRecord, Role, Visit
 from gaiter.records.read.alarm import unresolved
 from gaiter.records.read.holding import PlanVerdict, holding
-from gaiter.records.read.in_force import plan_in_force
+from gaiter.records.read.in_force import open_visit_of, plan_in_force
 from gaiter.records.visit.boxes import BoxKind, boxes, question_path
 from gaiter.records.visit.case import assembled
 from gaiter.records.visit.decided import found_at, stops_without_action
@@ -37,22 +39,31 @@ class Typed:
 
 @dataclass(frozen=True)
 class Saved:
-    """What came of it: the entry that counts now, and whether it clashes with another's."""
+    """What came of it: the entry that counts now, and what else became of the value.
+
+    ``clash``: it stands beside another's until somebody chooses; ``after``: it came after the
+    signature, as a correction.
+    """
 
     path: str
     entry: int
     clash: bool = False
+    after: bool = False
 
 
 def open_visit(actor: Actor, episode: Episode, once: str | None = None) -> Visit:
     """A visit of today; the one that is open already where there is one."""
-    open_already = episode.visits.filter(signed_at=None).order_by("-day", "-pk").first()
-    if open_already is not None:
-        return open_already
-    if episode.closed_on is not None:
-        raise InputError(_("This episode is closed: open a new one for this leg."))
-    with action(actor, "open visit", episode, once=once) as act:
-        return act.create(Visit, episode=episode, day=actor.today, opened_by=actor.account)
+    try:
+        if (already := open_visit_of(episode)) is not None:
+            return already
+        with action(actor, "open visit", episode, once=once) as act:
+            require_open(episode)
+            return act.create(Visit, episode=episode, day=actor.today, opened_by=actor.account)
+    except ClashError:
+        # Somebody else opened it a moment ago: it is the same visit.
+        if (theirs := open_visit_of(episode)) is None:
+            raise
+        return theirs
 
 
 def save_entries(
@@ -60,8 +71,9 @@ def save_entries(
 ) -> list[Saved]:
     """Saves what was typed; what clashes is kept beside what counts, never over it.
 
-    A value clashes when the box held another entry than the one its typist saw, or when the
-    visit has been signed.
+    A value clashes when the box held another entry than the one its typist saw. What is typed
+    after the visit was signed, or its episode closed, is a correction under its own author: it
+    stands beside what was signed, and counts at later visits.
     """
     require_clinical(actor)
     known = boxes()
@@ -71,34 +83,46 @@ def save_entries(
         if (item.path, item.value) == FULL_START and actor.account.role != Role.PRESCRIBER:
             raise NotAllowedError(_("Only a prescriber may choose the full range at once."))
     with action(actor, verb, visit) as act:
-        current = {
-            entry.path: entry
-            for entry in visit.entries.filter(
-                state=Entry.State.CURRENT, path__in=[item.path for item in typed]
-            )
-        }
-        signed = Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk)
-        saved = []
-        for item in typed:
-            was = current.get(item.path)
-            if was is not None and _content(was) == item.value:
-                saved.append(Saved(item.path, was.pk))
-                continue
-            clash = (was.pk if was else 0) != item.base or signed is not None
-            if was is not None and not clash:
-                act.change(was, state=Entry.State.PAST)
-            is_text = known[item.path].kind is BoxKind.TEXT
-            entry = act.create(
-                Entry,
-                visit=visit, path=item.path,
-                value=None if is_text else item.value,
-                words=item.value if is_text else None,
-                state=Entry.State.RIVAL if clash else Entry.State.CURRENT,
-                author=actor.account, at=act.at,
-            )  # fmt: skip
-            counts = was.pk if clash and was else 0 if clash else entry.pk
-            saved.append(Saved(item.path, counts, clash))
-        return saved
+        return _save(act, visit, typed)
+
+
+def _save(act: Action, visit: Visit, typed: Sequence[Typed]) -> list[Saved]:
+    late = visit.signed_at is not None or visit.episode.closed_on is not None
+    states = [Entry.State.AFTER, Entry.State.CURRENT] if late else [Entry.State.CURRENT]
+    paths = [item.path for item in typed]
+    latest: dict[str, dict[str, Entry]] = {state: {} for state in Entry.State.values}
+    for entry in visit.entries.filter(state__in=states, path__in=paths).order_by("pk"):
+        latest[entry.state][entry.path] = entry
+    saved = []
+    for item in typed:
+        was = latest[Entry.State.CURRENT].get(item.path)
+        stands = latest[Entry.State.AFTER].get(item.path, was)
+        counts = was.pk if was is not None else 0
+        if stands is not None and _content(stands) == item.value:
+            saved.append(Saved(item.path, counts, after=stands.state == Entry.State.AFTER))
+            continue
+        state = Entry.State.CURRENT
+        if late:
+            state = Entry.State.AFTER
+        elif counts != item.base:
+            state = Entry.State.RIVAL
+        elif was is not None:
+            act.change(was, state=Entry.State.PAST)
+        is_text = boxes()[item.path].kind is BoxKind.TEXT
+        entry = act.create(
+            Entry,
+            visit=visit, path=item.path,
+            value=None if is_text else item.value,
+            words=item.value if is_text else None,
+            state=state, author=act.actor.account, at=act.at,
+        )  # fmt: skip
+        latest[state][item.path] = entry
+        if state == Entry.State.CURRENT:
+            counts = entry.pk
+        saved.append(
+            Saved(item.path, counts, state == Entry.State.RIVAL, state == Entry.State.AFTER)
+        )
+    return saved
 
 
 def _content(entry: Entry) -> Any:
@@ -109,12 +133,9 @@ def settle_clash(actor: Actor, visit: Visit, path: str, chosen: int) -> Entry:
     """Chooses which of two people's values counts; the others stay as past entries."""
     require_clinical(actor)
     with action(actor, "settle clash", visit) as act:
-        signed = Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk)
-        if signed is not None and actor.account.role != Role.PRESCRIBER:
-            raise NotAllowedError(_("Only a prescriber may change what a signed visit says."))
-        entries = list(
-            visit.entries.filter(path=path).exclude(state=Entry.State.PAST).order_by("pk")
-        )
+        require_unsigned(visit)
+        counting = [Entry.State.CURRENT, Entry.State.RIVAL]
+        entries = list(visit.entries.filter(path=path, state__in=counting).order_by("pk"))
         winner = next((entry for entry in entries if entry.pk == chosen), None)
         if winner is None:
             raise InputError(_("That value is no longer there to choose: look at the page again."))
@@ -137,10 +158,10 @@ def sign_visit(actor: Actor, visit: Visit, next_visit: date | None) -> Visit:
     require_clinical(actor)
     with action(actor, "sign visit", visit) as act:
         # Read inside: somebody may have typed or signed a moment ago.
-        now = Visit.objects.select_related("episode__person").get(pk=visit.pk)
-        _require_signable(now, next_visit)
-        force = plan_in_force(now.episode)
-        found = holding(now, force) if force is not None else None
+        require_open(visit.episode)
+        _require_signable(visit, next_visit)
+        force = plan_in_force(visit.episode)
+        found = holding(visit, force) if force is not None else None
         if force is not None and found is not None and found.verdict is PlanVerdict.VOID:
             act.change(
                 force, state=PlanRecord.State.VOIDED, ended_at=act.at, ended_by=None,
@@ -220,13 +241,14 @@ def answer_none_present(actor: Actor, visit: Visit) -> list[Saved]:
     """
     if actor.account.role not in (Role.PRESCRIBER, Role.BANDAGER):
         raise NotAllowedError(_("Only clinical staff may fill a visit."))
-    if Visit.objects.values_list("signed_at", flat=True).get(pk=visit.pk) is not None:
-        raise InputError(_("This visit was signed already."))
-    seen = assembled(visit)
-    paths = open_to_press(seen)
-    if not paths:
-        raise InputError(_("Nothing is left that one press may answer: ask one by one."))
-    typed = [
-        Typed(path, none_present(question_path(path)), seen.emptied.get(path, 0)) for path in paths
-    ]
-    return save_entries(actor, visit, typed, ONE_PRESS)
+    with action(actor, ONE_PRESS, visit) as act:
+        require_unsigned(visit)
+        seen = assembled(visit)
+        paths = open_to_press(seen)
+        if not paths:
+            raise InputError(_("Nothing is left that one press may answer: ask one by one."))
+        typed = [
+            Typed(path, none_present(question_path(path)), seen.emptied.get(path, 0))
+            for path in paths
+        ]
+        return _save(act, visit, typed)

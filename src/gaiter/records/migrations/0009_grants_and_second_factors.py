@@ -135,6 +135,7 @@ class Migration(migrations.Migration):
                         condition=models.Q(("confirmed_at__isnull", False), ("ended_at", None)),
                         fields=("account",),
                         name="one_second_factor_an_account",
+                        violation_error_message="This account has a second factor already.",
                     )
                 ],
             },

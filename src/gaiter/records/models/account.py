@@ -8,7 +8,8 @@ from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext_lazy as _
 
 from gaiter.core.case import Training
-from gaiter.records.ledger import Row
+from gaiter.records.ledger import Actor, Row, action, in_action
+from gaiter.records.models.constraints import above_nothing
 from gaiter.records.sealing import SealedText
 
 
@@ -35,7 +36,11 @@ class AccountManager(BaseUserManager["Account"]):
 class Account(AbstractBaseUser, Row):
     """Somebody who signs in."""
 
-    username = models.CharField(max_length=40, unique=True)
+    username = models.CharField(
+        max_length=40,
+        unique=True,
+        error_messages={"unique": _("This user name is taken: choose another.")},
+    )
     name = models.CharField(max_length=80)
     initials = models.CharField(max_length=8)
     role = models.CharField(max_length=12, choices=Role.choices)
@@ -53,11 +58,13 @@ class Account(AbstractBaseUser, Row):
     objects = AccountManager()
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        """As every row; the framework may renew the hash of an unchanged password."""
-        if kwargs.get("update_fields") == ["password"]:
-            super(Row, self).save(*args, **kwargs)
+        """As every row; the framework renews the hash of an unchanged password in an action."""
+        if kwargs.get("update_fields") == ["password"] and not in_action():
+            renewed = self.password
+            with action(Actor(None, "program"), "renew password hash", self) as act:
+                act.change(self, password=renewed)
         else:
-            Row.save(self, *args, **kwargs)
+            super().save(*args, **kwargs)
 
     def _get_session_auth_hash(self, secret: str | None = None) -> str:
         """What a session must carry to be this account's: it dies with password and era."""
@@ -80,3 +87,13 @@ class StandingOrder(Row):
     starts = models.DateField()
     ends = models.DateField()
     revoked_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            above_nothing("maximum_mmhg", "order_of_a_pressure"),
+            models.CheckConstraint(
+                condition=models.Q(ends__gte=models.F("starts")),
+                name="order_ends_after_its_start",
+                violation_error_message=_("An order ends on the day it starts, or later."),
+            ),
+        ]

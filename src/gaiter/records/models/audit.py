@@ -23,6 +23,11 @@ class AuditEntry(Row):
     previous = models.CharField(max_length=64)
     hash = models.CharField(max_length=64)
 
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["previous"], name="one_entry_after_another"),
+        ]
+
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Only ever a new one."""
         if not kwargs.get("force_insert"):

@@ -7,6 +7,7 @@ from gaiter.core.applied.document import TAKEN_VERSION
 from gaiter.core.words import Said, from_document
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
+from gaiter.records.models.constraints import both_or_neither
 from gaiter.records.models.person import Episode
 from gaiter.records.models.plan import PlanRecord
 from gaiter.records.models.visit import Visit
@@ -24,6 +25,9 @@ class Bandaging(Row):
     undone_at = models.DateTimeField(null=True)
     undone_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
     undone_why = SealedText(null=True)
+
+    class Meta:
+        constraints = [both_or_neither("undone_at", "undone_by", "undone_with_its_hand")]
 
 
 class Check(Row):
@@ -104,6 +108,15 @@ class Reading(Row):
     value = models.FloatField()
     by = models.ForeignKey(Account, on_delete=models.PROTECT)
     at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(value__gte=0),
+                name="reading_of_something",
+                violation_error_message=_("A reading must be 0 or more: correct it."),
+            )
+        ]
 
 
 class AppliedRecord(Row):

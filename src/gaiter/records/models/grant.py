@@ -54,6 +54,7 @@ class SecondFactor(Row):
                 fields=["account"],
                 condition=Q(ended_at=None, confirmed_at__isnull=False),
                 name="one_second_factor_an_account",
+                violation_error_message=_("This account has a second factor already."),
             )
         ]
 

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from gaiter.core.landmark import Side
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
+from gaiter.records.models.constraints import both_or_neither
 from gaiter.records.sealing import SealedBytes, SealedText
 
 
@@ -19,7 +20,13 @@ class Person(Row):
     number = SealedText()
     phone = SealedText()
     name_index = models.CharField(max_length=64, db_index=True)
-    number_index = models.CharField(max_length=64, unique=True)
+    number_index = models.CharField(
+        max_length=64,
+        unique=True,
+        error_messages={
+            "unique": _("A person with this number is in the record already: search for it.")
+        },
+    )
     invented = models.BooleanField(default=False)
     created_at = models.DateTimeField()
 
@@ -59,7 +66,16 @@ class Episode(Row):
                 fields=["person", "side"],
                 condition=models.Q(closed_on=None),
                 name="one_open_episode_a_leg",
-            )
+                violation_error_message=_(
+                    "This leg has an open episode already: go on with that one."
+                ),
+            ),
+            models.CheckConstraint(
+                condition=models.Q(closed_on=None, outcome="")
+                | (models.Q(closed_on__isnull=False) & ~models.Q(outcome="")),
+                name="closed_with_an_outcome",
+                violation_error_message=_("An episode is closed with its outcome, on a day."),
+            ),
         ]
 
 
@@ -103,3 +119,6 @@ class CallBack(Row):
     done_at = models.DateTimeField(null=True)
     done_by = models.ForeignKey(Account, on_delete=models.PROTECT, null=True, related_name="+")
     outcome = SealedText(null=True)
+
+    class Meta:
+        constraints = [both_or_neither("done_at", "done_by", "call_with_its_hand")]

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account, StandingOrder
+from gaiter.records.models.constraints import above_nothing
 from gaiter.records.models.visit import Visit
 from gaiter.records.sealing import SealedText
 
@@ -44,6 +45,23 @@ class PlanRecord(Row):
         help_text="Who withdrew it; null: replaced, or voided by the program",
     )  # fmt: skip
     ended_why = SealedText(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["visit"],
+                condition=models.Q(state="approved"),
+                name="one_approved_plan_a_visit",
+                violation_error_message=_("Another plan was approved a moment ago: look at it."),
+            ),
+            models.UniqueConstraint(
+                fields=["visit", "state"],
+                condition=models.Q(state="proposed"),
+                name="one_proposal_a_visit",
+                violation_error_message=_("Another plan was proposed a moment ago: look at it."),
+            ),
+            above_nothing("maximum_mmhg", "plan_of_a_pressure"),
+        ]
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Document and case are written once; the database refuses a change as well."""

@@ -1,10 +1,12 @@
 """What the clinic has of each material."""
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
 from gaiter.records.models.bandage import Bandaging
+from gaiter.records.models.constraints import above_nothing
 
 
 class StockItem(Row):
@@ -20,8 +22,19 @@ class StockItem(Row):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["material", "width_cm"], name="one_item_a_width"),
-            models.CheckConstraint(condition=models.Q(rolls__gte=0), name="no_negative_stock"),
+            models.UniqueConstraint(
+                fields=["material", "width_cm"],
+                name="one_item_a_width",
+                violation_error_message=_(
+                    "This material is on the shelf in that width already: change it there."
+                ),
+            ),
+            models.CheckConstraint(
+                condition=models.Q(rolls__gte=0),
+                name="no_negative_stock",
+                violation_error_message=_("The shelf has fewer rolls than that: count it."),
+            ),
+            above_nothing("width_cm", "a_width_of_something"),
         ]
 
 

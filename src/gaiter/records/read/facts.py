@@ -157,14 +157,15 @@ def _decide(
     found: dict[int, Facts], episodes: Sequence[Episode], policy: Policy, today: date
 ) -> None:
     """The decision of every last visit; what counts there is what each box said last."""
-    latest = _latest_entries(episodes)
+    latest, corrections = _latest_entries(episodes), _corrections(episodes)
     for episode in episodes:
         facts = found[episode.pk]
         if not facts.visits:
             continue
         visit = facts.visits[-1]
         visit.episode = episode
-        seen = carried(visit, _at(visit, episode, latest), {})
+        entries = _at(visit, episode, latest) + _corrected_before(visit, episode, corrections)
+        seen = carried(visit, sorted(entries, key=_moment), {})
         beside = _around(visit, episode, facts, found, episodes)
         facts.decision = _decided(seen, beside, policy, None)
         facts.today = _decided(seen, beside, policy, max(today, visit.day))
@@ -192,12 +193,13 @@ def _latest_entries(episodes: Sequence[Episode]) -> list[tuple[Any, ...]]:
         .filter(rank=1)
         .order_by("visit__day", "visit_id")
     )
-    return list(
-        entries.values_list(
-            "path", "value", "words", "pk", "visit__day", "visit_id", "visit__episode_id",
-            "visit__episode__person_id",
-        )
-    )  # fmt: skip
+    return list(entries.values_list(*_COLUMNS))
+
+
+_COLUMNS = (
+    "path", "value", "words", "pk", "visit__day", "visit_id", "visit__episode_id",
+    "visit__episode__person_id",
+)  # fmt: skip
 
 
 def _at(visit: Visit, episode: Episode, latest: Sequence[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
@@ -209,6 +211,30 @@ def _at(visit: Visit, episode: Episode, latest: Sequence[tuple[Any, ...]]) -> li
         and (day, visit_id) <= (visit.day, visit.pk)
         and (episode_id == episode.pk or path.startswith("person."))
     ]
+
+
+def _corrections(episodes: Sequence[Episode]) -> list[tuple[Any, ...]]:
+    """What was typed after a signature: as the last values, and when."""
+    after = Entry.objects.filter(visit__episode__in=episodes, state=Entry.State.AFTER)
+    return list(after.exclude(_ASIDE).values_list(*_COLUMNS, "at"))
+
+
+def _corrected_before(
+    visit: Visit, episode: Episode, corrections: Sequence[tuple[Any, ...]]
+) -> list[tuple[Any, ...]]:
+    """Corrections of earlier visits, made before this one was signed."""
+    made = [
+        row
+        for *row, at in corrections
+        if row[5] != visit.pk and (visit.signed_at is None or at <= visit.signed_at)
+    ]
+    return _at(visit, episode, [tuple(row) for row in made])
+
+
+def _moment(entry: tuple[Any, ...]) -> tuple[date, int, int]:
+    """Day, visit and key of an entry: the order in which values follow each other."""
+    _path, _value, _words, pk, _author, day, visit_id = entry
+    return day, visit_id, pk
 
 
 def _around(

@@ -10,7 +10,7 @@ What carries over from earlier visits, and what does not:
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache
 from typing import Any
@@ -87,6 +87,8 @@ class Assembled:
         Values that clash with the one that counts.
     emptied : Mapping[str, int]
         Entries of today that emptied a box.
+    corrections : Mapping[str, list[Entry]]
+        What was typed after the signature; it counts at later visits.
     """
 
     visit: Visit
@@ -94,6 +96,7 @@ class Assembled:
     last: Mapping[str, Known]
     rivals: Mapping[str, list[Entry]] = field(default_factory=dict)
     emptied: Mapping[str, int] = field(default_factory=dict)
+    corrections: Mapping[str, list[Entry]] = field(default_factory=dict)
 
     def value(self, path: str) -> Any:
         """What counts today, None where nothing does."""
@@ -119,19 +122,32 @@ def assembled(visit: Visit) -> Assembled:
     """What is known at a visit, in one query."""
     entries = (
         Entry.objects.filter(
+            _counting(visit),
             visit__episode__person_id=visit.episode.person_id,
-            state=Entry.State.CURRENT,
             visit__day__lte=visit.day,
         )
         .exclude(visit__day=visit.day, visit_id__gt=visit.pk)
         .filter(Q(visit__episode_id=visit.episode_id) | Q(path__startswith="person."))
-        .order_by("visit__day", "visit_id")
+        .order_by("visit__day", "visit_id", "pk")
         .values_list("path", "value", "words", "pk", "author__name", "visit__day", "visit_id")
     )
-    rivals: dict[str, list[Entry]] = {}
-    for rival in visit.entries.filter(state=Entry.State.RIVAL).select_related("author"):
-        rivals.setdefault(rival.path, []).append(rival)
-    return carried(visit, entries, rivals)
+    beside: dict[str, dict[str, list[Entry]]] = {state: {} for state in _BESIDE}
+    for one in visit.entries.filter(state__in=_BESIDE).select_related("author").order_by("pk"):
+        beside[one.state].setdefault(one.path, []).append(one)
+    seen = carried(visit, entries, beside[Entry.State.RIVAL])
+    return replace(seen, corrections=beside[Entry.State.AFTER])
+
+
+# Entries of a visit that stand beside what counts at it.
+_BESIDE = (Entry.State.RIVAL, Entry.State.AFTER)
+
+
+def _counting(visit: Visit) -> Q:
+    """What counts at a visit; a correction of an earlier one until this one was signed."""
+    corrected = Q(state=Entry.State.AFTER) & ~Q(visit_id=visit.pk)
+    if visit.signed_at is not None:
+        corrected &= Q(at__lte=visit.signed_at)
+    return Q(state=Entry.State.CURRENT) | corrected
 
 
 def carried(
@@ -142,9 +158,8 @@ def carried(
     today: dict[str, Known] = {}
     tests: dict[int, dict[str, Known]] = {}
     for path, value, words, entry, author, day, visit_id in entries:
-        said = Known(
-            path, value if words is None else words, entry, author, day, visit_id != visit.pk
-        )
+        typed = value if words is None else Entry.words_of(entry, words)
+        said = Known(path, typed, entry, author, day, visit_id != visit.pk)
         if path.startswith(_ARTERIAL):
             tests.setdefault(visit_id, {})[path] = said
         elif said.carried:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.plans import leave_order, orders_in_force, revoke_order
+from gaiter.records.ledger import note_opening
 from gaiter.records.models import Person, Role, StandingOrder
 from gaiter.records.sealing import blind_index
 from gaiter.web.accounts.forms import OrderForm
@@ -34,7 +35,10 @@ def orders(request: ClinicRequest) -> HttpResponse:
         else:
             messages.success(request, _("The order stands."))
             return redirect("orders")
-    page = OrdersPage(form if may_leave else None, orders_in_force(actor.today))
+    in_force = orders_in_force(actor.today)
+    people = [one.person_id for one in in_force if one.person_id is not None]
+    note_opening(actor, "open list", "orders", people=people)
+    page = OrdersPage(form if may_leave else None, in_force)
     return show(request, page, 400 if form.errors else 200)
 
 

@@ -1,5 +1,6 @@
 """Who may open what: every view declares its roles and verbs, and nothing opens without."""
 
+import logging
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -18,10 +19,12 @@ from gaiter.core.errors import InputError
 from gaiter.records.entrance.tries import TooManyTriesError
 from gaiter.records.ledger import Actor, AlreadyDoneError, NotAllowedError
 from gaiter.records.models import Role
+from gaiter.records.sealing import SealError
 from gaiter.web.frame import errors
 from gaiter.web.frame.address import address_of
 from gaiter.web.frame.workload import BusyError
 
+_LOG = logging.getLogger("gaiter.record")
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Role)
 CLINICAL = frozenset({Role.PRESCRIBER, Role.BANDAGER})
@@ -123,12 +126,13 @@ class AccessMiddleware:
             return redirect(safe_next(request, reverse("today")))
         if isinstance(error, BusyError):
             return errors.busy(request, str(error))
-        if isinstance(error, NotAllowedError):
-            return errors.refused(request, str(error), 403)
-        if isinstance(error, TooManyTriesError):
-            return errors.refused(request, str(error), 429)
+        if isinstance(error, SealError):
+            _LOG.error("sealed value does not open", exc_info=error)
+            return errors.changed_past_us(request)
         if isinstance(error, InputError):
-            return errors.refused(request, str(error), 400)
+            statuses = {NotAllowedError: 403, TooManyTriesError: 429}
+            of_kind = (status for kind, status in statuses.items() if isinstance(error, kind))
+            return errors.refused(request, str(error), next(of_kind, 400))
         return None
 
 

@@ -74,6 +74,15 @@ def full_disk(request: HttpRequest) -> HttpResponse:
     return _page(request, 503, _("That was not recorded"), sentence)
 
 
+def changed_past_us(request: HttpRequest) -> HttpResponse:
+    """A sealed value that does not open in its row."""
+    sentence = _(
+        "Part of this record does not open: it was changed or moved past the program, or its key "
+        "is missing. Do not treat from it; tell whoever runs Gaiter to run `gaiter audit verify`."
+    )
+    return _page(request, 500, _("This record was changed"), sentence)
+
+
 def fault(request: HttpRequest) -> HttpResponse:
     """A fault of the program, or a disk that is full."""
     if is_full(sys.exc_info()[1]):

@@ -47,6 +47,9 @@ def people(request: ClinicRequest) -> HttpResponse:
             name_index=blind_index(wanted, "name")
         )
     shown = list(found.order_by("-created_at")[:_LATEST])
+    # Whom it found; what was typed may be anything.
+    verb = "search" if wanted else "open list"
+    note_opening(request.actor, verb, "people", people=[one.pk for one in shown])
     return show(request, PeoplePage(shown, wanted))
 
 
@@ -84,6 +87,8 @@ def person(request: ClinicRequest, pk: int) -> HttpResponse:
 def change(request: ClinicRequest, pk: int) -> HttpResponse:
     """Corrects identifiers."""
     one = get_object_or_404(Person, pk=pk)
+    if request.method == "GET":
+        note_opening(request.actor, "open record", one)
     names = ("name", "birth_date", "number", "phone")
     form = PersonForm(request.POST or None, initial={name: getattr(one, name) for name in names})
     if request.method == "POST" and form.is_valid():

@@ -23,7 +23,7 @@ from gaiter.records.actions.plans import (
     to_accept,
     withdraw_plan,
 )
-from gaiter.records.ledger import NotAllowedError, note_opening
+from gaiter.records.ledger import NotAllowedError, note_going_on, note_opening
 from gaiter.records.models import Account, PlanRecord, Role, Visit
 from gaiter.records.read.alarm import take_off_now
 from gaiter.records.read.documents import case_then, leg_of, plan_of
@@ -171,6 +171,8 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
     visit = visit_of(pk)
     force = plan_in_force(visit.episode)
     part = request.headers.get("X-Part") == "design"
+    note = note_going_on if part else note_opening
+    note(request.actor, "open record", visit.episode.person)
     case = case_or_problems(assembled(visit))
     if not isinstance(case, Case):
         return show(request, _missing_page(visit, force, case))
@@ -185,7 +187,6 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
         raise
     if part:
         return show(request, DesignPart(made, asked.get("hands", ""), bandagers))
-    note_opening(request.actor, "open record", visit.episode.person)
     orders = orders_in_force(request.actor.today)
     page = DesignPage(
         made,
@@ -259,8 +260,7 @@ def plan(request: ClinicRequest, pk: int) -> HttpResponse:
 def _plan_page(request: ClinicRequest, record: PlanRecord, problem: str = "") -> HttpResponse:
     document = plan_of(record)
     leg = leg_of(document)
-    if not problem:
-        note_opening(request.actor, "open record", record.visit.episode.person)
+    note_opening(request.actor, "open record", record.visit.episode.person)
     system = leg.systems[0]
     page = PlanPage(
         record=record,

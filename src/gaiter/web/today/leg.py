@@ -14,6 +14,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.records.actions.people import (
     ask_for_call,
+    change_outcome,
     close_episode,
     record_bandage_event,
     return_call,
@@ -260,6 +261,20 @@ def close(request: ClinicRequest, pk: int) -> HttpResponse:
     close_episode(request.actor, episode_of(pk), request.POST.get("outcome", ""))
     messages.success(request, _("The episode is closed. Its record stays."))
     return redirect("person", episode_of(pk).person_id)
+
+
+@allow(CLINICAL, "POST")
+def outcome(request: ClinicRequest, pk: int) -> HttpResponse:
+    """Another outcome of a closed episode, with the reason."""
+    change_outcome(
+        request.actor,
+        episode_of(pk),
+        request.POST.get("outcome", ""),
+        request.POST.get("words", ""),
+        request.POST.get("once"),
+    )
+    messages.success(request, _("Changed. Your reason stands in the time line."))
+    return redirect("leg", pk)
 
 
 @allow(CLINICAL, "POST")

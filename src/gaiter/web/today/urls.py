@@ -14,6 +14,7 @@ urlpatterns = [
     path("legs/<int:pk>/event/", leg.event, name="leg-event"),
     path("legs/<int:pk>/clear-stop/", leg.clear, name="clear-stop"),
     path("legs/<int:pk>/close/", leg.close, name="close-episode"),
+    path("legs/<int:pk>/outcome/", leg.outcome, name="change-outcome"),
     path("legs/<int:pk>/files/", leg.add_file, name="add-file"),
     path("files/<int:pk>/", leg.stored_file, name="stored-file"),
 ]

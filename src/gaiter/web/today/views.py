@@ -5,6 +5,7 @@ from collections import Counter
 from django.http import HttpResponse
 from django.shortcuts import redirect
 
+from gaiter.records.ledger import note_opening
 from gaiter.records.models import Role
 from gaiter.records.read.caseload import Concern, caseload
 from gaiter.records.visit.case import local_policy
@@ -36,6 +37,7 @@ def today(request: ClinicRequest) -> HttpResponse:
     counts = Counter(mark for leg_today in legs_today for mark in leg_today.marks)
     chosen = request.GET.get("show", "")
     shown = [s for s in legs_today if chosen == "all" or (chosen in s.marks if chosen else s.marks)]
+    note_opening(request.actor, "open list", "today", episodes=[one.episode.pk for one in shown])
     page = TodayPage(
         day=request.actor.today,
         legs_today=[

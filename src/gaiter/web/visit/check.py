@@ -16,7 +16,7 @@ from gaiter.records.actions.checks import baseline_of, record_check, record_deed
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import record_readings
 from gaiter.records.actions.shelf import bandage_on, undo_bandaging
-from gaiter.records.ledger import NotAllowedError
+from gaiter.records.ledger import NotAllowedError, note_opening
 from gaiter.records.models import Bandaging, Check, PlanRecord
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import Holding, holding
@@ -50,6 +50,7 @@ def _page(
     request: ClinicRequest, pk: int, problem: str = "", bandaging: Bandaging | None = None
 ) -> HttpResponse:
     visit = visit_of(pk)
+    note_opening(request.actor, "open record", visit.episode.person)
     approved = plan_in_force(visit.episode)
     done = list(
         visit.bandagings.filter(undone_at=None).select_related("by", "plan").prefetch_related(

@@ -48,7 +48,7 @@ class LivePart(Page):
 
 @dataclass(frozen=True)
 class ClashPart(Page):
-    """A box about which two people differ."""
+    """What stands beside a box: values of which one is chosen, or corrections."""
 
     template: ClassVar[str] = "visit/clash.html"
     visit: Visit

@@ -84,7 +84,9 @@ def _box(name: str, title: str, unit: str, given: Mapping[str, str]) -> Box:
 
 def shown_before(bandaging: Bandaging, unit: str) -> dict[str, str]:
     """Text of every box as it was read last."""
-    return {f"{r.kind}-{r.layer}-{r.place}": _text(r, unit) for r in read_before(bandaging)}
+    return {
+        f"{r.kind}-{r.layer}-{r.place}": _text(r, unit) for r in read_before(bandaging).values()
+    }
 
 
 def _text(read: Read, unit: str) -> str:

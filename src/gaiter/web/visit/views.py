@@ -25,8 +25,8 @@ from gaiter.records.actions.visits import (
     settle_clash,
     sign_visit,
 )
-from gaiter.records.ledger import note_opening
-from gaiter.records.models import Account, Role, Visit
+from gaiter.records.ledger import note_going_on, note_opening
+from gaiter.records.models import Account, Entry, Role, Visit
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
 from gaiter.records.typed import key_in
 from gaiter.records.visit.boxes import (
@@ -81,6 +81,8 @@ class BoxView:
         Entry that the page shows, 0 for none.
     note : str
         What counts from an earlier visit, or what it was last time.
+    corrections : tuple
+        What was typed after the signature, in words, and its entry.
     again : bool
         Whether a bad answer of an earlier visit counts until somebody looks again.
     pills : bool
@@ -108,6 +110,7 @@ class BoxView:
     rivals: tuple[tuple[int, str, str], ...]
     theirs: tuple[int, str, str] | None
     due: bool
+    corrections: tuple[tuple[str, Entry], ...] = ()
     again: bool = False
     pills: bool = False
     opening: Opening | None = None
@@ -159,6 +162,10 @@ def box_view(seen: Assembled, path: str, unit: str, again: frozenset[str] = froz
         note=_note(box, known, seen.last.get(path), unit),
         carried=known is not None and known.carried,
         rivals=rivals,
+        corrections=tuple(
+            (box.in_words(c.words if c.words is not None else c.value, unit), c)
+            for c in seen.corrections.get(path, ())
+        ),
         theirs=(own.entry, box.in_words(own.value, unit), own.author) if own and rivals else None,
         due=path in EVERY_VISIT or known is None or _old(known, seen.visit.day),
         again=path in again,
@@ -406,6 +413,7 @@ def _changes(seen: Assembled, unit: str) -> list[Said]:
 def live(request: ClinicRequest, pk: int) -> HttpResponse:
     """The part that follows the boxes."""
     seen = assembled(visit_of(pk))
+    note_going_on(request.actor, "open record", seen.visit.episode.person)
     context = live_context(seen, request.user.unit, request.user)
     return show(request, LivePart(seen.visit, context))
 
@@ -452,8 +460,9 @@ def _texts(text: Any) -> str | list[str]:
 
 
 def _answer(request: ClinicRequest, one: Visit, result: Saved) -> dict[str, Any]:
-    answer: dict[str, Any] = {"path": result.path, "entry": result.entry, "clash": result.clash}
-    if result.clash:
+    beside = result.clash or result.after
+    answer: dict[str, Any] = {"path": result.path, "entry": result.entry, "clash": beside}
+    if beside:
         view = box_view(assembled(one), result.path, request.user.unit)
         part = ClashPart(one, view)
         answer["html"] = render_to_string(part.template, part.context(), request)

@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
     """Marks."""
 
     dependencies = [
-        ("records", "0010_second_factors_sealed"),
+        ("records", "0012_seals_bound_to_rows"),
     ]
 
     operations = [
