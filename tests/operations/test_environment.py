@@ -47,7 +47,9 @@ def test_what_is_malformed_stops_with_one_sentence(given, words) -> None:
 
 
 def test_an_address_of_postgresql_is_taken_apart() -> None:
-    made = read_environment({"GAITER_DATABASE": "postgresql://u%40x:p%3Aw@db:5433/clinic"}).database
+    made = read_environment(
+        {"GAITER_DATABASE": "postgresql://u%40x:p%3Aw@[::1]:5433/clinic"}
+    ).database
     assert (made["USER"], made["PASSWORD"], made["PORT"]) == ("u@x", "p:w", "5433")
 
 
