@@ -70,6 +70,24 @@ def morning(request):
         yield
 
 
+@pytest.fixture(autouse=True, scope="session")
+def emptied_past_the_triggers():
+    """A test with transactions of its own empties every table, which the database refuses."""
+    from django.test import TransactionTestCase  # once the project is configured
+
+    from gaiter.records.append_only import lifted
+
+    emptied = TransactionTestCase._fixture_teardown
+
+    def teardown(self):
+        with lifted():
+            emptied(self)
+
+    TransactionTestCase._fixture_teardown = teardown
+    yield
+    TransactionTestCase._fixture_teardown = emptied
+
+
 @pytest.fixture(autouse=True)
 def template_fields_are_there():
     """No page that a test opened asked for a field that is not there."""

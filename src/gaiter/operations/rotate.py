@@ -2,6 +2,7 @@
 
 from django.apps import apps
 
+from gaiter.records.append_only import lifted
 from gaiter.records.ledger import Actor, action
 from gaiter.records.sealing import sealed_fields
 
@@ -12,7 +13,8 @@ def reseal_rows() -> int:
     The values stay the same, so the audit log notes the rotation once and not every row.
     """
     count = 0
-    with action(Actor(None, "command line"), "reseal under the current key", "keys") as act:
+    rotating = action(Actor(None, "command line"), "reseal under the current key", "keys")
+    with rotating as act, lifted():
         for model in apps.get_app_config("records").get_models():
             names = [field.name for field in sealed_fields(model)]
             if not names:
