@@ -9,6 +9,7 @@ from typing import Any
 from gaiter.records.actions.people import add_person, open_episode
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.visits import open_visit
+from gaiter.records.append_only import lifted
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import Account, Bandaging, Role, StockItem
 from gaiter.records.read.documents import leg_of, plan_of
@@ -70,7 +71,7 @@ def leg(
             off_by = made.visit.day + timedelta(days=2)
             answer["bandaging"] = record_bandaging(nurse, made.visit, record, off_by).pk
     if days_ago:
-        with action(nurse, "sign visit", made.visit) as act:
+        with action(nurse, "sign visit", made.visit) as act, lifted():
             act.change(
                 made.visit, day=date.today() - timedelta(days=days_ago), signed_at=nurse.now,
                 signed_by=nurse.account, next_visit=date.today(),

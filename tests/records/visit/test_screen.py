@@ -14,6 +14,7 @@ from gaiter.records.actions.visits import (
     save_entries,
     sign_visit,
 )
+from gaiter.records.append_only import lifted
 from gaiter.records.ledger import Actor, NotAllowedError
 from gaiter.records.models import AuditEntry, Entry, Visit
 from gaiter.records.visit.boxes import box_path, question_path
@@ -33,9 +34,10 @@ def sign_and_open_next(clinic) -> Visit:
     """The visit is history; the next one, a week later, is open."""
     actor = clinic.actor()
     visit = clinic.visit
-    Visit.objects.filter(pk=visit.pk).update(
-        day=visit.day - timedelta(days=7), signed_at=actor.now, signed_by=actor.account
-    )
+    with lifted():
+        Visit.objects.filter(pk=visit.pk).update(
+            day=visit.day - timedelta(days=7), signed_at=actor.now, signed_by=actor.account
+        )
     return open_visit(actor, clinic.episode)
 
 

@@ -12,6 +12,7 @@ from gaiter.core.safety import Subject, screen_paths
 from gaiter.records.actions.people import open_episode
 from gaiter.records.actions.plans import leave_order
 from gaiter.records.actions.visits import open_visit
+from gaiter.records.append_only import lifted
 from gaiter.records.models import OverrideRecord, ProvisionalRecord, StopAction, Visit
 from gaiter.records.visit.boxes import box_path
 from tests.clinic import PASSWORD, small_clinic
@@ -115,9 +116,10 @@ def test_one_press_from_the_page_says_by_whom_and_when(empty) -> None:
 def test_a_bad_answer_of_last_time_stands_out(empty) -> None:
     empty.fill({"leg.findings.new_pain": True})
     actor, visit = empty.actor(), empty.visit
-    Visit.objects.filter(pk=visit.pk).update(
-        day=visit.day - timedelta(days=7), signed_at=actor.now, signed_by=actor.account
-    )
+    with lifted():
+        Visit.objects.filter(pk=visit.pk).update(
+            day=visit.day - timedelta(days=7), signed_at=actor.now, signed_by=actor.account
+        )
     later = open_visit(actor, empty.episode)
     page = page_of(empty, visit=later)
     assert "1 bad answer of last time to look at again" in decision(page)
