@@ -1,6 +1,9 @@
 """Where ``gaiter serve`` may listen, and what stops it."""
 
+import os
 import socket
+import subprocess
+import sys
 
 import pytest
 from typer.testing import CliRunner
@@ -61,3 +64,22 @@ def test_the_command_refuses_before_it_touches_the_database(tmp_path, monkeypatc
     result = CliRunner().invoke(app, ["serve", "--bind", "0.0.0.0"])
     assert result.exit_code == 2
     assert "--bind 0.0.0.0 is reached from other machines and needs GAITER_HOSTS" in result.output
+
+
+def test_workers_make_files_for_their_owner_alone(tmp_path) -> None:
+    """What the server is started with is asked of the process that it becomes."""
+    script = (
+        "import os, sys\n"
+        "def become(_program, words):\n"
+        "    print('mask', oct(os.umask(0)), 'umask' in ' '.join(words))\n"
+        "os.execv = become\n"
+        "sys.argv = ['gaiter', 'serve', '--port', '65001']\n"
+        "from gaiter.cli import main\n"
+        "main()\n"
+    )
+    kept = {name: value for name, value in os.environ.items() if "GAITER" not in name}
+    done = subprocess.run(
+        [sys.executable, "-c", script], env={**kept, "GAITER_DATA": str(tmp_path / "data")},
+        umask=0, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert "mask 0o77 False" in done.stdout, done.stderr

@@ -13,6 +13,7 @@ from gaiter.cli.output import (
     BAD_INPUT,
     AsJson,
     console,
+    errors,
     note_written,
     plain_errors,
     print_mapping,
@@ -29,11 +30,15 @@ keys = typer.Typer(no_args_is_help=True, help="The keys that seal identities and
 def set_up(*, prepare: bool = False) -> "Environment":
     """Django with this environment; with ``prepare`` folder and secret are made."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.operations.settings")
+    from gaiter.operations.closed_files import close_files, keep_new_files_closed
     from gaiter.operations.environment import read_environment
 
+    keep_new_files_closed()
     environment = read_environment()
     if prepare:
         environment.prepare()
+    if closed := close_files(environment):
+        errors.print(closed, markup=False)
     import django
 
     django.setup()
