@@ -13,6 +13,7 @@ from gaiter.cli.bench_command import bench
 from gaiter.cli.clinic_commands import (
     account,
     backup,
+    database_roles,
     demo,
     keys,
     link,
@@ -48,7 +49,7 @@ _MAIN: tuple[Callable[..., None], ...] = (
     plan, safety, sheet, applied, technique, bench, log, reckon, study, schema
 )  # fmt: skip
 _CLINIC: tuple[Callable[..., None], ...] = (
-    serve, demo, migrate, account, link, remove_factor, backup, restore
+    serve, demo, migrate, database_roles, account, link, remove_factor, backup, restore
 )  # fmt: skip
 app.add_typer(new, name="new")
 for command in _MAIN:

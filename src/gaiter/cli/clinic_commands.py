@@ -138,6 +138,20 @@ def migrate(as_json: AsJson = False) -> None:
         _say("The database is up to date.", as_json, migrated=True)
 
 
+def database_roles(
+    role: Annotated[str, typer.Argument(help="Name of the role that serves.")] = "gaiter_serves",
+    as_json: AsJson = False,
+) -> None:
+    """Print the SQL for a PostgreSQL role that may serve the clinic and no more."""
+    with clinic_errors():
+        set_up()
+        from gaiter.operations.database_roles import role_statements
+
+        said = role_statements(role)
+        words = "\n".join(f"{statement};" for statement in ["BEGIN", *said, "COMMIT"])
+        _say(words, as_json, role=role, statements=said)
+
+
 def demo(
     keep: Annotated[
         bool, typer.Option("--keep", help="Leave a demo that is there as it is.")

@@ -33,7 +33,7 @@ CHANGING: Mapping[str, tuple[str, ...]] = {
     "RecoveryCode": ("used_at", "ended_at"),
     "SecondFactor": ("seed", "confirmed_at", "ended_at", "last_step"),
     "StandingOrder": ("revoked_at",),
-    "StockItem": ("relaxed_length_cm", "thickness_mm", "curve", "rolls", "low_at"),
+    "StockItem": ("width_cm", "relaxed_length_cm", "thickness_mm", "curve", "rolls", "low_at"),
     "Visit": ("next_visit", "signed_at", "signed_by"),
 }
 # The migration that made the first triggers called them so; these take their place.
@@ -216,8 +216,8 @@ def _as_owner(tables: Iterable[str]) -> Iterator[None]:
         if getattr(error.__cause__, "sqlstate", "") != _RIGHTS_MISSING:
             raise
         raise InputError(
-            f"the triggers of {', '.join(sorted(tables))} are their owner's: give GAITER_DATABASE "
-            f"the role that owns the tables"
+            f"this role of the database does not own {min(tables)} and other tables: run the "
+            f"command with the GAITER_DATABASE of their owner"
         ) from None
 
 
