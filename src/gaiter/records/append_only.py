@@ -60,7 +60,7 @@ def columns_of(model: type[models.Model], *, changing: bool) -> list[str]:
         If a line here names a field that the model has not.
     """
     named = CHANGING.get(model.__name__, ())
-    fields = {field.name: field.column for field in model._meta.concrete_fields}
+    fields = {field.name: str(field.column) for field in model._meta.concrete_fields}
     strange = set(named) - set(fields)
     if strange:
         raise LookupError(f"{model.__name__} has no field {', '.join(sorted(strange))}")
