@@ -310,7 +310,7 @@ def test_nobody_waits_for_a_backup_and_it_is_of_one_moment(real, empty, tmp_path
     with sqlite3.connect(real.database) as database:
         assert set(database.execute("SELECT name FROM records_account")) == {("Meanwhile",)}
     database.close()
-    empty.folder.mkdir()
+    empty.folder.mkdir(mode=0o700)
     shutil.copy(real.keys, empty.keys)
     code, said = empty.run("restore", str(file))
     assert code == 0, said

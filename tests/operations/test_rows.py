@@ -8,6 +8,7 @@ from django.apps import apps
 from django.db import connection
 
 from gaiter.operations.rows import Reckoning, put_row, read_rows, rows_of, tables, write_row
+from gaiter.records.append_only import lifted
 from gaiter.records.models import Check, Episode, Note, StoredFile
 from tests.records.models.rows import at_rest, made
 
@@ -50,7 +51,7 @@ def test_a_row_is_put_back_column_by_column_as_it_lay_there(microsecond) -> None
             values for table, values in rows_of(connection)
             if table is model and values[0] == row.pk
         ]  # fmt: skip
-        with connection.cursor() as cursor:
+        with lifted(), connection.cursor() as cursor:
             name = connection.ops.quote_name(model._meta.db_table)
             cursor.execute(f"DELETE FROM {name} WHERE id = %s", [row.pk])
         put_row(connection, model, values)

@@ -4,6 +4,7 @@ import pytest
 from django.db import connection
 
 from gaiter.operations.rotate import reseal_rows
+from gaiter.records.append_only import lifted
 from gaiter.records.keys import (
     KeysMissingError,
     check_value,
@@ -34,7 +35,8 @@ def sealed(settings):
     settings.GAITER_KEY_RING = OWN
     note = made(Note)
     made(StoredFile)
-    changed(note, words=SECRET)
+    with lifted():
+        changed(note, words=SECRET)
     return note
 
 
