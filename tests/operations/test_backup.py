@@ -404,7 +404,7 @@ main()
 def test_a_killed_restore_leaves_an_empty_database(real, empty, tmp_path) -> None:
     file = tmp_path / "copy.gaiter"
     assert json.loads(real.run("backup", str(file), "--json")[1])["rows"] > 60
-    empty.folder.mkdir()
+    empty.folder.mkdir(mode=0o700)
     shutil.copy(real.keys, empty.keys)
     for when in ("1", "60", "end"):
         assert empty.python(_KILLED_RESTORE, when, "restore", str(file))[0] == 9
@@ -423,7 +423,7 @@ def test_a_backup_that_cannot_be_used_changes_nothing_where_it_was_to_go(
     assert real.run("backup", str(file))[0] == 0
     whole = file.read_bytes()
     file.write_bytes(whole[:-1])
-    empty.folder.mkdir()
+    empty.folder.mkdir(mode=0o700)
     shutil.copy(real.keys, empty.keys)
     code, said = empty.run("restore", str(file))
     assert (code, said) == (2, f"{file} was cut short or changed since it was written: use "
