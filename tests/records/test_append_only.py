@@ -136,11 +136,11 @@ def test_what_may_change_changes() -> None:
 def test_lifted_lets_rows_be_written_anew_and_guards_them_again() -> None:
     note = made(Note)
     with lifted():
-        Note.objects.filter(pk=note.pk).update(words="anew")
-    assert Note.objects.get(pk=note.pk).words == "anew"
+        said("UPDATE records_note SET at = %s WHERE id = %s", "1999-01-01 00:00:00+00", note.pk)
+    assert Note.objects.get(pk=note.pk).at.year == 1999
     assert unguarded() == []
-    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
-        Note.objects.filter(pk=note.pk).update(words="again")
+    with pytest.raises(DatabaseError, match="append-only"):
+        said("UPDATE records_note SET at = %s WHERE id = %s", "1998-01-01 00:00:00+00", note.pk)
 
 
 def test_a_fault_while_they_rest_leaves_them_in_place() -> None:

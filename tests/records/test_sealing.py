@@ -6,6 +6,7 @@ import pytest
 from django.apps import apps
 from django.db import connection, transaction
 
+from gaiter.records.append_only import lifted
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import Note, Person, StoredFile
 from gaiter.records.sealing import SealError, blind_index, seal, seal_bytes, unseal
@@ -67,7 +68,7 @@ def test_the_database_never_sees_a_name(clinic) -> None:
 def test_a_value_cannot_be_moved_to_another_row() -> None:
     one, two = made(Note), made(Note)
     held = at_rest(one)["words"]
-    with connection.cursor() as cursor:
+    with lifted(), connection.cursor() as cursor:
         cursor.execute("UPDATE records_note SET words = %s WHERE id = %s", [held, two.pk])
     assert Note.objects.get(pk=one.pk).words == SECRET
     with pytest.raises(SealError, match="changed or moved"):
@@ -89,7 +90,7 @@ def test_a_value_nobody_asked_for_stays_sealed_and_is_saved_as_it_was() -> None:
     note = made(Note)
     held = at_rest(note)["words"]
     again = Note.objects.get(pk=note.pk)
-    with action(Actor(None, "test"), "touch"):
+    with action(Actor(None, "test"), "touch"), lifted():
         again.save(update_fields=["words"])
     assert at_rest(note)["words"] == held
 
@@ -103,7 +104,7 @@ def test_what_is_no_sealed_value_is_a_sealing_fault(broken) -> None:
 def test_what_an_earlier_version_sealed_is_bound_to_its_row() -> None:
     """As it was: sealed for its column, whatever the row."""
     note, file = made(Note), made(StoredFile)
-    with connection.cursor() as cursor:
+    with lifted(), connection.cursor() as cursor:
         for row, name, held in (
             (note, "words", seal("old words", "note.words")),
             (file, "content", seal_bytes(b"old content", "storedfile.content")),
@@ -113,7 +114,8 @@ def test_what_an_earlier_version_sealed_is_bound_to_its_row() -> None:
     with pytest.raises(SealError):
         _ = Note.objects.get(pk=note.pk).words
     migration = import_module("gaiter.records.migrations.0012_seals_bound_to_rows")
-    migration.bind(apps, None)
+    with lifted():
+        migration.bind(apps, None)
     assert Note.objects.get(pk=note.pk).words == "old words"
     assert StoredFile.objects.get(pk=file.pk).content == b"old content"
     assert Person.objects.get(pk=note.episode.person_id).name == SECRET
