@@ -37,14 +37,14 @@ def test_an_action_that_fails_leaves_nothing(clinic) -> None:
 
 
 def test_the_entry_says_who_when_what_from_where_before_and_after(clinic) -> None:
-    before = clinic.episode.outcome
+    before = clinic.accounts["bandager"].initials
     with action(clinic.actor(), "name anew", clinic.episode) as act:
-        act.change(clinic.episode, outcome="healed")
+        act.change(clinic.accounts["bandager"], initials="K7")
     entry = AuditEntry.objects.last()
     assert (entry.who, entry.role, entry.where) == ("bandager", "bandager", "127.0.0.1")
     assert entry.subject == f"episode:{clinic.episode.pk}"
-    assert f'"before": {{"outcome": "{before}"}}' in entry.changes
-    assert '"after": {"outcome": "healed"}' in entry.changes
+    assert f'"before": {{"initials": "{before}"}}' in entry.changes
+    assert '"after": {"initials": "K7"}' in entry.changes
 
 
 def test_a_form_sent_twice_counts_once(clinic) -> None:

@@ -51,6 +51,8 @@ def role_statements(role: str) -> list[str]:
         # What an older version allowed goes first, columns included.
         f"REVOKE ALL ON ALL TABLES IN SCHEMA public FROM {named}",
         f"REVOKE ALL ON ALL SEQUENCES IN SCHEMA public FROM {named}",
+        # An action asks for the number of a new row before it writes it; it sets none back.
+        f"GRANT USAGE ON ALL SEQUENCES IN SCHEMA public TO {named}",
         f"GRANT SELECT ON {_quoted(_MIGRATIONS)} TO {named}",
         *(
             f"GRANT {rights} ON {_quoted(model._meta.db_table)} TO {named}"
