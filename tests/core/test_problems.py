@@ -80,4 +80,5 @@ def test_an_error_of_a_record_carries_its_parts() -> None:
 
 def test_a_name_that_no_line_can_show_is_printed_as_signs_and_short() -> None:
     one = Problem("stock.\x00\u202e" + "x" * 5000, "\x1b[31m is unknown\nname it")
+    assert str(Problem("", "y" * 5000)) == "y" * 2000 + "…"
     assert str(one) == "stock.\\x00\\u202e" + "x" * 58 + "…: \\x1b[31m is unknown\nname it"

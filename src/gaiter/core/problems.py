@@ -20,6 +20,8 @@ _OTHER_UNITS = (
     ("metres", 100, "g"),
 )
 _LONGEST_ECHO = 60
+# Longer than any sentence of ours; what is longer repeats somebody's document.
+_LONGEST_SENTENCE = 2000
 
 
 class Wrong(StrEnum):
@@ -69,7 +71,10 @@ class Problem:
         object.__setattr__(self, "words", self.words or self.text)
 
     def __str__(self) -> str:
-        said = f"{_shortened(self.field)}: {self.text}" if self.field else self.text
+        text = self.text
+        if len(text) > _LONGEST_SENTENCE:
+            text = text[:_LONGEST_SENTENCE] + "…"
+        said = f"{_shortened(self.field)}: {text}" if self.field else text
         return _printable(said)
 
 

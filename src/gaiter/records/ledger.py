@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -19,6 +20,8 @@ from gaiter.records.sealing import SealedBytes, SealedText, seal
 FIRST_HASH = "0" * 64
 # Any number that no other program takes as an advisory lock on this database.
 _CHAIN_LOCK = 7_203_411
+# What a form of ours carries: hexadecimal digits, and after them what it does and to which row.
+_TOKEN = re.compile(r"[A-Za-z0-9_-]{1,64}")
 _writing: ContextVar[bool] = ContextVar("writing", default=False)
 
 RowT = TypeVar("RowT", bound=models.Model)
@@ -158,10 +161,14 @@ def action(
     ------
     AlreadyDoneError
         If a form with this token was taken already.
+    InputError
+        If the token is none that a form of ours has.
     """
     from gaiter.records.models import AuditEntry  # noqa: PLC0415 # models build on this module
 
     name = subject if isinstance(subject, str) else _name(subject)
+    if once and not _TOKEN.fullmatch(once):
+        raise InputError(_("This form is older than the program: load the page again."))
     with transaction.atomic():
         if connection.vendor == "postgresql":
             # SQLite's IMMEDIATE transaction lets one writer in; here the chain needs a lock.

@@ -374,7 +374,7 @@ def test_a_choice_sent_often_is_kept_once(clinic, signed_in) -> None:
     [
         "", "[]", "{}", '{"entries": [1]}', '{"entries": [{"path": "x"}]}', "[" * 100_000,
         *(
-            '{"entries": [{"path": "leg.wound.side", "text": %s, "base": %s}]}' % (text, base)
+            f'{{"entries": [{{"path": "leg.wound.side", "text": {text}, "base": {base}}}]}}'
             for text, base in (
                 ('"inner"', '"2_3"'), ('"inner"', "1e999"), ('"inner"', "nan"), ('"inner"', "1.5"),
                 ('"inner"', "null"), ("null", "0"), ("{}", "0"), ("[1]", "0"),
