@@ -453,7 +453,7 @@ def _texts(text: Any) -> str | list[str]:
     parts = text if isinstance(text, list) else [text]
     if not all(isinstance(part, str) for part in parts):
         raise TypeError(type(text))
-    return text  # type: ignore[no-any-return] # looked at just now
+    return text
 
 
 def _entry(base: Any) -> int:
