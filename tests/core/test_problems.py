@@ -84,3 +84,8 @@ def test_an_error_of_a_record_carries_its_parts() -> None:
     error = FieldError("girth_cm.ankle", "must be less", missing=True)
     assert (error.path, error.words, error.missing) == ("girth_cm.ankle", "must be less", True)
     assert str(error) == "girth_cm.ankle must be less"
+
+
+def test_a_name_that_no_line_can_show_is_printed_as_signs_and_short() -> None:
+    one = Problem("stock.\x00\u202e" + "x" * 5000, "\x1b[31m is unknown\nname it")
+    assert str(one) == "stock.\\x00\\u202e" + "x" * 58 + "…: \\x1b[31m is unknown\nname it"

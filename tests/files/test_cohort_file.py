@@ -125,6 +125,7 @@ def test_an_impossible_bone_is_a_reason_too(read) -> None:
          "line 2, calf_girth_cm: must be a number; received 'wide': correct it"),
         ([HEADER, LEG.replace("37", "nan")], "must be a number; received 'nan'"),
         ([HEADER, LEG.replace("f", "x")], "sex must be f or m, or left empty; received 'x'"),
+        ([HEADER, LEG.replace("f", "y" * 99)], "left empty; received '" + "y" * 59 + "…$"),
         ([HEADER, LEG + ",9"], "line 2: holds 8 cells where the header names 7"),
         ([HEADER, LEG.replace("37", '"37')], "is not comma-separated text"),
         ([HEADER, *[LEG.replace("37", "wide")] * 30], "(?s)leg A stands.*and 19 more like these"),

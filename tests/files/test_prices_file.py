@@ -39,6 +39,13 @@ def test_the_fingerprint_is_of_the_prices_not_of_their_order(
         ('currency = "EUR"\n[roll]\nzinc_paste = inf', "received inf: correct it"),
         ('currency = "EUR"\n[roll]\nzinc_paste = 1' + "0" * 400, "must be a price, 0 to 100000"),
         ('currency = "EUR"\n[roll]\nzinc_paste = true', "received True: correct it"),
+        # No float holds a whole number of 400 digits, and no sentence repeats it.
+        ('currency = "EUR"\n[roll]\nzinc_paste = 1' + "0" * 400,
+         "received 1" + "0" * 59 + "…: correct it"),
+        ('currency = "EUR"\n[roll]\nzinc_paste = "' + "x" * 999 + '"',
+         "received '" + "x" * 59 + "…: correct it"),
+        ('currency = "EUR"\n[roll]\n' + "x" * 999 + " = 1",
+         "roll." + "x" * 60 + "…: is not in the catalogue"),
         ('curency = "EUR"\n[roll]\nzinc_paste = 4', "unknown field; did you mean currency"),
     ],
 )  # fmt: skip

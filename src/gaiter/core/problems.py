@@ -69,7 +69,8 @@ class Problem:
         object.__setattr__(self, "words", self.words or self.text)
 
     def __str__(self) -> str:
-        return _readable(f"{self.field}: {self.text}" if self.field else self.text)
+        said = f"{_shortened(self.field)}: {self.text}" if self.field else self.text
+        return _readable(said)
 
 
 _Model = TypeVar("_Model", bound=BaseModel)
@@ -154,7 +155,7 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
     if kind in ("too_short", "too_long"):
         return Problem(field, _size_problem(context))
     if kind in ("enum", "literal_error"):
-        return Problem(field, f"must be one of {context['expected']}; received {_echo(received)}")
+        return Problem(field, f"must be one of {context['expected']}; received {echo(received)}")
     return Problem(field, _wrong_value(schema, node, path[-1] if path else "", received))
 
 
@@ -163,10 +164,10 @@ def _wrong_value(
 ) -> str:
     """What is wrong with a value in a file, and how to write it."""
     if _is_quoted(node, received):
-        return f"must be {_allowed(node)}; received {_echo(received)}: remove the quotation marks"
+        return f"must be {_allowed(node)}; received {echo(received)}: remove the quotation marks"
     if node.get("type") == "object" and not isinstance(received, Mapping):
         advice = _table_advice(schema, node, name, received)
-        return f"must be a table; received {_echo(received)}: {advice}"
+        return f"must be a table; received {echo(received)}: {advice}"
     return value_problem(node, received)
 
 
@@ -238,7 +239,7 @@ def value_problem(node: Mapping[str, Any], received: Any) -> str:
     'must be 10 to 60 cm; received 230: this looks like millimetres, give 23 cm'
     """
     advice = _unit_advice(node, received)
-    return f"must be {_allowed(node)}; received {_echo(received)}{advice}"
+    return f"must be {_allowed(node)}; received {echo(received)}{advice}"
 
 
 def node_at(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
@@ -400,6 +401,28 @@ def _readable(line: str) -> str:
     )
 
 
-def _echo(value: Any) -> str:
+def echo(value: Any) -> str:
+    """A value as a sentence repeats it: text in quotation marks, and nothing at length.
+
+    Parameters
+    ----------
+    value : object
+        What was given.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> echo(26.5), echo("tight"), len(echo("x" * 5000))
+    ('26.5', "'tight'", 61)
+    """
     text = repr(value) if isinstance(value, str) else str(value)
     return text if len(text) <= _LONGEST_ECHO else text[:_LONGEST_ECHO] + "…"
+
+
+def _shortened(path: str) -> str:
+    """A dotted path of which no part is a document of its own."""
+    most = _LONGEST_ECHO
+    return ".".join(part if len(part) <= most else part[:most] + "…" for part in path.split("."))

@@ -19,7 +19,7 @@ from gaiter.core.leg import from_bones
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
 from gaiter.files.document_file import require_lines
 from gaiter.files.text_file import name_of, text_of
-from gaiter.files.wording import FileError, Problem, node_at, problems_of
+from gaiter.files.wording import FileError, Problem, echo, node_at, problems_of
 
 LARGEST_BYTES = 100_000_000
 _MOST_PROBLEMS = 10
@@ -214,7 +214,7 @@ def _sexes(
     _refuse_any(
         name,
         (
-            Problem(f"line {line}", f"sex must be f or m, or left empty; received {text!r}")
+            Problem(f"line {line}", f"sex must be f or m, or left empty; received {echo(text)}")
             for line, text in found
             if text not in _SEXES
         ),

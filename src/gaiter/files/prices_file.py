@@ -8,7 +8,7 @@ from pathlib import Path
 
 from gaiter.files.document_file import require_kind
 from gaiter.files.text_file import name_of, parsed_file
-from gaiter.files.wording import FileError, Problem, nearest
+from gaiter.files.wording import FileError, Problem, echo, nearest
 
 _LARGEST_PRICE = 100_000.0
 
@@ -72,8 +72,9 @@ def read_prices(path: Path, materials: Collection[str]) -> Prices:
         if key not in materials:
             text = f"is not in the catalogue; {nearest(key, sorted(materials))}"
             problems.append(Problem(f"roll.{key}", text))
+        # Compared first: a whole number of a document may be larger than any that is finite here.
         elif not (number and 0 <= price <= _LARGEST_PRICE):
-            text = f"must be a price, 0 to {_LARGEST_PRICE:g}; received {price!r}: correct it"
+            text = f"must be a price, 0 to {_LARGEST_PRICE:g}; received {echo(price)}: correct it"
             problems.append(Problem(f"roll.{key}", text))
     if problems:
         raise FileError(name_of(path), problems)

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from gaiter.core.errors import InputError
-from gaiter.core.problems import Problem, nearest, node_at, problems_of
+from gaiter.core.problems import Problem, echo, nearest, node_at, problems_of
 
-__all__ = ["FileError", "Problem", "nearest", "node_at", "problems_of"]
+__all__ = ["FileError", "Problem", "echo", "nearest", "node_at", "problems_of"]
 
 
 # Nobody corrects more at once; what is wrong further down is said when these are.

@@ -9,6 +9,12 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.operations.settings")
 application: WSGIHandler = get_wsgi_application()
 
 
+def _read_as_utf8() -> None:
+    from gaiter.web.frame.bodies import Utf8Request
+
+    application.request_class = Utf8Request
+
+
 def _warm_up() -> None:
     """What the first visitor would wait for: numerical libraries, pages compiled, one leg drawn."""
     from django.template.loader import get_template
@@ -36,4 +42,5 @@ def _warm_up() -> None:
     outline("right", measured(ORDINARY))
 
 
+_read_as_utf8()
 _warm_up()

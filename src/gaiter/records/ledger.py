@@ -3,6 +3,7 @@
 import hashlib
 import json
 import logging
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -27,6 +28,8 @@ FIRST_HASH = "0" * 64
 # Any number that no other program takes as an advisory lock on this database.
 _CHAIN_LOCK = 7_203_411
 _GOING_ON_MINUTES = 10
+# What a form of ours carries: hexadecimal digits, and after them what it does and to which row.
+_TOKEN = re.compile(r"[A-Za-z0-9_-]{1,64}")
 _writing: ContextVar[bool] = ContextVar("writing", default=False)
 
 RowT = TypeVar("RowT", bound=models.Model)
@@ -223,10 +226,14 @@ def action(
         If a form with this token was taken already.
     ClashError
         If the database refuses what another row forbids, in words.
+    InputError
+        If the token is none that a form of ours has.
     """
     from gaiter.records.models import AuditEntry  # noqa: PLC0415 # models build on this module
 
     name = subject if isinstance(subject, str) else name_of(subject)
+    if once and not _TOKEN.fullmatch(once):
+        raise InputError(_("This form is older than the program: load the page again."))
     try:
         with transaction.atomic():
             _be_the_only_writer()

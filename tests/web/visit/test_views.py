@@ -14,7 +14,7 @@ from gaiter.records.actions.plans import leave_order
 from gaiter.records.actions.visits import open_visit
 from gaiter.records.append_only import lifted
 from gaiter.records.models import OverrideRecord, ProvisionalRecord, StopAction, Visit
-from gaiter.records.visit.boxes import box_path
+from gaiter.records.visit.boxes import BoxKind, box_path, boxes
 from tests.clinic import PASSWORD, small_clinic
 
 
@@ -349,14 +349,18 @@ def test_a_clash_is_answered_with_both_values_and_settled(clinic, signed_in) -> 
     assert clinic.visit.entries.get(path="leg.girth_cm.ankle", state="current").value == 25
 
 
-@pytest.mark.parametrize("text", ["a \ud800 b", "a \x00 b"])
-def test_what_no_database_holds_leaves_the_other_boxes_saved(clinic, signed_in, text) -> None:
+@pytest.mark.parametrize("sign", ["\ud800", "\x00", "a\udfffb"])
+def test_what_no_database_can_hold_takes_no_other_box_with_it(clinic, signed_in, sign) -> None:
+    """Half a character in one box left every other box of the page unsaved, for ever."""
     answer = save(
-        signed_in("bandager"), clinic, ("care.note", text, 0), ("leg.wound.side", "inner", 0)
-    )
-    assert [one["path"] for one in answer["saved"]] == ["leg.wound.side"]
-    assert [one["path"] for one in answer["problems"]] == ["care.note"]
-    assert "cannot be kept" in answer["problems"][0]["problem"]
+        signed_in("bandager"), clinic,
+        ("care.note", sign, 0), ("leg.wound.side", "inner", 0), (sign, "x", 0),
+        ("leg.girth_cm.instep", sign, 0), ("leg.wound.length_cm", "3", 0),
+    )  # fmt: skip
+    assert [s["path"] for s in answer["saved"]] == ["leg.wound.side", "leg.wound.length_cm"]
+    said = {problem["path"]: problem["problem"] for problem in answer["problems"]}
+    assert said.keys() == {"care.note", "leg.girth_cm.instep", sign}
+    assert said["care.note"].startswith("The text holds a character that cannot be kept")
 
 
 def test_of_a_box_sent_often_the_last_counts_once(clinic, signed_in) -> None:
@@ -366,9 +370,28 @@ def test_of_a_box_sent_often_the_last_counts_once(clinic, signed_in) -> None:
     assert clinic.visit.entries.get(path="care.note").words == "note 599"
 
 
+def test_a_choice_sent_often_is_kept_once(clinic, signed_in) -> None:
+    path = next(box.path for box in boxes().values() if box.kind is BoxKind.MANY)
+    choice = boxes()[path].choices[0]
+    base = clinic.visit.entries.get(path=path, state="current").pk
+    save(signed_in("bandager"), clinic, (path, [choice] * 600, base))
+    assert clinic.visit.entries.get(path=path, state="current").value == [choice]
+
+
 @pytest.mark.parametrize(
-    "body", ["", "[]", "{}", "[" * 100_000, '{"entries": [1]}', '{"entries": [{"path": "x"}]}']
-)
+    "body",
+    [
+        "", "[]", "{}", '{"entries": [1]}', '{"entries": [{"path": "x"}]}', "[" * 100_000,
+        *(
+            f'{{"entries": [{{"path": "leg.wound.side", "text": {text}, "base": {base}}}]}}'
+            for text, base in (
+                ('"inner"', '"2_3"'), ('"inner"', "1e999"), ('"inner"', "nan"), ('"inner"', "1.5"),
+                ('"inner"', "null"), ("null", "0"), ("{}", "0"), ("[1]", "0"),
+                ('"inner"', "9" * 5000),
+            )
+        ),
+    ],
+)  # fmt: skip
 def test_a_broken_save_is_answered(clinic, signed_in, body) -> None:
     response = signed_in("bandager").post(
         reverse("save-visit", args=[clinic.visit.pk]), body, "application/json",

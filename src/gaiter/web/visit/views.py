@@ -28,7 +28,7 @@ from gaiter.records.actions.visits import (
 from gaiter.records.ledger import note_going_on, note_opening
 from gaiter.records.models import Account, Entry, Role, Visit
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
-from gaiter.records.typed import key_in
+from gaiter.records.typed import key_in, require_writable
 from gaiter.records.visit.boxes import (
     EVERY_VISIT,
     NOTHING_FOUND,
@@ -432,6 +432,7 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
             problems.append({"path": path, "problem": _("There is no such box.")})
             continue
         try:
+            require_writable("".join(text))
             typed.append(Typed(path, box.parsed(text, request.user.unit), base))
         except InputError as error:
             problems.append({"path": path, "problem": str(error)})
@@ -450,13 +451,23 @@ def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
     """
     try:
         given = json.loads(body)["entries"]
-        return {str(e["path"]): (_texts(e["text"]), int(e["base"])) for e in given}
-    except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
+        return {str(e["path"]): (_texts(e["text"]), _entry(e["base"])) for e in given}
+    except (ValueError, KeyError, TypeError, RecursionError):
         raise InputError(_("This page is older than the program: load it again.")) from None
 
 
 def _texts(text: Any) -> str | list[str]:
-    return [str(part) for part in text] if isinstance(text, list) else str(text)
+    """What stands in a box, as the page sends it; nothing else is made into text."""
+    parts = text if isinstance(text, list) else [text]
+    if not all(isinstance(part, str) for part in parts):
+        raise TypeError(type(text))
+    return text
+
+
+def _entry(base: Any) -> int:
+    if not isinstance(base, int):
+        raise TypeError(type(base))
+    return base
 
 
 def _answer(request: ClinicRequest, one: Visit, result: Saved) -> dict[str, Any]:
