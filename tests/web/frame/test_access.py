@@ -1,21 +1,13 @@
 """Every address for every role and verb: who gets in, who is told no, and nothing leaks."""
 
-from datetime import timedelta
-
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.test import Client
-from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.urls import reverse
 
-from gaiter.records.actions.accounts import add_account
-from gaiter.records.actions.grants import issue_link
-from gaiter.records.actions.people import ask_for_call, store_file
-from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
-from gaiter.records.actions.stops import override_stops
-from gaiter.records.ledger import Actor
-from gaiter.records.models import AuditEntry, Grant, Role, StandingOrder
+from gaiter.records.models import AuditEntry, Role, StandingOrder
 from gaiter.web.frame.access import allow
-from tests.clinic import attempt_of
+from tests.web.addresses import addresses_of, views
 
 CLINICAL = {"prescriber", "bandager"}
 ALL = {role.value for role in Role}
@@ -121,100 +113,14 @@ ANSWERS = {
 VERBS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "BREW")
 
 
-def names() -> list[str]:
-    def walk(patterns):
-        for pattern in patterns:
-            if isinstance(pattern, URLResolver):
-                yield from walk(pattern.url_patterns)
-            elif isinstance(pattern, URLPattern):
-                yield pattern.name
-
-    return list(walk(get_resolver().url_patterns))
-
-
 def test_the_grid_names_every_address() -> None:
-    assert sorted(names()) == sorted(GRID)
-
-
-def set_aside(clinic, doctor):
-    """A soft stop set aside; the finding behind it is then taken back."""
-    clinic.fill({"person.breathless_lying": True})
-    made = override_stops(
-        doctor, clinic.visit, code="breathless_lying", aim_low_mmhg=10, aim_high_mmhg=20,
-        maximum_mmhg=25, reason="specialist agreed", words="Ten letters.",
-    )  # fmt: skip
-    clinic.fill({"person.breathless_lying": False})
-    return made
-
-
-def waiting_link(clinic):
-    """A prescriber's link, which another manager than the one of the grid asked for."""
-    other = add_account(
-        Actor(None, "test"), username="second", name="Second", initials="S", role="manager"
-    )
-    issue_link(Actor(other), clinic.accounts["prescriber"])
-    return Grant.objects.get()
+    assert sorted(view.name for view in views()) == sorted(GRID)
 
 
 @pytest.fixture
 def addresses(clinic):
     """The address of every name, of records that exist."""
-    doctor = clinic.actor(Role.PRESCRIBER)
-    plan = clinic.approved()
-    today = clinic.actor().today
-    ids = {
-        "leg": clinic.episode.pk, "visit": clinic.visit.pk, "plan": plan.pk,
-        "person": clinic.person.pk,
-        "call": ask_for_call(doctor, clinic.episode, "call").pk,
-        "file": store_file(doctor, clinic.episode, "consent", "", b"%PDF-1.7").pk,
-        "order": leave_order(doctor, person=None, maximum_mmhg=40, words="While I am away.",
-                             starts=today, ends=today).pk,
-        "override": set_aside(clinic, doctor).pk,
-        "bandaging": record_bandaging(Actor(clinic.accounts["bandager"]), clinic.visit, plan,
-                                      today + timedelta(days=2)).pk,
-        "item": set_stock_item(doctor, None, material="zinc_paste", width_cm=8, rolls=9,
-                               low_at=1).pk,
-        "account": clinic.accounts["learner"].pk,
-        "grant": waiting_link(clinic).pk,
-        # Nobody is signed in so.
-        "session": 998,
-        "attempt": attempt_of(clinic.actor(Role.LEARNER)).pk,
-    }  # fmt: skip
-
-    def address(name: str, missing: bool = False) -> str:
-        kinds = {
-            "call-returned": "call", "stored-file": "file", "end-order": "order",
-            "withdraw-override": "override", "answer-check": "bandaging", "readings": "bandaging",
-            "undo-bandaging": "bandaging", "record-deed": "bandaging",
-            "stock-item": "item", "count-stock": "item", "account": "account",
-            "attempt": "attempt", "practice-record": "account", "end-session": "session",
-            "approve-grant": "grant", "end-grant": "grant",
-        }  # fmt: skip
-        legs = {
-            "clear-stop",
-            "leg",
-            "start-visit",
-            "note",
-            "call",
-            "leg-event",
-            "close-episode",
-            "change-outcome",
-            "add-file",
-        }
-        visits = {"none-present", "refer", "provisional", "no-provisional", "visit",
-                  "save-visit", "live-visit", "settle-visit", "sign-visit", "case-file",
-                  "override", "check", "bandaged", "design", "propose"}  # fmt: skip
-        plans = {"withdraw-plan", "plan", "approve", "plan-file", "steps", "sheet-file"}
-        if name == "paper":
-            return reverse(name, args=[999 if missing else ids["leg"], "leaflet"])
-        if name in ("practice-leg", "practice-try"):
-            return reverse(name, args=["nobody" if missing else "ordinary-leg"])
-        kind = kinds.get(name) or ("leg" if name in legs else None)
-        kind = kind or ("visit" if name in visits else "plan" if name in plans else None)
-        kind = kind or ("person" if name in ("person", "change-person", "open-leg") else None)
-        return reverse(name, args=[999 if missing else ids[kind]] if kind else [])
-
-    return address
+    return addresses_of(clinic)
 
 
 def expected(name: str, verb: str, role: str) -> int:
