@@ -87,6 +87,8 @@ class FormsOf(HTMLParser):
         return said.get("value") or usual.get(said.get("type", ""), "Ten letters.")
 
     def _note(self, name: str, value: str) -> None:
+        if name == "csrfmiddlewaretoken":
+            return
         values = self.forms.setdefault(self._to, {}).setdefault(name, [])
         if value not in values:
             values.append(value)
@@ -215,7 +217,7 @@ def learn(clinic: Clinic) -> None:
                 request = Request(verb, clinic.address(view.name))
                 with undone(), listening() as (asked, uploads):
                     response = answered(clinic, request, role)
-                for name in asked:
+                for name in asked - {"csrfmiddlewaretoken"}:
                     fields[view.name].setdefault(name, [])
                 files[view.name] |= uploads
                 if "html" not in response.get("Content-Type", ""):
@@ -346,8 +348,8 @@ def tried(
 
 
 def _place(error: Exception) -> str:
-    ours = [f for f in traceback.extract_tb(error.__traceback__) if "gaiter/" in f.filename]
-    last = ours[-1] if ours else traceback.extract_tb(error.__traceback__)[-1]
+    frames = traceback.extract_tb(error.__traceback__)
+    last = next((f for f in reversed(frames) if "src/gaiter/" in f.filename), frames[-1])
     return f"{last.filename.rpartition('/src/')[2]}:{last.lineno}"
 
 
