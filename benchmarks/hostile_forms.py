@@ -166,6 +166,13 @@ def strict() -> Iterator[set[str]]:
         pre_save.disconnect(fits)
 
 
+def as_served() -> Any:
+    """The request is made as the server makes it; the test client has a class of its own."""
+    from gaiter.web.frame.bodies import Utf8Request
+
+    return mock.patch("django.test.client.WSGIRequest", Utf8Request)
+
+
 def rows() -> dict[str, Any]:
     """Every row of every table that a refusal must leave alone."""
     from django.apps import apps
@@ -329,7 +336,7 @@ def tried(
     """One request, whose answer is judged and whose writing is taken back."""
     response, fault = None, ""
     started = time.perf_counter()
-    with undone(), strict() as written:
+    with undone(), strict() as written, as_served():
         try:
             response = answered(clinic, request, role)
             tally.statuses[response.status_code] += 1

@@ -48,6 +48,7 @@ _HEADERS: Mapping[str, Sequence[str]] = {
 }  # fmt: skip
 _CONTENT_TYPES = (
     "", "abc", "text/plain", "application/json", "application/json; charset=utf-16",
+    "text/plain; charset*=nonsense''a", "multipart/form-data; boundary=edge; a*=hex''b",
     "multipart/form-data", "multipart/form-data; boundary=", "multipart/form-data; boundary=\x80",
     "multipart/form-data; boundary=" + "x" * 5000, "multipart/mixed; boundary=abc",
     *(

@@ -5,7 +5,7 @@ import io
 import pytest
 
 
-def asked(path: str, host: str = "localhost") -> tuple[str, dict[str, str], bytes]:
+def asked(path: str, host: str = "localhost", **more: str) -> tuple[str, dict[str, str], bytes]:
     """Status, headers and body of one request, as a server asks."""
     from gaiter.operations.server import application  # warms up when it is loaded
 
@@ -18,6 +18,7 @@ def asked(path: str, host: str = "localhost") -> tuple[str, dict[str, str], byte
         "REQUEST_METHOD": "GET", "PATH_INFO": path, "SERVER_NAME": host, "SERVER_PORT": "80",
         "HTTP_HOST": host, "REMOTE_ADDR": "127.0.0.1", "wsgi.input": io.BytesIO(),
         "wsgi.errors": io.StringIO(), "wsgi.url_scheme": "http", "wsgi.version": (1, 0),
+        **more,
     }  # fmt: skip
     body = b"".join(application(environment, start))
     return told["status"], told["headers"], body
@@ -53,3 +54,27 @@ def test_what_the_first_visitor_would_wait_for_is_there(monkeypatch) -> None:
     assert threads == [{"threads": 1}]
     assert local_policy.cache_info().currsize == 1
     assert "url_patterns" in vars(get_resolver())
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "kind",
+    [
+        *(f"text/plain; charset={name}" for name in ("rot13", "hex", "undefined", "utf-7")),
+        "text/plain; charset*=nonsense''a", "a; b*=\x00''c",
+    ],
+)  # fmt: skip
+def test_an_encoding_that_reads_nothing_is_no_fault_before_any_page(kind) -> None:
+    """The query was read in the encoding of the body, before anything could answer a fault."""
+    status, _headers, body = asked("/sign-in/", CONTENT_TYPE=kind, QUERY_STRING="next=%2F")
+    assert status.startswith("415")
+    assert b"takes text in UTF-8 only" in body
+
+
+@pytest.mark.django_db
+def test_more_fields_in_an_address_than_any_page_has_are_refused_in_words() -> None:
+    query = "&".join(["find=a"] * 600)
+    for kind in ("", "text/plain; charset=utf-8"):
+        status, _headers, body = asked("/sign-in/", CONTENT_TYPE=kind, QUERY_STRING=query)
+        assert status.startswith("400")
+        assert b"More was sent than this page takes" in body

@@ -5,8 +5,11 @@ import os
 from django.core.handlers.wsgi import WSGIHandler
 from django.core.wsgi import get_wsgi_application
 
+from gaiter.web.frame.bodies import Utf8Request
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.operations.settings")
 application: WSGIHandler = get_wsgi_application()
+application.request_class = Utf8Request
 
 
 def _warm_up() -> None:

@@ -83,7 +83,8 @@ class Box:
             chosen = [value for value in chosen if value]
             for value in chosen:
                 self._require(value in [*self.choices, "none"], value)
-            return [value for value in chosen if value != "none"] if chosen else None
+            once = dict.fromkeys(value for value in chosen if value != "none")
+            return list(once) if chosen else None
         plain = text.strip() if isinstance(text, str) else str(text)
         if not plain:
             return None

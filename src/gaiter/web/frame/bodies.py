@@ -3,10 +3,28 @@
 from collections.abc import Callable
 from typing import Any
 
+from django.core.handlers.wsgi import WSGIRequest
 from django.http import HttpRequest, HttpResponse, UnreadablePostError
+from django.utils.http import parse_header_parameters
 from django.utils.translation import gettext as _
 
 from gaiter.web.frame import errors
+
+
+class Utf8Request(WSGIRequest):
+    """A request that is read as UTF-8, whatever its head says of its encoding.
+
+    The framework reads the address in the encoding of the body while it makes the request, before
+    anything of ours could answer what goes wrong there.
+    """
+
+    def _set_content_type_params(self, meta: dict[str, Any]) -> None:
+        """The kind of the body; one that cannot be told is one that is refused."""
+        try:
+            kind, named = parse_header_parameters(meta.get("CONTENT_TYPE", ""))
+        except (LookupError, ValueError):
+            kind, named = "", {"charset": "unknown"}
+        self.content_type, self.content_params = kind, named
 
 
 class BodyMiddleware:
