@@ -33,13 +33,14 @@ from typing import Any
 from unittest import mock
 from urllib.parse import urlsplit
 
-from benchmarks.hostile_values import Form, Request, hostile
+from benchmarks.hostile_values import Form, Request, encoded, hostile
 
 _BACKEND = "django.contrib.auth.backends.ModelBackend"
 # What a refusal may write: who tried, in the audit log, the counters of tries and the session.
 _MAY_WRITE = ("records_auditentry", "entrance_", "django_session")
 _WRITES = re.compile(r'\s*(?:INSERT INTO|UPDATE|DELETE FROM)\s+"?(\w+)', re.I)
 _NULL_IN_JSON = re.compile(r"(?<!\\)(?:\\\\)*\\u0000")
+_FILE = "\0file"
 _SENTENCE = re.compile(r"\w[^.:!?]{8,}[.:!?]")
 
 
@@ -82,9 +83,10 @@ class FormsOf(HTMLParser):
     def _good(self, said: Mapping[str, str]) -> str:
         usual = {
             "number": "20", "date": date.today().isoformat(), "password": self._password,
-            "file": "\0file", "checkbox": "on",
+            "file": _FILE, "checkbox": "on",
         }  # fmt: skip
-        return said.get("value") or usual.get(said.get("type", ""), "Ten letters.")
+        typed = "14" if said.get("inputmode") else "Ten letters."
+        return said.get("value") or usual.get(said.get("type", ""), typed)
 
     def _note(self, name: str, value: str) -> None:
         if name == "csrfmiddlewaretoken":
@@ -150,9 +152,10 @@ def strict() -> Iterator[set[str]]:
         for column in sender._meta.concrete_fields:
             value = getattr(instance, column.attname)
             where = f"{sender.__name__}.{column.name}"
-            if isinstance(column, CharField) and column.max_length and isinstance(value, str):
-                if len(value) > column.max_length:
-                    raise StrictError(f"{where} is too long")
+            if isinstance(column, CharField) and len(str(value)) > (
+                column.max_length or sys.maxsize
+            ):
+                raise StrictError(f"{where} is too long")
             if isinstance(column, IntegerField) and isinstance(value, int):
                 low, high = ranges[column.get_internal_type()]
                 if not low <= value <= high:
@@ -194,11 +197,23 @@ def undone() -> Iterator[None]:
         transaction.set_rollback(True)
 
 
+def fill_the_shelf(made: Any) -> None:
+    """Enough of every material, so that there is a plan to be asked for."""
+    from gaiter.records.actions.plans import set_stock_item
+    from gaiter.records.visit.case import local_catalogue
+
+    for material in local_catalogue().materials:
+        set_stock_item(
+            made.actor("manager"), None, material=material, width_cm=10, rolls=99, low_at=1
+        )
+
+
 def prepared(made: Any, address: Callable[..., str], password: str) -> Clinic:
     """The clinic with its sessions and all that its pages and views teach."""
     from django.conf import settings
     from django.test import Client
 
+    fill_the_shelf(made)
     clinic = Clinic(address, password)
     for role, account in made.accounts.items():
         client = Client()
@@ -210,48 +225,82 @@ def prepared(made: Any, address: Callable[..., str], password: str) -> Clinic:
 
 
 def learn(clinic: Clinic) -> None:
-    """Asks every view once, and reads the forms of every page."""
-    from django.urls import Resolver404, resolve
-
+    """Asks every view, and again with what was learnt; reads the forms of every page."""
     from gaiter.records.visit.boxes import boxes
     from tests.web.addresses import views
 
-    fields: dict[str, dict[str, list[str]]] = {view.name: {} for view in views()}
-    files: dict[str, set[str]] = {view.name: set() for view in views()}
-    for view in views():
-        for role in sorted(view.access.roles):
-            for verb in view.access.verbs:
-                request = Request(verb, clinic.address(view.name))
-                with undone(), listening() as (asked, uploads):
-                    response = answered(clinic, request, role)
-                for name in asked - {"csrfmiddlewaretoken"}:
-                    fields[view.name].setdefault(name, [])
-                files[view.name] |= uploads
-                if "html" not in response.get("Content-Type", ""):
-                    continue
-                parser = FormsOf(request.path, clinic.password)
-                parser.feed(response.content.decode())
-                for path, found in parser.forms.items():
-                    try:
-                        to = resolve(path).url_name
-                    except Resolver404:
-                        continue
-                    for name, values in found.items():
-                        if values == ["\0file"]:
-                            files[to].add(name)
-                            continue
-                        known = fields[to].setdefault(name, [])
-                        known += [value for value in values if value not in known]
-    for name in fields:
-        clinic.forms[name] = Form(fields[name], frozenset(files[name]))
-    entries = [{"path": path, "text": "20", "base": 0} for path in list(boxes())[::7]]
-    save = clinic.forms["save-visit"]
-    clinic.forms["save-visit"] = Form(save.fields, save.files, {"entries": entries})
-    later = (date.today() + timedelta(days=2)).isoformat()
-    for days in clinic.forms.values():
-        for name in ("next_visit", "off_by", "ends"):
-            if name in days.fields:
-                days.fields[name].append(later)  # type: ignore[attr-defined] # a list, as made above
+    known = {view.name: _Learnt() for view in views()}
+    for _again in range(3):
+        for view in views():
+            for role in sorted(view.access.roles):
+                for verb in view.access.verbs:
+                    _learn_from(clinic, known, view.name, verb, role)
+    entries = [
+        {"path": box.path, "text": [] if box.kind == "many" else "20", "base": 0}
+        for box in list(boxes().values())[::7]
+    ]
+    for name, learnt in known.items():
+        clinic.forms[name] = Form(learnt.fields, frozenset(learnt.files - known.keys()))
+    clinic.forms["save-visit"] = Form(document={"entries": entries})
+    for to, source in (("propose", "design"), ("practice-try", "practice-leg")):
+        pairs = [(key, found[0]) for key, found in known[source].fields.items() if found]
+        known[to].fields["asked"] = ["", encoded(pairs)]
+
+
+@dataclass
+class _Learnt:
+    fields: dict[str, list[str]] = field(default_factory=dict)
+    files: set[str] = field(default_factory=set)
+
+
+def _learn_from(clinic: Clinic, known: dict[str, _Learnt], name: str, verb: str, role: str) -> None:
+    from django.urls import Resolver404, resolve
+
+    pairs = [(key, found[-1]) for key, found in known[name].fields.items() if found]
+    body = encoded(pairs).encode() if verb == "POST" else b""
+    request = Request(verb, clinic.address(name), "" if body else encoded(pairs), body)
+    with undone(), listening() as (asked, uploads):
+        response = answered(clinic, request, role)
+    for key in asked - _NO_FIELDS:
+        known[name].fields.setdefault(key, _hints(key, clinic))
+    known[name].files |= uploads
+    if "html" not in response.get("Content-Type", ""):
+        return
+    parser = FormsOf(request.path, clinic.password)
+    parser.feed(response.content.decode())
+    for path, found in parser.forms.items():
+        try:
+            to = known[resolve(path).url_name or ""]
+        except (Resolver404, KeyError):
+            continue
+        for key, values in found.items():
+            if values == [_FILE]:
+                to.files.add(key)
+            elif key not in _NO_FIELDS:
+                good = to.fields.setdefault(key, [])
+                # The newest of many tokens is as good as all of them.
+                good[:] = values if key == "once" else [*dict.fromkeys([*good, *values])][:40]
+
+
+_NO_FIELDS = {"csrfmiddlewaretoken", "urlencode"}
+
+
+def _hints(name: str, clinic: Clinic) -> list[str]:
+    """Good values of fields that no page shows as the clinic stands."""
+    today, later = date.today(), date.today() + timedelta(days=2)
+    hints = {
+        "password": [clinic.password], "plan": ["1"], "off_by": [later.isoformat()],
+        "on": [today.isoformat()], "vascular_on": [today.isoformat()],
+        "next_visit": [later.isoformat()], "words": ["Ten letters."], "as_planned": ["yes", ""],
+        "kind": ["loosened", "taken_off", "recovered", "not_recovered", "photo"],
+        "code": ["breathless_lying", "heart_failure_class_3_both_legs"],
+        "reason": ["specialist agreed"], "aim_low_mmhg": ["10"], "aim_high_mmhg": ["20"],
+        "maximum_mmhg": ["25"], "referred_to": ["the heart clinic"], "side": ["left"],
+        "confirmed": ["yes", ""], "hands": ["1", "2"], "path": ["leg.girth_cm.ankle"],
+        "entry": ["1"], "outcome": ["healed", "she will come"], "as": ["text"],
+        "find": ["T-1", "Ada Invented"], "show": ["all"], "next": ["/people/"],
+    }  # fmt: skip
+    return hints.get(name, [])
 
 
 def answered(clinic: Clinic, request: Request, role: str) -> Any:
@@ -295,9 +344,14 @@ def wrong_with(clinic: Clinic, name: str, request: Request, response: Any) -> st
     if "Traceback" in text or "site-packages" in text:
         return "shows the program's inside"
     asked_json = request.headers.get("Accept", "").startswith("application/json")
-    if asked_json and (name == "save-visit" or status in (404, 405, 413, 429)):
-        if "json" not in kind:
-            return f"answered {status} to a script without JSON"
+    script = asked_json and (name == "save-visit" or status in (404, 405, 413, 429))
+    if script and "json" not in kind:
+        return f"answered {status} to a script without JSON"
+    return _silent(status, kind, text)
+
+
+def _silent(status: int, kind: str, text: str) -> str:
+    """Why a refusal says nothing to whoever asked; empty where it does."""
     if "json" in kind:
         said = json.loads(text)
         return "" if isinstance(said, dict) and any(said.values()) else "says nothing"
@@ -342,9 +396,9 @@ def tried(
             tally.statuses[response.status_code] += 1
             fault = wrong_with(clinic, name, request, response)
             touched = {table for table in written if not table.startswith(_MAY_WRITE)}
-            if not fault and response.status_code >= 400 and touched:
-                if rows() != clinic.before:
-                    fault = f"answered {response.status_code} and wrote to {sorted(touched)}"
+            refused = response.status_code >= 400 and not fault
+            if refused and touched and rows() != clinic.before:
+                fault = f"answered {response.status_code} and wrote to {sorted(touched)}"
         except Exception as error:
             tally.statuses[500] += 1
             fault = f"{type(error).__name__}: {str(error)[:160]} at {_place(error)}"

@@ -169,7 +169,7 @@ def _with_hostile(form: Form, draw: random.Random) -> list[tuple[str, str]]:
 
 def _body(form: Form, draw: random.Random) -> tuple[bytes, str]:
     chance = draw.random()
-    if form.document is not None and chance < 0.85 or chance < 0.04:
+    if (form.document is not None and chance < 0.85) or chance < 0.04:
         document = form.document if form.document is not None else {"entries": []}
         return _hostile_json(document, draw), "application/json"
     if chance > 0.95:
@@ -192,7 +192,9 @@ def _multipart(
     for name in sorted(files) or (["file"] if draw.random() < 0.2 else []):
         if draw.random() < 0.95:
             head = f'name="{name}"; filename="{draw.choice(_FILE_NAMES)}"'
-            kind = draw.choice(("image/png", "application/pdf", "", "x" * 3000, "text/csv; charset=hex"))
+            kind = draw.choice(
+                ("image/png", "application/pdf", "", "x" * 3000, "text/csv; charset=hex")
+            )
             parts.append((head, f"\r\nContent-Type: {kind}" if kind else "", _content(draw)))
     if draw.random() < 0.05:
         parts.append(('name="words"', "\r\nContent-Transfer-Encoding: base64", b"$$$"))
@@ -213,6 +215,12 @@ _PNG = bytes.fromhex(
     "08d763f8cfc0000003010100c9fe92ef0000000049454e44ae426082"
 )
 _LOG = b"time (s);calf\n" + b"".join(b"%d;20.5\n" % n for n in range(60))
+
+
+def _noise(draw: random.Random) -> bytes:
+    return draw.randbytes(draw.randrange(1000))
+
+
 _CONTENTS: tuple[Callable[[random.Random], bytes], ...] = (
     lambda _draw: b"",
     lambda _draw: _PNG,
@@ -226,16 +234,12 @@ _CONTENTS: tuple[Callable[[random.Random], bytes], ...] = (
     lambda _draw: _LOG,
     lambda draw: _LOG.replace(b"20.5", draw.choice(TEXTS)[:3000].encode("utf-8", "surrogatepass")),
     lambda _draw: b"\xff\xfe" + _LOG.decode().encode("utf-16-le"),
-    lambda draw: _noise(draw),
+    _noise,
 )
 
 
 def _content(draw: random.Random) -> bytes:
     return draw.choice(_CONTENTS)(draw)
-
-
-def _noise(draw: random.Random) -> bytes:
-    return draw.randbytes(draw.randrange(1000))
 
 
 _NODES: tuple[Any, ...] = (

@@ -82,3 +82,12 @@ def test_a_pipe_without_an_end_is_not_read_to_the_end(tmp_path: Path) -> None:
 def test_a_folder_is_no_file(path: Path) -> None:
     with pytest.raises(FileError, match=r"^[./]+: cannot be read .Is a directory"):
         parsed_file(path)
+
+
+def test_half_of_a_character_is_refused_and_a_whole_one_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "plan.json"
+    path.write_text('{"a": ["leg \\uD800"]}')
+    with pytest.raises(FileError, match="a text holds half of a character: type it again"):
+        parsed_file(path)
+    path.write_text('{"a": "leg \\uD83E\\uDDB5"}')
+    assert parsed_file(path).mapping == {"a": "leg \U0001f9b5"}

@@ -54,6 +54,15 @@ def test_a_form_sent_twice_counts_once(clinic) -> None:
     assert Note.objects.count() == 1
 
 
+@pytest.mark.parametrize("token", ["x" * 65, "\x00", "\ud800"])
+def test_a_token_that_no_form_of_ours_has_is_refused(clinic, token) -> None:
+    """A stricter database takes no null character and nothing longer than its column."""
+    before = AuditEntry.objects.count()
+    with pytest.raises(InputError, match="older than the program"):
+        write_note(clinic.actor(), clinic.episode, "one", token)
+    assert AuditEntry.objects.count() == before
+
+
 def test_the_chain_holds_until_an_entry_is_changed(clinic) -> None:
     note_opening(clinic.actor(), "open record", clinic.person)
     assert broken_at() is None

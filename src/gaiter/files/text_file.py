@@ -112,6 +112,7 @@ def mapping_in(text: str, name: str, as_json: bool | None = None) -> dict[str, A
         if not as_json:
             return tomllib.loads(text)
         found = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_twice)
+        _require_whole_characters(text, found)
     except (ValueError, RecursionError) as error:
         raise _refusal(name, f"is not well-formed: {error}") from error
     if not isinstance(found, dict):
@@ -125,6 +126,16 @@ def _refusal(name: str, text: str) -> FileError:
 
 def _refuse_constant(name: str) -> float:
     raise ValueError(f"{name} is no number that can be measured")
+
+
+def _require_whole_characters(text: str, found: Any) -> None:
+    """JSON may name half of a character, which nothing that is written from it can hold."""
+    if "\\ud" not in text.lower():
+        return
+    try:
+        json.dumps(found, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        raise ValueError("a text holds half of a character: type it again") from None
 
 
 def _refuse_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
