@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from gaiter.records.models import AuditEntry, Role, StandingOrder
 from gaiter.web.frame.access import allow
+from tests.clinic import PASSWORD
 from tests.web.addresses import addresses_of, views
 
 CLINICAL = {"prescriber", "bandager"}
@@ -229,3 +230,21 @@ def test_anybody_may_record_that_a_bandage_came_off(clinic, signed_in) -> None:
         )
         assert response.status_code == 302, role
     assert clinic.episode.events.count() == len(ALL)
+
+
+@pytest.mark.parametrize(
+    "wanted",
+    ["abc", "0", "a.b", "today", "a:b", "//evil.example/", "/\\evil.example", "a/b", "\x00"],
+)
+def test_what_is_no_page_of_ours_is_not_gone_to(clinic, signed_in, wanted) -> None:
+    """A word was taken for the name of a view, and there is no such view."""
+    for name in ("lock", "notices"):
+        form = {"password": PASSWORD, "upto": "1", "next": wanted}
+        answer = signed_in("bandager").post(reverse(name), form)
+        assert (answer.status_code, answer["Location"]) == (302, "/"), name
+
+
+@pytest.mark.parametrize("wanted", ["/people/", "http://testserver/people/"])
+def test_a_page_of_ours_is_gone_back_to(clinic, signed_in, wanted) -> None:
+    answer = signed_in("bandager").post(reverse("lock"), {"password": PASSWORD, "next": wanted})
+    assert (answer.status_code, answer["Location"]) == (302, wanted)

@@ -176,6 +176,8 @@ def _second_factor(request: HttpRequest) -> HttpResponse | None:
 def safe_next(request: HttpRequest, usual: str) -> str:
     """Where to go next: the page that was asked for if it is ours."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
-    if url_has_allowed_host_and_scheme(wanted, {request.get_host()}):
+    # A bare word is no address: a redirect would take it for the name of a view.
+    address = wanted.startswith(("/", "http://", "https://"))
+    if address and url_has_allowed_host_and_scheme(wanted, {request.get_host()}):
         return wanted
     return resolve_url(usual)
