@@ -1,10 +1,13 @@
 """What a request carries: other encodings are refused in words, a broken line is no fault."""
 
+from contextlib import ExitStack
+
 import pytest
 from django.http import UnreadablePostError
-from django.test import RequestFactory
+from django.test import Client, RequestFactory
 
-from gaiter.web.frame.bodies import BodyMiddleware
+from gaiter.web.frame.bodies import BODIES_OF_ONE, BodyMiddleware
+from gaiter.web.frame.workload import place
 
 _PART = '--edge\r\nContent-Disposition: form-data; name="words"\r\n\r\nTen.\r\n--edge--\r\n'
 # Python knows codecs that are no text, that never decode, and that know no replacement.
@@ -38,3 +41,40 @@ def test_a_browser_that_went_away_while_it_sent_is_no_fault_of_the_program(clini
     assert answer.status_code == 400
     assert "did not arrive whole" in answer.content.decode()
     assert frame.process_exception(request, ValueError("ours")) is None
+
+
+@pytest.fixture
+def arriving(clinic):
+    """So many forms of the bandager that have not arrived yet."""
+    with ExitStack() as stack:
+
+        def begin(count: int) -> None:
+            for _one in range(count):
+                whose = f"body-{clinic.accounts['bandager'].pk}"
+                assert stack.enter_context(place(whose, BODIES_OF_ONE))
+
+        yield begin
+
+
+def test_one_account_has_four_forms_arriving_and_no_more(nurse, clinic, arriving) -> None:
+    """Whoever sends a byte a minute holds a thread of the server for each form."""
+    form = {"reference": clinic.episode.reference, "kind": "taken_off"}
+    arriving(BODIES_OF_ONE - 1)
+    assert nurse.post("/off/", form).status_code == 302
+    arriving(1)
+    answer = nurse.post("/off/", form, headers={"Accept": "application/json"})
+    assert (answer.status_code, answer["Retry-After"]) == (429, "1")
+    assert answer.json()["problem"].startswith("4 forms of yours are still arriving")
+    assert clinic.episode.events.count() == 1
+
+
+def test_others_send_while_one_account_is_full(signed_in, clinic, arriving) -> None:
+    arriving(BODIES_OF_ONE)
+    form = {"reference": clinic.episode.reference, "kind": "taken_off"}
+    assert signed_in("learner").post("/off/", form).status_code == 302
+    assert Client().post("/sign-in/", {"username": "a", "password": "b"}).status_code == 400
+
+
+def test_a_page_is_read_while_forms_arrive(nurse, arriving) -> None:
+    arriving(BODIES_OF_ONE)
+    assert nurse.get("/people/").status_code == 200

@@ -67,7 +67,7 @@ def test_one_account_has_three_answers_under_way_and_others_their_own(clinic, si
     name = f"account-{clinic.accounts['bandager'].pk}"
     with ExitStack() as under_way:
         for _one in range(3):
-            assert under_way.enter_context(workload._place(name, 3))
+            assert under_way.enter_context(workload.place(name, 3))
         answer = signed_in("bandager").get(asked)
         assert (answer.status_code, answer["Retry-After"]) == (429, "1")
         assert b"3 answers are being computed for you already" in answer.content

@@ -38,7 +38,7 @@ def computes(view: View) -> View:
 
     @wraps(view)
     def inner(request: ClinicRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        with _place(f"account-{request.user.pk}", PLACES_OF_ONE) as held:
+        with place(f"account-{request.user.pk}", PLACES_OF_ONE) as held:
             if not held:
                 raise BusyError(
                     _(
@@ -62,7 +62,7 @@ def turn() -> Iterator[None]:
     """
     until = time.monotonic() + DEADLINE_S
     while True:
-        with _place("turn", TURNS) as held:
+        with place("turn", TURNS) as held:
             if held:
                 yield
                 return
@@ -74,8 +74,16 @@ def turn() -> Iterator[None]:
 
 
 @contextmanager
-def _place(name: str, count: int) -> Iterator[bool]:
-    """One of so many places of a name, if any is free."""
+def place(name: str, count: int) -> Iterator[bool]:
+    """One of so many places of a name, if any is free; it says whether one was.
+
+    Parameters
+    ----------
+    name : str
+        Whose places they are; a part of the name of a file.
+    count : int
+        How many there are.
+    """
     folder = Path(settings.GAITER.folder) / "at-work"
     for number in range(count):
         try:

@@ -1,0 +1,186 @@
+"""What one account can do to the others: their waiting while it floods the clinic, and before.
+
+    python benchmarks/one_account.py --clients 8 --seconds 30
+
+Serves a scratch clinic as `gaiter serve` does. Some clients read today's list, a leg and its visit
+and save a box, first alone and then while one other account sends everything at once: forms with
+600 copies of a box, forms of 10 MB, 32 connections that ask the plan page for ever different
+changes, and bodies that arrive a byte at a time. Prints the 95th percentile of each kind of page
+before and during, their ratio, what the flood was answered, and the load of the machine.
+"""
+
+import argparse
+import http.client
+import json
+import os
+import random
+import re
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections import Counter, defaultdict
+from collections.abc import Callable
+from pathlib import Path
+from urllib.parse import urlencode
+
+from benchmarks.clinic_load import _MAKE, Client, _wait, day, percentile
+
+FLOODER = "mercer"
+PLANNERS, SLOW_BODIES = 32, 8
+_LARGE = 10 * 2**20
+
+
+class Flood:
+    """One account's connections, until it is over; counts what each was answered."""
+
+    def __init__(self, port: int) -> None:
+        self.port, self.over = port, threading.Event()
+        self.answers: Counter[str] = Counter()
+        first = Client(port, FLOODER)
+        self.cookies = first.cookies
+        legs = [f"/legs/{n}/" for n in range(1, 13)]
+        texts = "".join(first.get(leg)[1] for leg in legs)
+        self.visits = sorted(set(re.findall(r"/visits/\d+/", texts)))
+
+    def start(self) -> list[threading.Thread]:
+        """Everything at once."""
+        what: list[Callable[[], None]] = [
+            *[self._plan] * PLANNERS, *[self._slow] * SLOW_BODIES,
+            *[self._copies] * 2, *[self._large] * 2,
+        ]  # fmt: skip
+        threads = [threading.Thread(target=self._until_over, args=(one,)) for one in what]
+        for thread in threads:
+            thread.start()
+        return threads
+
+    def _until_over(self, one: Callable[[], None]) -> None:
+        while not self.over.is_set():
+            try:
+                one()
+            except (OSError, ValueError) as error:
+                self.answers[f"{one.__name__[1:]} {type(error).__name__}"] += 1
+                time.sleep(0.1)
+
+    def _client(self) -> Client:
+        made = Client.__new__(Client)
+        made.connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        made.cookies = dict(self.cookies)
+        return made
+
+    def _plan(self) -> None:
+        asked = {
+            "stretch.short_stretch": random.randint(20, 90),
+            "overlap.short_stretch": random.randint(30, 70),
+            "pad.shin edge": random.randint(1, 20),
+        }
+        path = f"{random.choice(self.visits)}plan/?{urlencode(asked)}"
+        status, _text = self._client().ask("GET", path, **{"X-Part": "design"})
+        self.answers[f"plan {status}"] += 1
+
+    def _copies(self) -> None:
+        one = {"path": "look.hours_worn", "text": "3", "base": 0}
+        body = json.dumps({"entries": [one] * 600})
+        status, _text = self._post(f"{random.choice(self.visits)}save/", body, "application/json")
+        self.answers[f"copies {status}"] += 1
+
+    def _large(self) -> None:
+        leg = random.randint(1, 12)
+        status, _text = self._post(
+            f"/legs/{leg}/note/", "words=" + "x" * _LARGE, "application/x-www-form-urlencoded"
+        )
+        self.answers[f"large {status}"] += 1
+
+    def _post(self, path: str, body: str, kind: str) -> tuple[int, str]:
+        return self._client().ask(
+            "POST", path, body,
+            **{"Content-Type": kind, "X-CSRFToken": self.cookies["gaiter-form"]},
+        )  # fmt: skip
+
+    def _slow(self) -> None:
+        """A form whose length is said at once and whose bytes come one by one."""
+        cookies = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        head = (
+            f"POST /legs/1/note/ HTTP/1.1\r\nHost: 127.0.0.1:{self.port}\r\nCookie: {cookies}\r\n"
+            "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 100000\r\n\r\n"
+        )
+        with socket.create_connection(("127.0.0.1", self.port), timeout=60) as line:
+            line.sendall(head.encode())
+            while not self.over.wait(0.5):
+                line.sendall(b"x")
+        self.answers["slow"] += 1
+
+
+def measured(port: int, count: int, seconds: int, settle: int) -> dict[str, list[float]]:
+    """Milliseconds of every kind of page of so many clients."""
+    times: dict[str, list[float]] = defaultdict(list)
+    errors: list[str] = []
+    clients = [Client(port, ("rowan", "sedge")[n % 2]) for n in range(count)]
+    span = (time.time() + settle, time.time() + settle + seconds)
+    threads = [threading.Thread(target=day, args=(one, span, times, errors)) for one in clients]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    if errors:
+        print(f"  {len(errors)} errors: {Counter(errors).most_common(5)}")
+    return times
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--clients", type=int, default=8)
+    parser.add_argument("--seconds", type=int, default=30)
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder, socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+        probe.close()
+        environment = {
+            **os.environ,
+            "GAITER_DATA": folder,
+            "DJANGO_SETTINGS_MODULE": "gaiter.operations.settings",
+        }
+        gaiter = [sys.executable, "-c", "from gaiter.cli import main; main()"]
+        subprocess.run([*gaiter, "migrate"], env=environment, check=True, capture_output=True)
+        subprocess.run([sys.executable, "-c", _MAKE], env=environment, check=True)
+        with Path(folder, "log").open("w") as log:
+            server = subprocess.Popen(
+                [*gaiter, "serve", "--port", str(port)], env=environment, stdout=log, stderr=log
+            )
+            try:
+                _wait(port)
+                return _beside(port, options.clients, options.seconds)
+            finally:
+                server.terminate()
+                server.wait()
+
+
+def _beside(port: int, clients: int, seconds: int) -> int:
+    print(f"load before: {os.getloadavg()[0]:.1f}")
+    quiet = measured(port, clients, seconds, settle=10)
+    print(f"load quiet: {os.getloadavg()[0]:.1f}")
+    flood = Flood(port)
+    threads = flood.start()
+    try:
+        busy = measured(port, clients, seconds, settle=5)
+    finally:
+        flood.over.set()
+    for thread in threads:
+        thread.join(timeout=60)
+    print(f"load in the flood: {os.getloadavg()[0]:.1f}; it was answered {dict(flood.answers)}")
+    worst = 0.0
+    for kind in quiet:
+        before, during = percentile(quiet[kind], 0.95), percentile(busy[kind] or [0], 0.95)
+        worst = max(worst, during / before)
+        print(
+            f"  {kind:6} 95 % {before:5.0f} ms quiet, {during:5.0f} ms in the flood: "
+            f"{during / before:.1f} times ({len(quiet[kind])} and {len(busy[kind])} requests)"
+        )
+    return 0 if worst <= 2 else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
