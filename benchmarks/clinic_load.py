@@ -171,7 +171,7 @@ def main() -> None:
 
 
 def _wait(port: int) -> None:
-    for _ in range(100):
+    for _ in range(600):
         try:
             socket.create_connection(("127.0.0.1", port), timeout=1).close()
             return
