@@ -1,6 +1,9 @@
 """The application that a server runs answers from its first request on."""
 
 import io
+import os
+import subprocess
+import sys
 
 import pytest
 
@@ -78,3 +81,12 @@ def test_more_fields_in_an_address_than_any_page_has_are_refused_in_words() -> N
         status, _headers, body = asked("/sign-in/", CONTENT_TYPE=kind, QUERY_STRING=query)
         assert status.startswith("400")
         assert b"More was sent than this page takes" in body
+
+
+def test_a_server_loads_it_by_itself(tmp_path) -> None:
+    """In a process where nothing is set up yet, as the server's own is."""
+    made = subprocess.run(
+        [sys.executable, "-c", "import gaiter.operations.server as s; print(s.application)"],
+        env={**os.environ, "GAITER_DATA": str(tmp_path)}, capture_output=True, text=True,
+    )  # fmt: skip
+    assert (made.returncode, made.stderr) == (0, "")

@@ -5,11 +5,14 @@ import os
 from django.core.handlers.wsgi import WSGIHandler
 from django.core.wsgi import get_wsgi_application
 
-from gaiter.web.frame.bodies import Utf8Request
-
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.operations.settings")
 application: WSGIHandler = get_wsgi_application()
-application.request_class = Utf8Request
+
+
+def _read_as_utf8() -> None:
+    from gaiter.web.frame.bodies import Utf8Request
+
+    application.request_class = Utf8Request
 
 
 def _warm_up() -> None:
@@ -39,4 +42,5 @@ def _warm_up() -> None:
     outline("right", measured(ORDINARY))
 
 
+_read_as_utf8()
 _warm_up()
