@@ -22,7 +22,7 @@ _KINDS = {
     **dict.fromkeys(
         (
             "clear-stop", "leg", "start-visit", "note", "call", "leg-event", "close-episode",
-            "change-outcome", "add-file",
+            "add-file",
         ),
         "leg",
     ),
