@@ -136,8 +136,17 @@ def test_an_account_that_may_not_sign_in_does_not(clinic, client) -> None:
     assert client.post(reverse("sign-in"), SIGN_IN).status_code == 400
 
 
-def test_going_on_leads_only_to_our_own_pages(clinic, client) -> None:
-    response = client.post(reverse("sign-in"), {**SIGN_IN, "next": "https://elsewhere.example/"})
+@pytest.mark.parametrize(
+    "wanted",
+    [
+        "https://elsewhere.example/",
+        "//elsewhere.example/",
+        "javascript:alert(1)",
+        "data:text/html,x",
+    ],
+)
+def test_going_on_leads_only_to_our_own_pages(clinic, client, wanted) -> None:
+    response = client.post(reverse("sign-in"), {**SIGN_IN, "next": wanted})
     assert response["Location"] == "/"
 
 
