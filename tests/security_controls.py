@@ -173,6 +173,7 @@ CONTROLS = [
     _by("V6.2.9", Constant(f"{_R}.passwords:LONGEST", 60)),
     _by("V6.2.11", Returns(f"{_R}.passwords:what_is_left", "args[0]")),
     _by("V6.3.1", Line(f"{_W}.accounts.views:_judged", "count_try(Kind.NAME, username)", "0")),
+    _by("V6.3.2", Returns("gaiter.cli.serve_command:_refuse_a_demo_for_others", "None")),
     _by("V6.3.4", Returns(f"{_W}.frame.access:_second_factor", "None")),
     _by("V6.4.1", Constant(f"{_R}.actions.grants:LINK_LASTS", timedelta(days=30))),
     _by("V6.4.3", Line(f"{_R}.actions.grants:use_link", "use_code(act, account, code)", "0")),
@@ -231,7 +232,9 @@ CONTROLS = [
     _by("V12.2.1", Line("gaiter.cli.serve_command:listening_address", "if missing:", "if False:")),
     _documented("V13.1.1", "Connections"),
     _by("V13.2.2", Text("deploy/gaiter.service", "User=gaiter", "User=root")),
-    _by("V13.3.2", Line("gaiter.operations.environment:_write_private", "0o600", "0o644")),
+    _by("V13.3.2", Line(
+        "gaiter.files.whole_file:write_new", "os.link(", "os.chmod(name, 0o644), os.link("
+    )),
     _by("V13.4.1", Text("deploy/Containerfile", "COPY dist/", "COPY . /src\nCOPY dist/")),
     _by("V13.4.2 V16.5.1", Text(_S, "DEBUG = False", "DEBUG = True")),
     Control(("V13.4.3",), None, "no part of the program lists folders: nothing is there to switch"),
