@@ -90,6 +90,7 @@ def _planted(codes: str, line: str) -> Control:
 
 _R, _W, _S = "gaiter.records", "gaiter.web", "src/gaiter/operations/settings.py"
 _BOX = "return widget.render("
+_BOXES_WITH = "return (lambda **k: (lambda s: type(s)(s.replace({})))(widget.render(**k)))("
 _LOADS = "signing.loads(cookie, salt=_SALT, max_age=_LASTS_SECONDS)"
 CONTROLS = [
     _by("V1.1.1", Line(
@@ -154,18 +155,18 @@ CONTROLS = [
     _documented("V6.1.1 V6.1.2 V6.1.3", "Ways in"),
     _by("V6.2.1", Constant(f"{_R}.passwords:SHORTEST", 8)),
     _by("V6.2.2", Line(f"{_W}.accounts.own:own", "set_password(request.actor, account, new)", "0")),
-    _by("V6.2.3", Line(f"{_W}.accounts.own:own", "if new and not right_password(", "if (")),
+    _by("V6.2.3", Line(f"{_W}.accounts.own:own", "and not right_password(", "and not (")),
     _by("V6.2.5", Line(
         f"{_R}.passwords:RefusedPasswords.validate", "if not SHORTEST",
         "if not any(c.isdigit() for c in password) or not SHORTEST",
     )),
     _by("V6.2.6", Line(
         "django.forms.boundfield:BoundField.as_widget", _BOX,
-        "return (lambda **k: widget.render(**k).replace('=\"password\"', '=\"text\"'))(",
+        _BOXES_WITH.format("'type=\"password\"', 'type=\"text\"'"),
     )),
     _by("V6.2.7", Line(
         "django.forms.boundfield:BoundField.as_widget", _BOX,
-        "return (lambda **k: widget.render(**k).replace('-password', 'off'))(",
+        _BOXES_WITH.format("'autocomplete=', 'title='"),
     )),
     _by("V6.2.8", Line(
         f"{_W}.accounts.views:_judged", "password=password", "password=password.strip().lower()"
