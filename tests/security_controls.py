@@ -267,7 +267,7 @@ CONTROLS = [
     _by("V16.2.5", Line(
         f"{_W}.frame.logs:_route", 'match.route if match else "unknown"', "request.get_full_path()"
     )),
-    _by("V16.3.1", Line(f"{_W}.accounts.views:_judged", "note_failed_sign_in(", "str(")),
+    _by("V16.3.1", Line(f"{_W}.accounts.views:_judged", "note_failed_sign_in(", "print(")),
     _by("V16.3.2", Line(
         f"{_W}.frame.logs:RequestLogMiddleware.__call__", 'getattr(account, "pk", None)', "None"
     )),
