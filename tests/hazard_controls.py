@@ -1,20 +1,19 @@
 """Switches every control of docs/hazards.md off in turn; its named test must go red.
 
 ``python tests/hazard_controls.py [H01a ...]`` runs each named test once as it is and once with
-the control switched off, in a process of its own, and prints what survives. The same module is
-the pytest plugin that does the switching, by the variable ``HAZARD_OFF``.
+the control switched off, in a process of its own, and prints what survives.
 """
 
 import dataclasses
-import importlib
-import inspect
-import os
 import re
-import subprocess
 import sys
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[1]
+# Run by its path, as well as imported by its tests.
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from tests.switching import ROOT, Constant, Line, Returns, Rule, Template, survivors
+
 LOG = ROOT / "docs" / "hazards.md"
 HAZARD = re.compile(r"^## (H\d\d) (.+)$", re.M)
 RISK = re.compile(r"Initial risk: (\d) × (\d) = (\d+)\. Residual risk: (\d) × (\d) = (\d+)\.")
@@ -34,126 +33,6 @@ class Control:
 def controls() -> list[Control]:
     """Every control of the log."""
     return [Control(*found) for found in CONTROL.findall(LOG.read_text())]
-
-
-@dataclasses.dataclass(frozen=True)
-class Rule:
-    """A safety rule that never fires."""
-
-    code: str
-
-    def found(self) -> bool:
-        from gaiter.core.safety.rules import RULES
-
-        return self.code in RULES
-
-    def switch_off(self) -> None:
-        from gaiter.core.safety.rules import RULES
-
-        RULES[self.code] = dataclasses.replace(RULES[self.code], when=lambda _scene: None)
-
-
-@dataclasses.dataclass(frozen=True)
-class Returns:
-    """A function that answers the same, whatever it is asked."""
-
-    name: str
-    answer: str
-
-    def found(self) -> bool:
-        return inspect.isfunction(_found(self.name))
-
-    def switch_off(self) -> None:
-        function = _found(self.name)
-        made: dict = {}
-        exec(f"def off(*args, **kwargs): return {self.answer}", function.__globals__, made)
-        _replace(function, made["off"])
-
-
-@dataclasses.dataclass(frozen=True)
-class Line:
-    """A line of a function that says something else."""
-
-    name: str
-    before: str
-    after: str
-
-    def found(self) -> bool:
-        return self.before in inspect.getsource(_found(self.name))
-
-    def switch_off(self) -> None:
-        function = _found(self.name)
-        source = inspect.getsource(function)
-        if self.before not in source:
-            raise RuntimeError(f"{self.name} no longer says {self.before!r}: mend the table")
-        lines = inspect.cleandoc("\n" + source).splitlines()
-        body = "\n".join(lines[next(i for i, line in enumerate(lines) if "def " in line) :])
-        made: dict = {}
-        exec(body.replace(self.before, self.after), function.__globals__, made)
-        _replace(function, made[function.__name__])
-
-
-@dataclasses.dataclass(frozen=True)
-class Constant:
-    """A constant that holds nothing."""
-
-    name: str
-    value: object
-
-    def found(self) -> bool:
-        module, _colon, name = self.name.partition(":")
-        return hasattr(importlib.import_module(module), name)
-
-    def switch_off(self) -> None:
-        module, _colon, name = self.name.partition(":")
-        setattr(importlib.import_module(module), name, self.value)
-
-
-@dataclasses.dataclass(frozen=True)
-class Template:
-    """A template with a text left out; the whole of it where none is named."""
-
-    name: str
-    text: str = ""
-
-    def found(self) -> bool:
-        from django.template.loader import get_template
-
-        return self.text in get_template(self.name).template.source
-
-    def switch_off(self) -> None:
-        from django.template.loaders.filesystem import Loader
-
-        as_it_is = Loader.get_contents
-
-        def without(loader, origin):
-            content = as_it_is(loader, origin)
-            if origin.template_name != self.name:
-                return content
-            if self.text and self.text not in content:
-                raise RuntimeError(f"{self.name} no longer says {self.text!r}: mend the table")
-            return content.replace(self.text, "") if self.text else ""
-
-        Loader.get_contents = without
-
-
-def _found(name: str):
-    """A function by ``module:qualified.name``, unwrapped."""
-    module, _colon, path = name.partition(":")
-    place = importlib.import_module(module)
-    for part in path.split("."):
-        place = inspect.getattr_static(place, part)
-    if isinstance(place, property):
-        place = place.fget
-    elif hasattr(place, "func") and not inspect.isfunction(place):  # cached_property
-        place = place.func
-    return inspect.unwrap(place)
-
-
-def _replace(function, other) -> None:
-    """Puts other code into a function, so that whoever imported it has it as well."""
-    function.__defaults__, function.__kwdefaults__ = other.__defaults__, other.__kwdefaults__
-    function.__code__ = other.__code__
 
 
 _R = "gaiter.records"
@@ -241,50 +120,5 @@ NOT_SWITCHED = {
 }
 
 
-def pytest_collection_finish(session) -> None:
-    """As a plugin: switches one control off, after every test module was imported."""
-    code = os.environ.get("HAZARD_OFF")
-    if code:
-        SWITCHES[code].switch_off()
-
-
-def colour(control: Control, off: bool) -> str:
-    """``red`` or ``green``, as the named test ends; anything else says why it could not run."""
-    environment = {**os.environ, "HAZARD_OFF": control.code if off else ""}
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"]
-    done = subprocess.run(
-        [*command, "-p", "tests.hazard_controls", control.test], cwd=ROOT, env=environment,
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    said = done.stdout + done.stderr
-    if done.returncode not in (0, 1) or "mend the table" in said:
-        return said.strip().splitlines()[-1][:200]
-    return "red" if done.returncode else "green"
-
-
-def verdict(control: Control) -> str:
-    """What became of a control, in words; ``goes red`` is good."""
-    if control.code in NOT_SWITCHED:
-        return f"not switched: {NOT_SWITCHED[control.code]}"
-    on = colour(control, off=False)
-    if on != "green":
-        return f"IS NOT GREEN WITH ITS CONTROL ON ({on})"
-    off = colour(control, off=True)
-    return "goes red" if off == "red" else f"SURVIVES ({off})"
-
-
-def main(wanted: list[str]) -> int:
-    """Number of controls whose test does not go red when they are switched off."""
-    survivors = 0
-    for control in controls():
-        if wanted and control.code not in wanted:
-            continue
-        said = verdict(control)
-        survivors += not said.startswith(("goes red", "not switched"))
-        sys.stdout.write(f"{control.code} {said}: {control.test}\n")
-        sys.stdout.flush()
-    return survivors
-
-
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(survivors("tests.hazard_controls", controls(), NOT_SWITCHED, sys.argv[1:]))

@@ -133,6 +133,15 @@ def test_the_image_starts_the_server_for_a_proxy_outside() -> None:
     assert "-e GAITER_HOSTS=gaiter.clinic.example -e GAITER_HTTPS=yes" in page
 
 
+def test_the_image_holds_the_program_and_no_sources() -> None:
+    copied = {rest for kind, rest in instructions() if kind in ("COPY", "ADD")}
+    assert copied == {
+        "requirements/clinic.txt /build/clinic.txt",
+        "dist/gaiter-*.whl /build/",
+        "--from=build /opt/gaiter /opt/gaiter",
+    }
+
+
 @pytest.mark.parametrize("name", UNITS)
 def test_every_unit_is_in_the_page_for_whoever_runs_a_clinic(name: str) -> None:
     assert f"`{name}`" in (DEPLOY.parent / "docs/operate.md").read_text()

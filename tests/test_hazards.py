@@ -11,10 +11,10 @@ from tests.hazard_controls import (
     LOG,
     NOT_SWITCHED,
     RISK,
-    ROOT,
     SWITCHES,
     controls,
 )
+from tests.switching import ROOT
 
 TEXT = LOG.read_text()
 SECTIONS = re.split(r"(?m)^## ", TEXT)[1:]

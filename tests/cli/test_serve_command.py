@@ -9,7 +9,11 @@ import pytest
 from typer.testing import CliRunner
 
 from gaiter.cli import app
-from gaiter.cli.serve_command import _refuse_a_taken_port, listening_address
+from gaiter.cli.serve_command import (
+    _refuse_a_demo_for_others,
+    _refuse_a_taken_port,
+    listening_address,
+)
 from gaiter.core.errors import InputError
 from gaiter.operations.environment import read_environment
 
@@ -83,3 +87,18 @@ def test_workers_make_files_for_their_owner_alone(tmp_path) -> None:
         umask=0, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert "mask 0o77 False" in done.stdout, done.stderr
+
+
+@pytest.mark.parametrize(
+    ("address", "given"),
+    [
+        ("0.0.0.0", {}),
+        ("127.0.0.1", {"GAITER_HOSTS": "clinic.example"}),
+        ("127.0.0.1", {"GAITER_HTTPS": "yes"}),
+    ],
+)
+def test_a_demo_is_served_to_this_machine_alone(monkeypatch, address, given) -> None:
+    monkeypatch.setattr("gaiter.records.demonstration.is_demonstration", lambda: True)
+    with pytest.raises(InputError, match="served on 127.0.0.1 only"):
+        _refuse_a_demo_for_others(address, read_environment(given))
+    _refuse_a_demo_for_others("127.0.0.1", read_environment({}))

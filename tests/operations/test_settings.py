@@ -31,7 +31,8 @@ def test_nothing_inline_and_nothing_from_elsewhere_runs_in_a_page() -> None:
     rules = module.CONTENT_SECURITY_POLICY["DIRECTIVES"]
     assert rules["default-src"] == ["'none'"]
     assert rules["script-src"] == ["'self'"]
-    assert rules["frame-ancestors"] == ["'none'"]
+    for name in ("frame-ancestors", "base-uri", "object-src"):
+        assert rules[name] == ["'none'"]
     said = [value for values in rules.values() for value in values]
     assert {value for value in said if "unsafe" in value or ":/" in value or "*" in value} == set()
 
@@ -42,6 +43,7 @@ def test_cookies_and_transport_follow_the_proxy(with_environment, https, secure)
     assert made["SESSION_COOKIE_SECURE"] is made["CSRF_COOKIE_SECURE"] is secure
     assert made["SESSION_COOKIE_HTTPONLY"] is True
     assert made.get("SECURE_HSTS_SECONDS", 0) == (365 * 24 * 3600 if secure else 0)
+    assert made.get("SECURE_HSTS_INCLUDE_SUBDOMAINS", False) is secure
     origins = made.get("CSRF_TRUSTED_ORIGINS", [])
     assert ("https://clinic.example" in origins) is secure
     assert made["ALLOWED_HOSTS"] == ["clinic.example", "127.0.0.1", "localhost"]

@@ -78,3 +78,10 @@ def test_the_shipped_list_is_small_letters_and_says_where_it_is_from() -> None:
     words = refused_words()
     assert {"password", "gaiter", "bandage", "qwerty"} <= words
     assert all(word.isascii() and word.isalpha() and word == word.lower() for word in words)
+
+
+@pytest.mark.parametrize("name", ["reed$fen", "heath!!moor", "$$$$fen@@@"])
+def test_signs_of_patterns_in_a_name_are_signs(name) -> None:
+    account = SimpleNamespace(username=name, name="Rowan", initials="R")
+    assert what_is_left(name, account) == ""
+    assert what_is_left(f"{name} quartz", account) == "quartz"

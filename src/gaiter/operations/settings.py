@@ -34,8 +34,9 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "gaiter.web.frame.logs.RequestLogMiddleware",
-    "whitenoise.middleware.WhiteNoiseMiddleware",
+    # Before the styles and scripts, which are answered by the next one, so that it is on them too.
     "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
     "gaiter.web.frame.full_disk.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -94,6 +95,7 @@ CSRF_FAILURE_VIEW = "gaiter.web.frame.errors.stale_form"
 if GAITER.https:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_HSTS_SECONDS = 31_536_000
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
     CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in GAITER.hosts]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
@@ -106,6 +108,7 @@ CONTENT_SECURITY_POLICY = {
         "img-src": [SELF, "data:", "blob:"],
         "font-src": [SELF],
         "connect-src": [SELF],
+        "object-src": [NONE],
         "form-action": [SELF],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
@@ -127,6 +130,7 @@ STATIC_URL = f"static/{fingerprint([*sorted(_FEATURES.glob('*/static')), _FONTS]
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_IMMUTABLE_FILE_TEST = "^/static/"
 WHITENOISE_AUTOREFRESH = False
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 
 # A photo of a tablet's camera fits; more is refused with a sentence.
 GAITER_LARGEST_FILE = 12 * 2**20

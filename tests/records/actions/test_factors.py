@@ -1,5 +1,6 @@
 """Second factors: made by whoever shows a code, each code once, recovery codes hashed."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -143,3 +144,12 @@ def test_only_the_newest_start_of_its_own_account_within_a_quarter_hour_counts(r
     assert started_factor(late, second.pk) is None
     with pytest.raises(InputError, match="begin again"):
         confirm_factor(late, second.pk, code(second.seed, late))
+
+
+def test_a_recovery_code_is_another_each_time_and_cannot_be_guessed(rowan) -> None:
+    """Ten of thirty-two signs are 50 bits; 20 are asked."""
+    _seed, codes = confirmed(rowan)
+    codes += make_codes(rowan)
+    assert len(set(codes)) == 2 * RECOVERY_CODES
+    assert all(re.fullmatch(r"[A-Z2-9]{5}-[A-Z2-9]{5}", one) for one in codes)
+    assert len(set("".join(codes)) - {"-"}) > 28

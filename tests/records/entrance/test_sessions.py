@@ -1,6 +1,7 @@
 """Sessions: nothing in the database opens one, and an end is an end."""
 
 from datetime import timedelta
+from math import log2
 
 import pytest
 import time_machine
@@ -9,7 +10,13 @@ from django.contrib.sessions.backends.base import UpdateError
 from django.utils import timezone
 
 from gaiter.records.entrance.models import Session
-from gaiter.records.entrance.sessions import SessionStore, end_sessions, hashed, sessions_of
+from gaiter.records.entrance.sessions import (
+    SessionStore,
+    end_sessions,
+    give_new_key,
+    hashed,
+    sessions_of,
+)
 from tests.records.models.rows import at_rest
 
 pytestmark = pytest.mark.django_db
@@ -109,3 +116,26 @@ def test_an_ended_or_unknown_session_is_none() -> None:
     store.delete()
     assert not store.exists(store.session_key)
     assert again("unknown") == {}
+
+
+def test_a_key_is_another_each_time_and_too_long_to_guess() -> None:
+    """Of thirty-six signs each is worth log2(36) = 5.17 bits; 128 bits are asked."""
+    stores = [SessionStore() for _number in range(20)]
+    for store in stores:
+        store.create()
+    keys = {store.session_key for store in stores}
+    assert len(keys) == 20
+    assert min(map(len, keys)) * log2(36) >= 128
+    assert len(set("".join(keys))) == 36
+
+
+def test_another_key_of_a_session_does_not_put_off_its_end() -> None:
+    store = begun()
+    before = Session.objects.get()
+    key = store.session_key
+    with time_machine.travel(timezone.now() + timedelta(hours=3), tick=False):
+        give_new_key(store)
+    after = Session.objects.get()
+    assert (after.began_at, after.ends_at) == (before.began_at, before.ends_at)
+    assert again(key) == {}
+    assert again(store.session_key)["where"] == "192.0.2.1"

@@ -91,3 +91,14 @@ def test_a_hostile_answer_to_a_notice_marks_nothing(clinic, upto) -> None:
     here = entered()
     assert here.post(reverse("notices"), {"upto": upto, "once": "x"}).status_code == 400
     assert Grant.objects.get().shown_at is None
+
+
+def test_nobody_changes_more_of_an_account_than_its_page_offers(clinic, signed_in) -> None:
+    signed_in("bandager").post(
+        reverse("own"),
+        {"unit": "in", "role": "prescriber", "is_active": "", "era": "0", "username": "x"},
+    )
+    account = clinic.accounts["bandager"]
+    account.refresh_from_db()
+    assert (account.unit, account.role, account.username) == ("in", "bandager", "bandager")
+    assert account.is_active

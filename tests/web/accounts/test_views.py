@@ -1,6 +1,7 @@
 """Signing in, counted tries, idle lock, one-time links, sessions."""
 
 import logging
+import re
 import time
 from datetime import timedelta
 
@@ -135,8 +136,17 @@ def test_an_account_that_may_not_sign_in_does_not(clinic, client) -> None:
     assert client.post(reverse("sign-in"), SIGN_IN).status_code == 400
 
 
-def test_going_on_leads_only_to_our_own_pages(clinic, client) -> None:
-    response = client.post(reverse("sign-in"), {**SIGN_IN, "next": "https://elsewhere.example/"})
+@pytest.mark.parametrize(
+    "wanted",
+    [
+        "https://elsewhere.example/",
+        "//elsewhere.example/",
+        "javascript:alert(1)",
+        "data:text/html,x",
+    ],
+)
+def test_going_on_leads_only_to_our_own_pages(clinic, client, wanted) -> None:
+    response = client.post(reverse("sign-in"), {**SIGN_IN, "next": wanted})
     assert response["Location"] == "/"
 
 
@@ -345,3 +355,80 @@ def test_the_last_manager_cannot_be_shut_out(clinic, signed_in) -> None:
     )
     assert response.status_code == 400
     assert b"last manager" in response.content
+
+
+def key_of(client) -> str:
+    return client.cookies["gaiter"].value
+
+
+def opens_with(key: str) -> bool:
+    """Whether a browser that has nothing but a session's key sees people."""
+    other = Client()
+    other.cookies["gaiter"] = key
+    return other.get(reverse("people")).status_code == 200
+
+
+def test_signing_in_and_unlocking_give_a_new_key_and_end_the_old(clinic, client) -> None:
+    client.post(reverse("sign-in"), SIGN_IN)
+    keys = [key_of(client)]
+    client.post(reverse("sign-in"), SIGN_IN)
+    keys.append(key_of(client))
+    client.get(reverse("lock"))
+    client.post(reverse("lock"), {"password": PASSWORD})
+    keys.append(key_of(client))
+    assert len(set(keys)) == 3
+    assert [opens_with(key) for key in keys] == [False, False, True]
+
+
+def test_signing_out_ends_the_session_on_the_server(clinic, client) -> None:
+    client.post(reverse("sign-in"), SIGN_IN)
+    key = key_of(client)
+    assert opens_with(key)
+    client.post(reverse("sign-out"))
+    assert not opens_with(key)
+
+
+def test_every_page_of_whoever_is_signed_in_can_be_signed_out_of(clinic, signed_in) -> None:
+    client = signed_in("bandager")
+    pages = [reverse(name) for name in ("today", "people", "own", "stock", "practice", "off")]
+    pages += [reverse("leg", args=[clinic.episode.pk]), reverse("visit", args=[clinic.visit.pk])]
+    for page in (*pages, "/nothing-here/"):
+        assert b'action="/sign-out/"' in client.get(page).content, page
+
+
+def test_cookies_are_sent_by_our_own_pages_only_and_no_script_reads_them(clinic, client) -> None:
+    client.get(reverse("sign-in"))
+    client.post(reverse("sign-in"), SIGN_IN)
+    assert {"gaiter", "gaiter-form", "gaiter-browser"} == set(client.cookies)
+    for name, cookie in client.cookies.items():
+        assert cookie["samesite"] == "Lax", name
+        assert cookie["httponly"], name
+
+
+def test_what_stands_in_an_address_is_no_value_of_a_form(clinic, client) -> None:
+    answer = client.post(reverse("sign-in") + f"?username=bandager&password={PASSWORD}", {})
+    assert answer.status_code == 400
+    assert client.get(reverse("sign-in"), SIGN_IN).status_code == 200
+    assert not AuditEntry.objects.filter(verb="sign in").exists()
+
+
+@pytest.mark.parametrize(
+    "slip", [PASSWORD.upper(), f" {PASSWORD}", f"{PASSWORD} ", PASSWORD[:-1], f"{PASSWORD}x"]
+)
+def test_a_password_counts_exactly_as_it_was_typed(clinic, client, slip) -> None:
+    assert client.post(reverse("sign-in"), {**SIGN_IN, "password": slip}).status_code == 400
+    assert client.post(reverse("sign-in"), SIGN_IN).status_code == 302
+
+
+def test_password_boxes_hide_what_is_typed_and_take_a_password_manager(clinic, signed_in) -> None:
+    client = signed_in("bandager")
+    pages = [client.get(reverse(name)).content.decode() for name in ("own", "lock")]
+    client.logout()
+    pages += [client.get(reverse(name)).content.decode() for name in ("sign-in", "welcome")]
+    for page in pages:
+        boxes = re.findall(r'<input[^>]*name="(?:new_)?password"[^>]*>', page)
+        assert boxes
+        for box in boxes:
+            assert 'type="password"' in box
+            assert re.search('autocomplete="(current|new)-password"', box)
+            assert "onpaste" not in box

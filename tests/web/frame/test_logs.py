@@ -76,3 +76,29 @@ def test_words_of_another_library_are_left_out() -> None:
     line = json.loads(JsonFormatter().format(record))
     assert (line["event"], line["level"]) == ("gunicorn.error", "warning")
     assert "Ada" not in json.dumps(line)
+
+
+def test_who_was_told_no_stands_in_the_log_with_page_and_account(
+    clinic, signed_in, written
+) -> None:
+    signed_in("learner").get(reverse("leg", args=[clinic.episode.pk]))
+    found = [(line["status"], line["route"], line["account"]) for line in written()]
+    assert found == [(403, "legs/<int:pk>/", clinic.accounts["learner"].pk)]
+
+
+def test_a_line_says_when_in_utc_where_by_whom_and_what(clinic, signed_in, written) -> None:
+    signed_in("bandager").get(reverse("people"))
+    (line,) = written()
+    assert set(line) == {
+        "at", "level", "logger", "event", "route", "method", "status", "ms", "account",
+    }  # fmt: skip
+    assert line["at"].startswith("2026-11-25T09:3")
+    assert line["at"].endswith("+00:00")
+
+
+def test_a_line_break_makes_no_second_line() -> None:
+    record = logging.LogRecord("gaiter.requests", logging.INFO, "", 0, "request", None, None)
+    record.route = 'people/\n{"level": "critical", "event": "forged"}'
+    line = JsonFormatter().format(record)
+    assert "\n" not in line
+    assert json.loads(line)["route"] == record.route

@@ -5,7 +5,13 @@ from django.urls import reverse
 
 from gaiter.records.models import Episode, Person
 
-AWKWARD = ["<script>alert(1)</script>", "مريم الحداد", "Zoë 😀", "Robert'); DROP TABLE x;--"]
+AWKWARD = [
+    "<script>alert(1)</script>",
+    "مريم الحداد",
+    "Zoë 😀",
+    "Robert'); DROP TABLE x;--",
+    "%3Cb%3E &lt;i&gt; %2541",
+]
 
 
 @pytest.mark.parametrize("name", AWKWARD)

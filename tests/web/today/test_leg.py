@@ -36,7 +36,9 @@ def test_a_paper_is_handed_over_as_a_file_and_runs_nothing(clinic, signed_in) ->
     stored = StoredFile.objects.get()
     answer = client.get(reverse("stored-file", args=[stored.pk]))
     assert answer["Content-Disposition"] == f'attachment; filename="consent-{stored.pk}.pdf"'
-    assert answer["Content-Security-Policy"] == "default-src 'none'; sandbox"
+    assert (
+        answer["Content-Security-Policy"] == "default-src 'none'; frame-ancestors 'none'; sandbox"
+    )
     assert answer["X-Content-Type-Options"] == "nosniff"
 
 

@@ -49,6 +49,15 @@ def end_session(pk: int) -> None:
     Session.objects.filter(pk=pk).delete()
 
 
+def give_new_key(session: SessionBase) -> None:
+    """The same session under another key; its end is not put off by that."""
+    before = Session.objects.filter(key_hash=hashed(session.session_key or "")).first()
+    session.cycle_key()
+    if before is not None:
+        held = Session.objects.filter(key_hash=hashed(session.session_key or ""))
+        held.update(began_at=before.began_at, ends_at=before.ends_at)
+
+
 class SessionStore(SessionBase):
     """One session; ``where`` in it is the address from which it was begun."""
 

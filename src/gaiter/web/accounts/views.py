@@ -16,6 +16,7 @@ from gaiter.core.errors import InputError
 from gaiter.records.actions.accounts import note_failed_sign_in, note_sign_in
 from gaiter.records.actions.factors import factor_of
 from gaiter.records.actions.grants import grants_to_show, link_of, use_link
+from gaiter.records.entrance.sessions import give_new_key
 from gaiter.records.entrance.tries import (
     Kind,
     TooManyTriesError,
@@ -53,6 +54,8 @@ def home_of(account: Account) -> str:
 def enter(request: ClinicRequest, account: Account, *, factor_given: bool = False) -> None:
     """A session of this account, under a new key; every end of it is counted from here."""
     login(request, account, backend="django.contrib.auth.backends.ModelBackend")
+    # The framework keeps the key where the same account was signed in already.
+    request.session.cycle_key()
     state = FACTOR_ASKED if factor_of(account) is not None else FACTOR_NONE
     request.session["factor"] = FACTOR_GIVEN if factor_given else state
     request.session["seen"] = time.time()
@@ -158,6 +161,8 @@ def lock(request: ClinicRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             if right_password(request, form.cleaned_data["password"]):
+                # Whoever saw the key of the locked session does not open this one with it.
+                give_new_key(request.session)
                 request.session["locked"] = False
                 request.session["seen"] = time.time()
                 return redirect(safe_next(request, home_of(request.user)))

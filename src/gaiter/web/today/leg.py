@@ -309,6 +309,6 @@ def stored_file(request: ClinicRequest, pk: int) -> HttpResponse:
     response["Content-Disposition"] = (
         f'attachment; filename="{one.kind}-{one.pk}.pdf"' if paper else "inline"
     )
-    response["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    response["Content-Security-Policy"] = "default-src 'none'; frame-ancestors 'none'; sandbox"
     response["X-Content-Type-Options"] = "nosniff"
     return response
