@@ -1,5 +1,6 @@
 """Every address for every role and verb: who gets in, who is told no, and nothing leaks."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -12,10 +13,11 @@ from gaiter.records.actions.grants import issue_link
 from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.stops import override_stops
+from gaiter.records.actions.teams import make_team
 from gaiter.records.ledger import Actor
-from gaiter.records.models import AuditEntry, Grant, Role, StandingOrder
+from gaiter.records.models import Account, AuditEntry, Grant, PlanRecord, Role, StandingOrder
 from gaiter.web.frame.access import allow
-from tests.clinic import attempt_of
+from tests.clinic import attempt_of, in_teams
 
 CLINICAL = {"prescriber", "bandager"}
 ALL = {role.value for role in Role}
@@ -56,6 +58,11 @@ GRID = {
     "person": (CLINICAL, "GET"),
     "change-person": (CLINICAL, "GET POST"),
     "open-leg": (CLINICAL, "POST"),
+    "open-outside": (CLINICAL, "GET POST"),
+    "person-teams": (CLINICAL, "POST"),
+    "teams": ({"manager"}, "GET POST"),
+    "team": ({"manager"}, "GET POST"),
+    "place-people": ({"manager"}, "POST"),
     "visit": (CLINICAL, "GET"),
     "save-visit": (CLINICAL, "POST"),
     "live-visit": (CLINICAL, "GET"),
@@ -101,7 +108,7 @@ ANSWERS = {
     # A form with a page of its own is shown again with what is missing.
     **{(name, "POST"): 200 for name in (
         "account", "accounts", "change-person", "new-person", "notices", "off", "orders",
-        "stock-item",
+        "stock-item", "team", "teams",
     )},
     ("stock", "POST", "manager"): 200,
     # These need no content.
@@ -114,6 +121,8 @@ ANSWERS = {
     # What is another's, or names no plan, is not there; nor is a link with a wrong token.
     ("attempt", "GET", "bandager"): 404, ("practice-record", "GET", "bandager"): 404,
     ("bandaged", "POST"): 404, ("end-session", "POST"): 404,
+    # There is no such page where everybody clinical sees every person.
+    ("open-outside", "GET"): 404, ("open-outside", "POST"): 404, ("person-teams", "POST"): 404,
     # Only its author or a prescriber takes a proposal back.
     ("withdraw-plan", "POST", "bandager"): 403,
 }  # fmt: skip
@@ -167,7 +176,7 @@ def addresses(clinic):
         "person": clinic.person.pk,
         "call": ask_for_call(doctor, clinic.episode, "call").pk,
         "file": store_file(doctor, clinic.episode, "consent", "", b"%PDF-1.7").pk,
-        "order": leave_order(doctor, person=None, maximum_mmhg=40, words="While I am away.",
+        "order": leave_order(doctor, person=clinic.person, maximum_mmhg=40, words="While away.",
                              starts=today, ends=today).pk,
         "override": set_aside(clinic, doctor).pk,
         "bandaging": record_bandaging(Actor(clinic.accounts["bandager"]), clinic.visit, plan,
@@ -179,6 +188,7 @@ def addresses(clinic):
         # Nobody is signed in so.
         "session": 998,
         "attempt": attempt_of(clinic.actor(Role.LEARNER)).pk,
+        "team": make_team(clinic.actor(Role.MANAGER), "Team of nobody").pk,
     }  # fmt: skip
 
     def address(name: str, missing: bool = False) -> str:
@@ -188,7 +198,7 @@ def addresses(clinic):
             "undo-bandaging": "bandaging", "record-deed": "bandaging",
             "stock-item": "item", "count-stock": "item", "account": "account",
             "attempt": "attempt", "practice-record": "account", "end-session": "session",
-            "approve-grant": "grant", "end-grant": "grant",
+            "approve-grant": "grant", "end-grant": "grant", "team": "team",
         }  # fmt: skip
         legs = {
             "clear-stop",
@@ -204,6 +214,7 @@ def addresses(clinic):
         visits = {"none-present", "refer", "provisional", "no-provisional", "visit",
                   "save-visit", "live-visit", "settle-visit", "sign-visit", "case-file",
                   "override", "check", "bandaged", "design", "propose"}  # fmt: skip
+        people = {"person", "change-person", "open-leg", "person-teams"}
         plans = {"withdraw-plan", "plan", "approve", "plan-file", "steps", "sheet-file"}
         if name == "paper":
             return reverse(name, args=[999 if missing else ids["leg"], "leaflet"])
@@ -211,7 +222,7 @@ def addresses(clinic):
             return reverse(name, args=["nobody" if missing else "ordinary-leg"])
         kind = kinds.get(name) or ("leg" if name in legs else None)
         kind = kind or ("visit" if name in visits else "plan" if name in plans else None)
-        kind = kind or ("person" if name in ("person", "change-person", "open-leg") else None)
+        kind = kind or ("person" if name in people else None)
         return reverse(name, args=[999 if missing else ids[kind]] if kind else [])
 
     return address
@@ -323,3 +334,105 @@ def test_anybody_may_record_that_a_bandage_came_off(clinic, signed_in) -> None:
         )
         assert response.status_code == 302, role
     assert clinic.episode.events.count() == len(ALL)
+
+
+# With teams: addresses that name no record of a person, for clinical staff. Every other answers
+# 404 to another team; so does a new page, or it is written down here with a reason.
+OF_NOBODY = {
+    # Lists and forms; what they show and take is looked at below.
+    "today", "people", "new-person", "orders", "stock", "count-stock", "off", "policy",
+    # Opens somebody of another team, in writing.
+    "open-outside",
+    # One's own account, and what is practised on invented legs.
+    "sign-in", "sign-out", "lock", "second-factor", "second-factor-set-up", "recovery-codes",
+    "welcome", "own", "notices", "end-session", "end-other-sessions", "health", "practice",
+    "practice-leg", "practice-try", "attempt", "practice-record", "technique",
+}  # fmt: skip
+
+
+@pytest.fixture
+def by_team(addresses, clinic, settings):
+    """The person in a team of two others; prescriber and bandager in another one."""
+    return in_teams(clinic, settings)
+
+
+def asked_by(account: Account) -> Client:
+    client = Client()
+    client.force_login(account, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def plain(answer) -> bytes:
+    """A page without what differs every time and says nothing."""
+    return re.sub(rb"[A-Za-z0-9]{32,64}", b"token", answer.content)
+
+
+def shut_addresses(role: str) -> list[tuple[str, str]]:
+    """Every address of a record that a role may open, with each of its verbs."""
+    return [
+        (name, verb)
+        for name, (roles, verbs) in GRID.items()
+        if name not in OF_NOBODY and (roles is None or role in roles)
+        for verb in [*verbs.split(), *(["HEAD"] if "GET" in verbs else [])]
+    ]
+
+
+@pytest.mark.parametrize("role", sorted(CLINICAL))
+def test_a_person_of_another_team_is_not_there_at_any_address(
+    addresses, by_team, clinic, role
+) -> None:
+    """By every verb, word for word as a record that is not there; and nothing is written."""
+    client = asked_by(clinic.accounts[role])
+    before, wrong = AuditEntry.objects.count(), []
+    for name, verb in shut_addresses(role):
+        # What the form of a bandage names, since without it nobody finds one.
+        given = {"data": {"plan": str(PlanRecord.objects.get().pk)}} if verb == "POST" else {}
+        ask = getattr(client, verb.lower())
+        theirs, none = ask(addresses(name), **given), ask(addresses(name, missing=True), **given)
+        if (theirs.status_code, plain(theirs)) != (404, plain(none)):
+            wrong.append((name, verb, theirs.status_code))
+    assert wrong == []
+    assert AuditEntry.objects.count() == before
+
+
+@pytest.mark.parametrize("role", sorted(CLINICAL))
+def test_of_ones_own_team_every_address_opens_as_without_teams(addresses, by_team, role) -> None:
+    wrong = []
+    for name, verb in shut_addresses(role):
+        if name == "person-teams":
+            continue
+        status = asked_by(by_team[role]).generic(verb, addresses(name)).status_code
+        if status != expected(name, verb, role):
+            wrong.append((name, verb, status))
+    assert wrong == []
+
+
+@pytest.mark.parametrize("role", sorted(CLINICAL))
+def test_no_list_tells_of_a_person_of_another_team(addresses, by_team, clinic, role) -> None:
+    told = [
+        clinic.person.name, clinic.episode.reference, f"/people/{clinic.person.pk}/",
+        f"/legs/{clinic.episode.pk}/",
+    ]  # fmt: skip
+    pages = [addresses(n) for n in OF_NOBODY if "GET" in GRID[n][1].split() and n != "sign-out"]
+    searches = [f"{reverse('people')}?find={clinic.person.number}", f"{reverse('today')}?show=all"]
+    for address in [*pages, *searches]:
+        # A session of its own: some of these lock it or end it.
+        page = asked_by(clinic.accounts[role]).get(address, follow=True).content
+        assert [words for words in told if words.encode() in page] == [], address
+    # The same words are there for somebody of the team.
+    inside = asked_by(by_team[role])
+    for address in (*searches, reverse("people")):
+        page = inside.get(address).content
+        assert any(words.encode() in page for words in told), address
+    assert clinic.person.name in inside.get(reverse("orders")).content.decode()
+
+
+@pytest.mark.parametrize("role", sorted(ALL))
+def test_that_a_bandage_came_off_is_recorded_by_anybody_of_any_team(by_team, clinic, role) -> None:
+    client = asked_by(clinic.accounts[role])
+    session = client.session
+    session["locked"] = True
+    session.save()
+    said = {"reference": clinic.episode.reference, "kind": "taken_off"}
+    assert client.post(reverse("off"), said).status_code == 302
+    assert clinic.episode.events.count() == 1
