@@ -1,5 +1,6 @@
 """The manager's pages of teams: made, filled, given people, and what was opened from outside."""
 
+import json
 import re
 from dataclasses import replace
 
@@ -8,7 +9,7 @@ from django.urls import reverse
 
 from gaiter.records.actions.teams import change_team, open_outside
 from gaiter.records.ledger import Actor
-from gaiter.records.models import Person, Team, TeamPerson
+from gaiter.records.models import AuditEntry, Person, Team, TeamPerson
 from gaiter.records.read.visible import members_of, teams_of
 from tests.clinic import in_teams
 from tests.records.models.rows import made
@@ -74,6 +75,8 @@ def test_people_whom_nobody_sees_are_listed_by_number_and_placed(clinic, inside,
     assert "1 person whom no team sees" in page
     assert "T-77" in page
     assert "Cy Invented" not in page
+    entry = AuditEntry.objects.get(verb="open list", subject="teams")
+    assert json.loads(entry.changes) == [{"people": [lost.pk]}]
     heron = Team.objects.get(name="Heron team")
     put = {"team": str(heron.pk), "people": [str(lost.pk)]}
     assert manager.post(reverse("place-people"), put).status_code == 302
@@ -146,6 +149,7 @@ def test_the_lists_ask_as_often_for_many_as_for_one(
         manager.post(reverse("teams"), {"name": f"Team {number}"})
         made(Person, number=f"Q-{number}", number_index=f"q{number}")
     manager.get(reverse("teams"))
-    # Session and account, teams, members, count of people and the form's choices, openings.
-    with django_assert_max_num_queries(10):
+    # Session and account, teams, members, count of people and the form's choices, openings, and
+    # the opening of the list in the audit.
+    with django_assert_max_num_queries(18):
         manager.get(reverse("teams"))

@@ -24,9 +24,21 @@ class Migration(migrations.Migration):
                         auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
                     ),
                 ),
-                ("name", models.CharField(max_length=60, unique=True)),
+                (
+                    "name",
+                    models.CharField(
+                        error_messages={
+                            "unique": "There is a team of that name: choose another name."
+                        },
+                        max_length=60,
+                        unique=True,
+                    ),
+                ),
                 ("active", models.BooleanField(default=True)),
             ],
+            options={
+                "abstract": False,
+            },
         ),
         migrations.CreateModel(
             name="OutsideOpening",
@@ -57,6 +69,9 @@ class Migration(migrations.Migration):
                     ),
                 ),
             ],
+            options={
+                "abstract": False,
+            },
         ),
         migrations.CreateModel(
             name="TeamMember",
@@ -92,6 +107,7 @@ class Migration(migrations.Migration):
                         condition=models.Q(("ended_at", None)),
                         fields=("team", "account"),
                         name="in_a_team_once",
+                        violation_error_message="This account is in the team already.",
                     )
                 ],
             },
@@ -130,6 +146,7 @@ class Migration(migrations.Migration):
                         condition=models.Q(("ended_at", None)),
                         fields=("team", "person"),
                         name="treated_by_a_team_once",
+                        violation_error_message="This person is in the team already.",
                     )
                 ],
             },

@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from gaiter.records.ledger import Row
 from gaiter.records.models.account import Account
@@ -12,7 +13,11 @@ from gaiter.records.sealing import SealedText
 class Team(Row):
     """Accounts that see the same people."""
 
-    name = models.CharField(max_length=60, unique=True)
+    name = models.CharField(
+        max_length=60,
+        unique=True,
+        error_messages={"unique": _("There is a team of that name: choose another name.")},
+    )
     active = models.BooleanField(default=True)
 
     def __str__(self) -> str:
@@ -30,7 +35,10 @@ class TeamMember(Row):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["team", "account"], condition=Q(ended_at=None), name="in_a_team_once"
+                fields=["team", "account"],
+                condition=Q(ended_at=None),
+                name="in_a_team_once",
+                violation_error_message=_("This account is in the team already."),
             )
         ]
 
@@ -46,7 +54,10 @@ class TeamPerson(Row):
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["team", "person"], condition=Q(ended_at=None), name="treated_by_a_team_once"
+                fields=["team", "person"],
+                condition=Q(ended_at=None),
+                name="treated_by_a_team_once",
+                violation_error_message=_("This person is in the team already."),
             )
         ]
 

@@ -84,12 +84,13 @@ class PlaceForm(OnceForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.shown: list[int] = []
         team: forms.ModelChoiceField = self.fields["team"]  # type: ignore[assignment,type-arg] # declared so above
         team.queryset = Team.objects.filter(active=True).order_by("name")
         if teams_count():
-            first = list(unseen_people().values_list("pk", flat=True)[:_SHOWN])
+            self.shown = list(unseen_people().values_list("pk", flat=True)[:_SHOWN])
             people: RowsField = self.fields["people"]  # type: ignore[assignment] # as above
-            people.queryset = Person.objects.filter(pk__in=first).order_by("pk")
+            people.queryset = Person.objects.filter(pk__in=self.shown).order_by("pk")
         else:
             # Without the setting a manager reads nothing of people, as before.
             del self.fields["people"]

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.teams import change_team, make_team, place_unseen
+from gaiter.records.ledger import note_opening
 from gaiter.records.models import Role, Team
 from gaiter.records.read.visible import (
     last_openings,
@@ -46,13 +47,17 @@ def _teams_page(request: ClinicRequest, **forms: Any) -> HttpResponse:
         treated=Count("people", filter=Q(people__ended_at=None))
     )
     members = members_of(counted)
+    openings = last_openings()
+    if teams_count():
+        shown = [*placing.shown, *(one.person_id for one in openings)]
+        note_opening(request.actor, "open list", "teams", people=sorted(set(shown)))
     page = TeamsPage(
         count=teams_count(),
         rows=[TeamRow(team, members[team.pk], team.treated) for team in counted],
         form=form,
         unplaced=unseen_people().count(),
         placing=placing,
-        openings=last_openings(),
+        openings=openings,
     )
     return show(request, page, 400 if form.errors or placing.errors else 200)
 
