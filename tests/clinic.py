@@ -1,6 +1,6 @@
 """A small clinic for tests: five accounts, one person, one filled visit."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -12,6 +12,7 @@ from gaiter.records.actions.accounts import add_account
 from gaiter.records.actions.people import add_person, open_episode
 from gaiter.records.actions.plans import approve_plan, propose_plan
 from gaiter.records.actions.practice import record_attempt
+from gaiter.records.actions.teams import change_team, make_team, place_unseen
 from gaiter.records.actions.visits import Typed, open_visit, save_entries
 from gaiter.records.ledger import Actor
 from gaiter.records.models import (
@@ -22,6 +23,7 @@ from gaiter.records.models import (
     Person,
     PlanRecord,
     Role,
+    Team,
     Visit,
 )
 from gaiter.records.read.documents import leg_of
@@ -98,3 +100,22 @@ def attempt_of(actor: Actor, off_cm: float = 0.0) -> Attempt:
     )
     applied = applied_pressure(plan, readings)
     return record_attempt(actor, task="ordinary-leg", limb="limb", plan=plan, applied=applied)
+
+
+def in_teams(clinic: Clinic, settings: Any) -> dict[str, Account]:
+    """Teams count: the person is of two others, who are given by role; the clinic's are not."""
+    settings.GAITER = replace(settings.GAITER, teams=True)
+    nobody = Actor(None, "test")
+    inside = {
+        role: add_account(
+            nobody, username=f"inside-{role}", name=f"Inside {role}", initials="IN", role=role,
+            password=PASSWORD,
+        )
+        for role in (Role.PRESCRIBER.value, Role.BANDAGER.value)
+    }  # fmt: skip
+    others = [clinic.accounts[role] for role in inside]
+    for name, accounts in (("Heron team", inside.values()), ("Ford team", others)):
+        team = make_team(nobody, name)
+        change_team(nobody, team, name=name, active=True, accounts=accounts)
+    place_unseen(nobody, Team.objects.get(name="Heron team"), [clinic.person])
+    return inside

@@ -45,6 +45,7 @@ ELSEWHERE = {
             "web/practice/pages.py",
             "web/sheet/pages.py",
             "web/stock/pages.py",
+            "web/teams/pages.py",
             "web/today/pages.py",
             "web/visit/pages.py",
         ),
@@ -66,6 +67,8 @@ ELSEWHERE = {
         ),
         "what every page stands in: tests/web/test_pages.py",
     ),
+    "web/teams/forms.py": "on the pages that show them: tests/web/teams/test_manage.py and "
+    "tests/web/teams/test_person.py",
     "web/frame/verbs.py": "every address with every verb: tests/web/frame/test_access.py",
     "web/frame/templatetags/gaiter_words.py": "words in a made-up language: "
     "tests/web/test_language.py",

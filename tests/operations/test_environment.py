@@ -30,6 +30,9 @@ def test_every_setting_is_documented_and_every_documented_one_exists() -> None:
         ({"GAITER_SESSION_HOURS": "٣"}, "received '٣'"),
         ({"GAITER_TRUSTED_PROXY": "proxy"}, "such as 127.0.0.1 or 10.0.0.0/24; received 'proxy'"),
         ({"GAITER_TRUSTED_PROXY": "10.0.0.1/24"}, "received '10.0.0.1/24'"),
+        ({"GAITER_TEAMS": "both"}, "GAITER_TEAMS must be yes or no; received 'both'"),
+        ({"GAITER_BREAK_GLASS_HOURS": "0"}, "a whole number, 1 to 24 hours; received '0'"),
+        ({"GAITER_BREAK_GLASS_HOURS": "25"}, "1 to 24 hours; received '25'"),
         ({"GAITER_SECOND_FACTOR": "no"}, "required or offered"),
         ({"GAITER_TIME_ZONE": "Mars"}, "a time zone such as Europe/Berlin; received 'Mars'"),
         ({"GAITER_HOSTS": "a b"}, "host names separated by commas"),
@@ -51,6 +54,13 @@ def test_an_address_of_postgresql_is_taken_apart() -> None:
         {"GAITER_DATABASE": "postgresql://u%40x:p%3Aw@[::1]:5433/clinic"}
     ).database
     assert (made["USER"], made["PASSWORD"], made["PORT"]) == ("u@x", "p:w", "5433")
+
+
+def test_teams_count_only_where_they_are_asked_for() -> None:
+    usual = read_environment({})
+    assert (usual.teams, usual.break_glass_hours) == (False, 4)
+    asked = read_environment({"GAITER_TEAMS": "yes", "GAITER_BREAK_GLASS_HOURS": "1"})
+    assert (asked.teams, asked.break_glass_hours) == (True, 1)
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from gaiter.records.models import Account, AuditEntry, Episode, Person, Role, St
 from gaiter.records.proof import proof
 from tests.clinic import Clinic, small_clinic
 from tests.conftest import MORNING
-from tests.records import scenes, scenes_of_accounts
+from tests.records import scenes, scenes_of_accounts, scenes_of_teams
 from tests.records.writers import at_once, on_a_file
 
 
@@ -46,7 +46,8 @@ def test_every_action_has_its_scene() -> None:
 
 
 def scene_of(name: str):
-    return getattr(scenes, name, None) or getattr(scenes_of_accounts, name, None)
+    found = (getattr(of, name, None) for of in (scenes, scenes_of_accounts, scenes_of_teams))
+    return next(filter(None, found), None)
 
 
 @pytest.fixture(scope="module")

@@ -12,6 +12,7 @@ from gaiter.records.actions.grants import issue_link
 from gaiter.records.actions.people import ask_for_call, store_file
 from gaiter.records.actions.plans import leave_order, record_bandaging, set_stock_item
 from gaiter.records.actions.stops import override_stops
+from gaiter.records.actions.teams import make_team
 from gaiter.records.ledger import Actor
 from gaiter.records.models import Grant, OverrideRecord, Role
 from gaiter.web.frame.access import Access
@@ -22,7 +23,7 @@ _KINDS = {
     **dict.fromkeys(
         (
             "clear-stop", "leg", "start-visit", "note", "call", "leg-event", "close-episode",
-            "add-file",
+            "change-outcome", "add-file",
         ),
         "leg",
     ),
@@ -37,7 +38,7 @@ _KINDS = {
     **dict.fromkeys(
         ("withdraw-plan", "plan", "approve", "plan-file", "steps", "sheet-file"), "plan"
     ),
-    **dict.fromkeys(("person", "change-person", "open-leg"), "person"),
+    **dict.fromkeys(("person", "change-person", "open-leg", "person-teams"), "person"),
     **dict.fromkeys(
         ("answer-check", "readings", "undo-bandaging", "record-deed"), "bandaging"
     ),
@@ -45,7 +46,7 @@ _KINDS = {
     "call-returned": "call", "stored-file": "file", "end-order": "order",
     "withdraw-override": "override", "stock-item": "item", "count-stock": "item",
     "account": "account", "practice-record": "account", "attempt": "attempt",
-    "end-session": "session",
+    "end-session": "session", "team": "team",
 }  # fmt: skip
 
 
@@ -80,7 +81,7 @@ def addresses_of(clinic: Clinic) -> Callable[..., str]:
         "person": clinic.person.pk,
         "call": ask_for_call(doctor, clinic.episode, "call").pk,
         "file": store_file(doctor, clinic.episode, "consent", "", b"%PDF-1.7").pk,
-        "order": leave_order(doctor, person=None, maximum_mmhg=40, words="While I am away.",
+        "order": leave_order(doctor, person=clinic.person, maximum_mmhg=40, words="While away.",
                              starts=today, ends=today).pk,
         "override": _set_aside(clinic, doctor).pk,
         "bandaging": record_bandaging(Actor(clinic.accounts["bandager"]), clinic.visit, plan,
@@ -92,6 +93,7 @@ def addresses_of(clinic: Clinic) -> Callable[..., str]:
         # Nobody is signed in so.
         "session": 998,
         "attempt": attempt_of(clinic.actor(Role.LEARNER)).pk,
+        "team": make_team(clinic.actor(Role.MANAGER), "Team of nobody").pk,
     }  # fmt: skip
 
     def address(name: str, missing: bool = False) -> str:

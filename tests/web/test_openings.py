@@ -32,6 +32,9 @@ NOBODYS = {
     "attempt": "one's own practice",
     "practice-record": "one's own practice",
     "technique": "staff",
+    "open-outside": "an empty form",
+    "teams": "staff; where teams count, with numbers: tests/web/teams/test_manage.py",
+    "team": "staff",
     "health": "figures of the server",
     "policy": "thresholds",
 }

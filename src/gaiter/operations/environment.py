@@ -19,6 +19,7 @@ from gaiter.operations.database_address import AddressError, database_of
 
 DEFAULT_FOLDER = "gaiter-data"
 _KEY_BYTES = 32
+_YES_OR_NO = {"yes": True, "no": False}
 
 
 class SettingError(InputError):
@@ -59,6 +60,10 @@ class Environment:
         Proxies that are believed from where a request comes (``GAITER_TRUSTED_PROXY``).
     second_factor : bool
         Whether everybody needs one (``GAITER_SECOND_FACTOR``: offered or required).
+    teams : bool
+        Whether people are seen by their own teams only (``GAITER_TEAMS``: yes or no).
+    break_glass_hours : int
+        Hours for which somebody of another team is opened (``GAITER_BREAK_GLASS_HOURS``).
     """
 
     folder: Path
@@ -74,6 +79,8 @@ class Environment:
     session_hours: int
     trusted_proxy: tuple[IPv4Network | IPv6Network, ...]
     second_factor: bool
+    teams: bool
+    break_glass_hours: int
 
     @property
     def secret_file(self) -> Path:
@@ -203,7 +210,7 @@ def read_environment(given: Mapping[str, str] = os.environ) -> Environment:
         folder=folder,
         database=_database(given, folder),
         hosts=(*hosts, "127.0.0.1", "localhost"),
-        https=_choice(given, "GAITER_HTTPS", {"yes": True, "no": False}, "no"),
+        https=_choice(given, "GAITER_HTTPS", _YES_OR_NO, "no"),
         clinic=given.get("GAITER_CLINIC", "Wound clinic"),
         phone=given.get("GAITER_PHONE", ""),
         policy=_file(given, "GAITER_POLICY", "a policy file"),
@@ -215,6 +222,8 @@ def read_environment(given: Mapping[str, str] = os.environ) -> Environment:
         second_factor=_choice(
             given, "GAITER_SECOND_FACTOR", {"required": True, "offered": False}, "offered"
         ),
+        teams=_choice(given, "GAITER_TEAMS", _YES_OR_NO, "no"),
+        break_glass_hours=_whole(given, "GAITER_BREAK_GLASS_HOURS", (1, 24), 4, "hours"),
     )
 
 

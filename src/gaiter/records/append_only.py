@@ -34,6 +34,9 @@ CHANGING: Mapping[str, tuple[str, ...]] = {
     "SecondFactor": ("seed", "confirmed_at", "ended_at", "last_step"),
     "StandingOrder": ("revoked_at",),
     "StockItem": ("width_cm", "relaxed_length_cm", "thickness_mm", "curve", "rolls", "low_at"),
+    "Team": ("name", "active"),
+    "TeamMember": ("ended_at",),
+    "TeamPerson": ("ended_at",),
     "Visit": ("next_visit", "signed_at", "signed_by"),
 }
 # The migration that made the first triggers called them so; these take their place.

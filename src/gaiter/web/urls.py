@@ -6,6 +6,7 @@ urlpatterns = [
     path("", include("gaiter.web.today.urls")),
     path("", include("gaiter.web.accounts.urls")),
     path("", include("gaiter.web.people.urls")),
+    path("", include("gaiter.web.teams.urls")),
     path("", include("gaiter.web.visit.urls")),
     path("", include("gaiter.web.plan.urls")),
     path("", include("gaiter.web.sheet.urls")),

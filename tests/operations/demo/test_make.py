@@ -1,5 +1,6 @@
 """The demo clinic is made through the actions, in an empty database only, on days gone by."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -9,7 +10,7 @@ from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.operations.demo import make
 from gaiter.operations.demo.make import make_demo
 from gaiter.operations.demo.people import ACCOUNTS, PASSWORD, Spec
-from gaiter.records.ledger import broken_at
+from gaiter.records.ledger import Actor, broken_at
 from gaiter.records.models import (
     Account,
     AuditEntry,
@@ -22,6 +23,7 @@ from gaiter.records.models import (
     StopAction,
     Visit,
 )
+from gaiter.records.read.visible import unseen_people, visible_people
 from tests.records.models.rows import made
 
 pytestmark = pytest.mark.django_db
@@ -42,6 +44,14 @@ def demo():
         return said
 
     return run
+
+
+def test_where_teams_count_everybody_clinical_sees_everybody(demo, settings) -> None:
+    settings.GAITER = replace(settings.GAITER, teams=True)
+    demo(HALF)
+    assert unseen_people().count() == 0
+    for account in Account.objects.filter(role__in=("prescriber", "bandager")):
+        assert visible_people(Actor(account)).count() == 1
 
 
 def test_accounts_and_shelf_are_there_and_the_audit_holds(demo) -> None:

@@ -213,7 +213,7 @@ def test_the_list_takes_as_many_queries_for_many_legs_as_for_one(
     from django.test.utils import CaptureQueriesContext
 
     with CaptureQueriesContext(connection) as one:
-        caseload(local_policy(), clinic.actor().today)
+        caseload(local_policy(), clinic.actor().today, clinic.actor())
     actor = clinic.actor()
     for number in range(2, 6):
         person = add_person(
@@ -223,7 +223,7 @@ def test_the_list_takes_as_many_queries_for_many_legs_as_for_one(
         visit = open_visit(actor, open_episode(actor, person, "left"))
         save_entries(actor, visit, [Typed(p, v, 0) for p, v in whole_visit().items()])
     with django_assert_num_queries(len(one)):
-        assert len(caseload(local_policy(), actor.today)) == 5
+        assert len(caseload(local_policy(), actor.today, actor)) == 5
 
 
 def test_the_list_decides_as_the_visit_does(clinic) -> None:

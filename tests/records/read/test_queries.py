@@ -14,7 +14,7 @@ from gaiter.records.actions.checks import GOOD_ANSWERS, record_check, record_dee
 from gaiter.records.actions.people import record_bandage_event, write_note
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import Read, record_readings
-from gaiter.records.ledger import action
+from gaiter.records.ledger import Actor, action
 from gaiter.records.models import (
     AppliedRecord,
     BandageEvent,
@@ -34,7 +34,7 @@ from gaiter.records.visit import case, decided
 from gaiter.web.today import leg as leg_page
 
 READS = {
-    "caseload": lambda e, _v, p: caseload.caseload(p, _v.day),
+    "caseload": lambda e, _v, p: caseload.caseload(p, _v.day, Actor(_v.opened_by)),
     "leg_today": lambda e, _v, p: caseload.leg_today(e, p, _v.day),
     "open_alarm": lambda e, _v, p: alarm.open_alarm(e, p),
     "plan_in_force": lambda e, _v, _p: in_force.plan_in_force(e).approved_by.name,

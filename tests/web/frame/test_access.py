@@ -1,13 +1,15 @@
 """Every address for every role and verb: who gets in, who is told no, and nothing leaks."""
 
+import re
+
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.test import Client
 from django.urls import reverse
 
-from gaiter.records.models import AuditEntry, Role, StandingOrder
+from gaiter.records.models import Account, AuditEntry, PlanRecord, Role, StandingOrder
 from gaiter.web.frame.access import allow
-from tests.clinic import PASSWORD
+from tests.clinic import PASSWORD, in_teams
 from tests.web.addresses import addresses_of, views
 
 CLINICAL = {"prescriber", "bandager"}
@@ -49,6 +51,11 @@ GRID = {
     "person": (CLINICAL, "GET"),
     "change-person": (CLINICAL, "GET POST"),
     "open-leg": (CLINICAL, "POST"),
+    "open-outside": (CLINICAL, "GET POST"),
+    "person-teams": (CLINICAL, "POST"),
+    "teams": ({"manager"}, "GET POST"),
+    "team": ({"manager"}, "GET POST"),
+    "place-people": ({"manager"}, "POST"),
     "visit": (CLINICAL, "GET"),
     "save-visit": (CLINICAL, "POST"),
     "live-visit": (CLINICAL, "GET"),
@@ -94,7 +101,7 @@ ANSWERS = {
     # A form with a page of its own is shown again with what is missing.
     **{(name, "POST"): 200 for name in (
         "account", "accounts", "change-person", "new-person", "notices", "off", "orders",
-        "stock-item",
+        "stock-item", "team", "teams",
     )},
     ("stock", "POST", "manager"): 200,
     # These need no content.
@@ -107,6 +114,8 @@ ANSWERS = {
     # What is another's, or names no plan, is not there; nor is a link with a wrong token.
     ("attempt", "GET", "bandager"): 404, ("practice-record", "GET", "bandager"): 404,
     ("bandaged", "POST"): 404, ("end-session", "POST"): 404,
+    # There is no such page where everybody clinical sees every person.
+    ("open-outside", "GET"): 404, ("open-outside", "POST"): 404, ("person-teams", "POST"): 404,
     # Only its author or a prescriber takes a proposal back.
     ("withdraw-plan", "POST", "bandager"): 403,
 }  # fmt: skip
@@ -248,3 +257,105 @@ def test_what_is_no_page_of_ours_is_not_gone_to(clinic, signed_in, wanted) -> No
 def test_a_page_of_ours_is_gone_back_to(clinic, signed_in, wanted) -> None:
     answer = signed_in("bandager").post(reverse("lock"), {"password": PASSWORD, "next": wanted})
     assert (answer.status_code, answer["Location"]) == (302, wanted)
+
+
+# With teams: addresses that name no record of a person, for clinical staff. Every other answers
+# 404 to another team; so does a new page, or it is written down here with a reason.
+OF_NOBODY = {
+    # Lists and forms; what they show and take is looked at below.
+    "today", "people", "new-person", "orders", "stock", "count-stock", "off", "policy",
+    # Opens somebody of another team, in writing.
+    "open-outside",
+    # One's own account, and what is practised on invented legs.
+    "sign-in", "sign-out", "lock", "second-factor", "second-factor-set-up", "recovery-codes",
+    "welcome", "own", "notices", "end-session", "end-other-sessions", "health", "practice",
+    "practice-leg", "practice-try", "attempt", "practice-record", "technique",
+}  # fmt: skip
+
+
+@pytest.fixture
+def by_team(addresses, clinic, settings):
+    """The person in a team of two others; prescriber and bandager in another one."""
+    return in_teams(clinic, settings)
+
+
+def asked_by(account: Account) -> Client:
+    client = Client()
+    client.force_login(account, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def plain(answer) -> bytes:
+    """A page without what differs every time and says nothing."""
+    return re.sub(rb"[A-Za-z0-9]{32,64}", b"token", answer.content)
+
+
+def shut_addresses(role: str) -> list[tuple[str, str]]:
+    """Every address of a record that a role may open, with each of its verbs."""
+    return [
+        (name, verb)
+        for name, (roles, verbs) in GRID.items()
+        if name not in OF_NOBODY and (roles is None or role in roles)
+        for verb in [*verbs.split(), *(["HEAD"] if "GET" in verbs else [])]
+    ]
+
+
+@pytest.mark.parametrize("role", sorted(CLINICAL))
+def test_a_person_of_another_team_is_not_there_at_any_address(
+    addresses, by_team, clinic, role
+) -> None:
+    """By every verb, word for word as a record that is not there; and nothing is written."""
+    client = asked_by(clinic.accounts[role])
+    before, wrong = AuditEntry.objects.count(), []
+    for name, verb in shut_addresses(role):
+        # What the form of a bandage names, since without it nobody finds one.
+        given = {"data": {"plan": str(PlanRecord.objects.get().pk)}} if verb == "POST" else {}
+        ask = getattr(client, verb.lower())
+        theirs, none = ask(addresses(name), **given), ask(addresses(name, missing=True), **given)
+        if (theirs.status_code, plain(theirs)) != (404, plain(none)):
+            wrong.append((name, verb, theirs.status_code))
+    assert wrong == []
+    assert AuditEntry.objects.count() == before
+
+
+@pytest.mark.parametrize("role", sorted(CLINICAL))
+def test_of_ones_own_team_every_address_opens_as_without_teams(addresses, by_team, role) -> None:
+    wrong = []
+    for name, verb in shut_addresses(role):
+        if name == "person-teams":
+            continue
+        status = asked_by(by_team[role]).generic(verb, addresses(name)).status_code
+        if status != expected(name, verb, role):
+            wrong.append((name, verb, status))
+    assert wrong == []
+
+
+@pytest.mark.parametrize("role", sorted(CLINICAL))
+def test_no_list_tells_of_a_person_of_another_team(addresses, by_team, clinic, role) -> None:
+    told = [
+        clinic.person.name, clinic.episode.reference, f"/people/{clinic.person.pk}/",
+        f"/legs/{clinic.episode.pk}/",
+    ]  # fmt: skip
+    pages = [addresses(n) for n in OF_NOBODY if "GET" in GRID[n][1].split() and n != "sign-out"]
+    searches = [f"{reverse('people')}?find={clinic.person.number}", f"{reverse('today')}?show=all"]
+    for address in [*pages, *searches]:
+        # A session of its own: some of these lock it or end it.
+        page = asked_by(clinic.accounts[role]).get(address, follow=True).content
+        assert [words for words in told if words.encode() in page] == [], address
+    # The same words are there for somebody of the team.
+    inside = asked_by(by_team[role])
+    for address in (*searches, reverse("people")):
+        page = inside.get(address).content
+        assert any(words.encode() in page for words in told), address
+    assert clinic.person.name in inside.get(reverse("orders")).content.decode()
+
+
+@pytest.mark.parametrize("role", sorted(ALL))
+def test_that_a_bandage_came_off_is_recorded_by_anybody_of_any_team(by_team, clinic, role) -> None:
+    client = asked_by(clinic.accounts[role])
+    session = client.session
+    session["locked"] = True
+    session.save()
+    said = {"reference": clinic.episode.reference, "kind": "taken_off"}
+    assert client.post(reverse("off"), said).status_code == 302
+    assert clinic.episode.events.count() == 1

@@ -33,6 +33,7 @@ from gaiter.records.actions.plans import (
 )
 from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.actions.stops import override_stops, record_stop_action
+from gaiter.records.actions.teams import change_team, make_team
 from gaiter.records.actions.visits import (
     Typed,
     open_visit,
@@ -56,6 +57,7 @@ from gaiter.records.models import (
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import holding
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
+from gaiter.records.read.visible import CLINICAL_ROLES, teams_count
 from gaiter.records.sealing import blind_index
 from gaiter.records.visit.case import (
     VisitError,
@@ -90,6 +92,8 @@ def make_demo(say: Callable[[str], None], specs: tuple[Spec, ...] = SPECS) -> No
         )
         for username, name, initials, role, training in ACCOUNTS
     }  # fmt: skip
+    if teams_count():
+        _one_team(nobody, list(accounts.values()))
     _stock(Actor(accounts["alder"], "demo"))
     for number, spec in enumerate(specs, start=1):
         say(f"{number} of {len(specs)}: {spec.name}, {spec.side} leg")
@@ -101,6 +105,13 @@ def make_demo(say: Callable[[str], None], specs: tuple[Spec, ...] = SPECS) -> No
         person=None, maximum_mmhg=40, starts=today, ends=today + timedelta(days=14),
         words="Invented: while I am away, computed plans up to 40 mmHg for legs seen before.",
     )  # fmt: skip
+
+
+def _one_team(actor: Actor, accounts: list[Account]) -> None:
+    """Everybody clinical in one team, which then treats every invented person."""
+    clinical = [account for account in accounts if account.role in CLINICAL_ROLES]
+    team = make_team(actor, "Everybody")
+    change_team(actor, team, name=team.name, active=True, accounts=clinical)
 
 
 # Enough for every visit of the invented past, then counted down to what makes each state show.

@@ -1,6 +1,7 @@
 """People, episodes, notes, files and calls."""
 
 import secrets
+from collections.abc import Iterable
 from datetime import date
 
 from django.conf import settings
@@ -9,6 +10,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.errors import InputError
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.closed import require_open
+from gaiter.records.actions.teams import place_new, teams_for_new
 from gaiter.records.ledger import Action, Actor, action
 from gaiter.records.models import (
     BandageEvent,
@@ -17,9 +19,11 @@ from gaiter.records.models import (
     Note,
     Person,
     StoredFile,
+    Team,
 )
 from gaiter.records.pictures import cleaned
 from gaiter.records.read.alarm import open_alarm
+from gaiter.records.read.visible import visible_people
 from gaiter.records.sealing import blind_index
 from gaiter.records.words import kept_words
 
@@ -36,20 +40,31 @@ def add_person(
     number: str,
     phone: str = "",
     invented: bool = False,
+    teams: Iterable[Team] | None = None,
     once: str | None = None,
 ) -> Person:
-    """A new person; a number that is known already is refused."""
+    """A new person, in teams of whoever adds them; a number that is known already is refused."""
+    teams = teams_for_new(actor, teams)
     fields = _identity(actor, name, birth_date, number, phone)
     with action(actor, "add person", once=once) as act:
         if Person.objects.filter(number_index=fields["number_index"]).exists():
             raise InputError(
-                _(
-                    "A person with the number {number} is in the record already: search for it."
-                ).format(number=number.strip())
+                _known_already(actor, fields["number_index"]).format(number=number.strip())
             )
         person = act.create(Person, **fields, invented=invented, created_at=act.at)
         act.subject = f"person:{person.pk}"
+        place_new(act, person, teams)
         return person
+
+
+def _known_already(actor: Actor, number_index: str) -> str:
+    """Two records of one person would be worse than knowing that there is one."""
+    if visible_people(actor).filter(number_index=number_index).exists():
+        return _("A person with the number {number} is in the record already: search for it.")
+    return _(
+        "A person with the number {number} is in the record already, of another team: ask that "
+        "team, or open the record from outside."
+    )
 
 
 def change_person(

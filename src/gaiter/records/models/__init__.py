@@ -16,6 +16,7 @@ from gaiter.records.models.person import CallBack, Episode, Note, Person, Stored
 from gaiter.records.models.plan import PlanRecord
 from gaiter.records.models.practice import Attempt
 from gaiter.records.models.stock import StockItem, StockMove
+from gaiter.records.models.team import OutsideOpening, Team, TeamMember, TeamPerson
 from gaiter.records.models.visit import (
     Entry,
     OverrideRecord,
@@ -40,6 +41,7 @@ __all__ = [
     "Grant",
     "Mark",
     "Note",
+    "OutsideOpening",
     "OverrideRecord",
     "Person",
     "PlanRecord",
@@ -54,5 +56,8 @@ __all__ = [
     "StopAction",
     "StopCleared",
     "StoredFile",
+    "Team",
+    "TeamMember",
+    "TeamPerson",
     "Visit",
 ]

@@ -23,10 +23,11 @@ from gaiter.core.episode import (
 from gaiter.core.policy import Policy
 from gaiter.core.safety import RULES, LegDecision
 from gaiter.core.words import Said
-from gaiter.records.ledger import local_day
+from gaiter.records.ledger import Actor, local_day
 from gaiter.records.models import Episode, PlanRecord, Visit
 from gaiter.records.read.alarm import alarm_of
 from gaiter.records.read.facts import ANKLE, LENGTH, WIDTH, Facts, facts_of
+from gaiter.records.read.visible import visible_people
 from gaiter.records.visit.decided import stop_words
 from gaiter.records.words import in_language
 
@@ -62,9 +63,10 @@ class LegToday:
         return self.last.next_visit if self.last else None
 
 
-def caseload(policy: Policy, today: date) -> list[LegToday]:
-    """Every open episode, those that need somebody first."""
-    episodes = list(Episode.objects.filter(closed_on=None).select_related("person"))
+def caseload(policy: Policy, today: date, actor: Actor) -> list[LegToday]:
+    """Every open episode that the actor sees, those that need somebody first."""
+    mine = Episode.objects.filter(closed_on=None, person__in=visible_people(actor))
+    episodes = list(mine.select_related("person"))
     facts = facts_of(episodes, policy, today)
     order = {mark: rank for rank, mark in enumerate(Concern)}
     legs_today = [

@@ -21,6 +21,7 @@ from gaiter.records.actions.grants import (
     waiting_grants,
 )
 from gaiter.records.models import Account, Grant, Role
+from gaiter.records.read.visible import unseen_legs
 from gaiter.web.accounts.forms import AccountForm, ChangeAccountForm, RemovalForm
 from gaiter.web.accounts.pages import AccountPage, AccountsPage
 from gaiter.web.frame.access import allow
@@ -49,6 +50,7 @@ def accounts(request: ClinicRequest) -> HttpResponse:
         waiting_grants(request.actor),
         link,
         _address(request, link),
+        unseen=unseen_legs(),
     )
     return show(request, page, 400 if form.errors else 200)
 

@@ -151,7 +151,10 @@ class NoticesPage(Page):
 
 @dataclass(frozen=True)
 class AccountsPage(Page):
-    """Everybody who may sign in; the one-time link just made, and what waits for a manager."""
+    """Everybody who may sign in; the one-time link just made, and what waits for a manager.
+
+    ``unseen`` is the number of open legs of people whom nobody sees.
+    """
 
     template: ClassVar[str] = "accounts/accounts.html"
     form: Form
@@ -159,6 +162,7 @@ class AccountsPage(Page):
     waiting: Sequence[Grant]
     link: IssuedLink | None = None
     address: str = ""
+    unseen: int = 0
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from typing import Any
 from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import ImproperlyConfigured
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.db.models import Model
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import redirect, resolve_url
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
@@ -19,6 +20,7 @@ from gaiter.core.errors import InputError
 from gaiter.records.entrance.tries import TooManyTriesError
 from gaiter.records.ledger import Actor, AlreadyDoneError, NotAllowedError
 from gaiter.records.models import Role
+from gaiter.records.read.visible import is_visible, teams_count
 from gaiter.records.sealing import SealError
 from gaiter.web.frame import errors
 from gaiter.web.frame.address import address_of
@@ -40,7 +42,9 @@ class Access:
     """Roles and verbs of a view.
 
     ``anonymous`` opens it without signing in, ``when_locked`` while the screen is locked, and
-    ``before_factor`` while the second factor was not given yet.
+    ``before_factor`` while the second factor was not given yet. ``of`` is the kind of record of a
+    person that the address names; somebody who does not see that person is answered as if there
+    were no such record.
     """
 
     roles: frozenset[Role]
@@ -48,6 +52,7 @@ class Access:
     anonymous: bool = False
     when_locked: bool = False
     before_factor: bool = False
+    of: type[Model] | None = None
 
 
 def allow(
@@ -56,6 +61,7 @@ def allow(
     anonymous: bool = False,
     when_locked: bool = False,
     before_factor: bool = False,
+    of: type[Model] | None = None,
 ) -> Callable[[View], View]:
     """Declares who may open a view, and with which verbs; HEAD goes with GET.
 
@@ -73,7 +79,7 @@ def allow(
         def inner(*args: Any, **kwargs: Any) -> HttpResponse:
             return view(*args, **kwargs)
 
-        access = Access(named, verbs, anonymous, when_locked, before_factor)
+        access = Access(named, verbs, anonymous, when_locked, before_factor, of)
         inner.access = access  # type: ignore[attr-defined] # read by the middleware
         return inner
 
@@ -95,7 +101,7 @@ class AccessMiddleware:
         return response
 
     def process_view(
-        self, request: HttpRequest, view: View, _args: Any, _kwargs: Any
+        self, request: HttpRequest, view: View, _args: Any, kwargs: Any
     ) -> HttpResponse | None:
         """The answer that keeps somebody out; None lets in."""
         access: Access | None = getattr(view, "access", None)
@@ -117,6 +123,8 @@ class AccessMiddleware:
             held = _second_factor(request)
         if held is None and request.user.role not in access.roles:
             return errors.not_yours(request)
+        if held is None and access.of is not None and teams_count():
+            _require_visible(request, access.of, kwargs["pk"])
         return held
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
@@ -134,6 +142,12 @@ class AccessMiddleware:
             of_kind = (status for kind, status in statuses.items() if isinstance(error, kind))
             return errors.refused(request, str(error), next(of_kind, 400))
         return None
+
+
+def _require_visible(request: HttpRequest, of: type[Model], pk: int) -> None:
+    actor: Actor = request.actor  # type: ignore[attr-defined] # the request's own
+    if not is_visible(actor, of, pk):
+        raise Http404
 
 
 def _away(request: HttpRequest, name: str, status: int) -> HttpResponse:

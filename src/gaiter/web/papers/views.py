@@ -39,7 +39,7 @@ def source_of(episode: Episode, visit: Visit | None, today: date) -> Source:
     )
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=Episode)
 def paper(request: ClinicRequest, pk: int, kind: str) -> HttpResponse:
     """One paper; ``?as=text`` gives it as plain text."""
     if kind not in PAPERS:

@@ -164,7 +164,7 @@ def _in_hands(case: Case, asked: Mapping[str, str]) -> Case:
     return case.model_copy(update={"bandager": bandager_of(account, local_policy(), case.today)})
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=Visit)
 @computes
 def design(request: ClinicRequest, pk: int) -> HttpResponse:
     """Computed and changed by hand; the address holds every choice, so *back* undoes."""
@@ -223,7 +223,7 @@ def _missing_page(
     )
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 @computes
 def propose(request: ClinicRequest, pk: int) -> HttpResponse:
     """Puts the plan as shown up for approval."""
@@ -251,7 +251,7 @@ def record_of(pk: int) -> PlanRecord:
     )
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=PlanRecord)
 def plan(request: ClinicRequest, pk: int) -> HttpResponse:
     """One recorded plan, as it stands; a bandager sees the short form."""
     return _plan_page(request, record_of(pk))
@@ -336,7 +336,7 @@ def _case_changed(record: PlanRecord) -> bool:
     return now.model_copy(update=same) != then.model_copy(update=same)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=PlanRecord)
 def approve(request: ClinicRequest, pk: int) -> HttpResponse:
     """Freezes the plan, after the password."""
     record = record_of(pk)
@@ -358,7 +358,7 @@ def approve(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect(reverse("plan", args=[pk]))
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=PlanRecord)
 def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
     """Takes a proposal back, or ends an approved plan with words."""
     record = record_of(pk)
@@ -372,7 +372,7 @@ def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", record.visit.episode_id)
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=PlanRecord)
 def plan_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The ``gaiter.plan/1`` document, byte for byte."""
     record = record_of(pk)

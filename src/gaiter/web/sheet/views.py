@@ -40,7 +40,7 @@ def approval_in_words(record: PlanRecord) -> str:
     return words
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=PlanRecord)
 def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     """Big steps, one after the other."""
     record = approved_record(pk)
@@ -62,7 +62,7 @@ def steps(request: ClinicRequest, pk: int) -> HttpResponse:
     return show(request, page)
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=PlanRecord)
 @computes
 def sheet_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The printed sheet; of a plan that is in force only."""

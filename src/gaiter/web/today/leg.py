@@ -54,7 +54,7 @@ def episode_of(pk: int) -> Episode:
     return get_object_or_404(Episode.objects.select_related("person"), pk=pk)
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=Episode)
 def leg(request: ClinicRequest, pk: int) -> HttpResponse:
     """Who, side, safety in words, plan, next visit, time line, wound, girths then and now."""
     episode = episode_of(pk)
@@ -191,14 +191,14 @@ def _moments(episode: Episode, visits: list[Visit]) -> list[Moment]:
     return sorted(found, key=lambda moment: moment.day, reverse=True)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Episode)
 def start_visit(request: ClinicRequest, pk: int) -> HttpResponse:
     """Opens today's visit, or goes on with the open one."""
     visit = open_or_go_on(request.actor, episode_of(pk), request.POST.get("once"))
     return redirect("visit", visit.pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Episode)
 def note(request: ClinicRequest, pk: int) -> HttpResponse:
     """A note."""
     write_note(
@@ -208,7 +208,7 @@ def note(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Episode)
 def call(request: ClinicRequest, pk: int) -> HttpResponse:
     """A phone call to return."""
     ask_for_call(
@@ -218,7 +218,7 @@ def call(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=CallBack)
 def call_returned(request: ClinicRequest, pk: int) -> HttpResponse:
     """A phone call was returned."""
     one = get_object_or_404(CallBack.objects.select_related("episode"), pk=pk)
@@ -227,7 +227,7 @@ def call_returned(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", one.episode_id)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Episode)
 def event(request: ClinicRequest, pk: int) -> HttpResponse:
     """Loosened or taken off."""
     record_bandage_event(
@@ -241,7 +241,7 @@ def event(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", pk)
 
 
-@allow(Role.PRESCRIBER, "POST")
+@allow(Role.PRESCRIBER, "POST", of=Episode)
 def clear(request: ClinicRequest, pk: int) -> HttpResponse:
     """A stop of an earlier visit stands no more."""
     clear_stop(
@@ -255,7 +255,7 @@ def clear(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Episode)
 def close(request: ClinicRequest, pk: int) -> HttpResponse:
     """Ends the episode."""
     close_episode(request.actor, episode_of(pk), request.POST.get("outcome", ""))
@@ -263,7 +263,7 @@ def close(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("person", episode_of(pk).person_id)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Episode)
 def outcome(request: ClinicRequest, pk: int) -> HttpResponse:
     """Another outcome of a closed episode, with the reason."""
     change_outcome(
@@ -277,7 +277,7 @@ def outcome(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Episode)
 def add_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """A photo or a paper."""
     episode = episode_of(pk)
@@ -298,7 +298,7 @@ def add_file(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", pk)
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=StoredFile)
 def stored_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """One file, opened for whoever may see the leg."""
     one = get_object_or_404(StoredFile.objects.select_related("episode"), pk=pk)

@@ -29,6 +29,10 @@ class TodayPage(Page):
         The mark the list is filtered by; empty: any mark, ``"all"``: every open leg.
     all_count, marked_count : int
         How many legs are open, and how many of them bear a mark.
+    unseen : int
+        How many open legs are of people whom nobody sees, since nobody clinical is in their teams.
+    by_team : bool
+        Whether the list is of one's own teams only.
     """
 
     template: ClassVar[str] = "today/today.html"
@@ -38,6 +42,8 @@ class TodayPage(Page):
     chosen: str
     all_count: int
     marked_count: int
+    unseen: int
+    by_team: bool
 
 
 @dataclass(frozen=True)

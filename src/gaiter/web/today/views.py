@@ -8,6 +8,7 @@ from django.shortcuts import redirect
 from gaiter.records.ledger import note_opening
 from gaiter.records.models import Role
 from gaiter.records.read.caseload import Concern, caseload
+from gaiter.records.read.visible import teams_count, unseen_legs
 from gaiter.records.visit.case import local_policy
 from gaiter.web.accounts.views import home_of
 from gaiter.web.frame.access import EVERYBODY, allow
@@ -33,7 +34,7 @@ def today(request: ClinicRequest) -> HttpResponse:
     """The list, filtered by one mark; learner and manager have a page of their own."""
     if request.user.role in (Role.LEARNER, Role.MANAGER):
         return redirect(home_of(request.user))
-    legs_today = caseload(local_policy(), request.actor.today)
+    legs_today = caseload(local_policy(), request.actor.today, request.actor)
     counts = Counter(mark for leg_today in legs_today for mark in leg_today.marks)
     chosen = request.GET.get("show", "")
     shown = [s for s in legs_today if chosen == "all" or (chosen in s.marks if chosen else s.marks)]
@@ -47,5 +48,7 @@ def today(request: ClinicRequest) -> HttpResponse:
         chosen=chosen,
         all_count=len(legs_today),
         marked_count=sum(bool(s.marks) for s in legs_today),
+        unseen=unseen_legs(),
+        by_team=teams_count(),
     )
     return show(request, page)

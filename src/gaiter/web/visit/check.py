@@ -17,7 +17,7 @@ from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import record_readings
 from gaiter.records.actions.shelf import bandage_on, undo_bandaging
 from gaiter.records.ledger import NotAllowedError, note_opening
-from gaiter.records.models import Bandaging, Check, PlanRecord
+from gaiter.records.models import Bandaging, Check, PlanRecord, Visit
 from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import Holding, holding
 from gaiter.records.read.in_force import latest_off_by, plan_in_force
@@ -40,7 +40,7 @@ from gaiter.web.visit.safety import SIGN_OF
 from gaiter.web.visit.views import visit_of
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=Visit)
 def check(request: ClinicRequest, pk: int) -> HttpResponse:
     """The page after bandaging."""
     return _page(request, pk)
@@ -87,7 +87,7 @@ def _page(
     return show(request, page, 400 if problem else 200)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def bandaged(request: ClinicRequest, pk: int) -> HttpResponse:
     """The bandage is on; stock is drawn down."""
     visit = visit_of(pk)
@@ -111,7 +111,7 @@ def bandaged(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("check", pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Bandaging)
 def undo(request: ClinicRequest, pk: int) -> HttpResponse:
     """'The bandage is on' was pressed by mistake; its rolls go back to the shelf."""
     one = get_object_or_404(Bandaging.objects.select_related("visit__episode"), pk=pk)
@@ -123,7 +123,7 @@ def undo(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("check", one.visit_id)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Bandaging)
 def answer(request: ClinicRequest, pk: int) -> HttpResponse:
     """The boxes; what is bad raises the leg's alarm at once."""
     one = get_object_or_404(Bandaging.objects.select_related("visit__episode"), pk=pk)
@@ -143,7 +143,7 @@ def answer(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("check", one.visit_id)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Bandaging)
 def deed(request: ClinicRequest, pk: int) -> HttpResponse:
     """What was done about a bandage that was not good, and the look afterwards."""
     one = get_object_or_404(Bandaging.objects.select_related("visit__episode"), pk=pk)
@@ -163,7 +163,7 @@ def deed(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("check", one.visit_id)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Bandaging)
 def readings(request: ClinicRequest, pk: int) -> HttpResponse:
     """Mark spacings, overlaps and a sensor's values, and what they tell."""
     one = get_object_or_404(Bandaging.objects.select_related("plan", "visit__episode"), pk=pk)

@@ -325,7 +325,7 @@ def _back(pk: int) -> HttpResponse:
     return response
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def none_present(request: ClinicRequest, pk: int) -> HttpResponse:
     """Asked all of these, none present: one press."""
     saved = answer_none_present(request.actor, _visit(pk))
@@ -335,7 +335,7 @@ def none_present(request: ClinicRequest, pk: int) -> HttpResponse:
     return response
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def refer(request: ClinicRequest, pk: int) -> HttpResponse:
     """What was done about one stop: to whom the person was referred, and when."""
     visit, on = _visit(pk), _day(request.POST.get("on", ""))
@@ -354,7 +354,7 @@ def refer(request: ClinicRequest, pk: int) -> HttpResponse:
     return _back(pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def provisional(request: ClinicRequest, pk: int) -> HttpResponse:
     """Local policy's provisional level is chosen."""
     visit = _visit(pk)
@@ -367,7 +367,7 @@ def provisional(request: ClinicRequest, pk: int) -> HttpResponse:
     return _back(pk)
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def no_provisional(request: ClinicRequest, pk: int) -> HttpResponse:
     """The provisional level is taken back."""
     withdraw_provisional(request.actor, _visit(pk))
@@ -375,7 +375,7 @@ def no_provisional(request: ClinicRequest, pk: int) -> HttpResponse:
     return _back(pk)
 
 
-@allow(Role.PRESCRIBER, "POST")
+@allow(Role.PRESCRIBER, "POST", of=Visit)
 def override(request: ClinicRequest, pk: int) -> HttpResponse:
     """Sets one soft stop aside."""
     visit = _visit(pk)
@@ -397,7 +397,7 @@ def override(request: ClinicRequest, pk: int) -> HttpResponse:
     return _back(pk)
 
 
-@allow(Role.PRESCRIBER, "POST")
+@allow(Role.PRESCRIBER, "POST", of=OverrideRecord)
 def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
     """The stop stands again."""
     one = get_object_or_404(OverrideRecord.objects.select_related("visit"), pk=pk)

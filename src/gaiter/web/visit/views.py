@@ -263,7 +263,7 @@ def _section(seen: Assembled, section: Section, found: Mapping[str, BoxView]) ->
     return SectionView(section, tuple(groups), folded)
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=Visit)
 def visit(request: ClinicRequest, pk: int) -> HttpResponse:
     """The page."""
     one = visit_of(pk)
@@ -409,7 +409,7 @@ def _changes(seen: Assembled, unit: str) -> list[Said]:
     return found
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=Visit)
 def live(request: ClinicRequest, pk: int) -> HttpResponse:
     """The part that follows the boxes."""
     seen = assembled(visit_of(pk))
@@ -418,7 +418,7 @@ def live(request: ClinicRequest, pk: int) -> HttpResponse:
     return show(request, LivePart(seen.visit, context))
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def save(request: ClinicRequest, pk: int) -> HttpResponse:
     """Saves what was typed since; what cannot be used is answered box by box.
 
@@ -480,7 +480,7 @@ def _answer(request: ClinicRequest, one: Visit, result: Saved) -> dict[str, Any]
     return answer
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def settle(request: ClinicRequest, pk: int) -> HttpResponse:
     """Two people differ: one value is chosen."""
     one = visit_of(pk)
@@ -494,7 +494,7 @@ def settle(request: ClinicRequest, pk: int) -> HttpResponse:
     )
 
 
-@allow(CLINICAL, "POST")
+@allow(CLINICAL, "POST", of=Visit)
 def sign(request: ClinicRequest, pk: int) -> HttpResponse:
     """Closes the visit with the day of the next one."""
     one = visit_of(pk)
@@ -508,7 +508,7 @@ def sign(request: ClinicRequest, pk: int) -> HttpResponse:
     return redirect("leg", one.episode_id)
 
 
-@allow(CLINICAL, "GET")
+@allow(CLINICAL, "GET", of=Visit)
 def case_file(request: ClinicRequest, pk: int) -> HttpResponse:
     """The visit as a ``gaiter.case/1`` file, without a person's identity."""
     one = visit_of(pk)

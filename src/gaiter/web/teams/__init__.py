@@ -1,0 +1,1 @@
+"""Teams: whose people somebody sees, and who is opened from outside."""
