@@ -21,7 +21,7 @@ KEPT = kept_models()
 # What carries measurements, words, deeds and their log; a line in CHANGING would open one.
 WHOLLY = {
     "AppliedRecord", "Attempt", "AuditEntry", "BandageEvent", "Check", "Deed", "Mark", "Note",
-    "Reading", "StockMove", "StopAction", "StopCleared", "StoredFile",
+    "OutsideOpening", "Reading", "StockMove", "StopAction", "StopCleared", "StoredFile",
 }  # fmt: skip
 every_model = pytest.mark.parametrize("model", KEPT, ids=lambda model: model.__name__)
 
