@@ -231,6 +231,9 @@ CONTROLS = [
     _by("V11.3.3", Line(f"{_R}.sealing:open_bytes", "raise SealError(f\"a value", "return str(\"")),
     _by("V11.4.2", Constant("gaiter.operations.settings:PASSWORD_HASHERS", ["MD5PasswordHasher"])),
     _by("V12.2.1", Line("gaiter.cli.serve_command:listening_address", "if missing:", "if False:")),
+    _by("V12.3.1 V12.3.2", Line(
+        "gaiter.operations.database_address:_options", 'mode != "verify-full" or ', ""
+    )),
     _documented("V13.1.1", "Connections"),
     _by("V13.2.2", Text("deploy/gaiter.service", "User=gaiter", "User=root")),
     _by("V13.3.2", Line(
@@ -278,7 +281,7 @@ CONTROLS = [
         f"{_W}.frame.logs:JsonFormatter.format", "json.dumps(line)",
         "' '.join(f'{name}={value}' for name, value in line.items())",
     )),
-    _by("V16.4.2", Returns(f"{_R}.migrations.0002_append_only:guard", "None")),
+    _by("V16.4.2", Returns(f"{_R}.append_only:guard", "None")),
 ]  # fmt: skip
 SWITCHES = {control.code: control.switch for control in CONTROLS if control.switch is not None}
 # What is not switched off by this script, and why.
