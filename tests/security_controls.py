@@ -281,7 +281,7 @@ CONTROLS = [
         f"{_W}.frame.logs:JsonFormatter.format", "json.dumps(line)",
         "' '.join(f'{name}={value}' for name, value in line.items())",
     )),
-    _by("V16.4.2", Returns(f"{_R}.append_only:guard", "None")),
+    Control(("V16.4.2",), None, "triggers of the database, made by migrations and anew after them"),
 ]  # fmt: skip
 SWITCHES = {control.code: control.switch for control in CONTROLS if control.switch is not None}
 # What is not switched off by this script, and why.
