@@ -119,7 +119,7 @@ CONTROLS = [
     _by("V2.2.1", Returns(f"{_R}.visit.boxes:Box._require", "None")),
     _by("V2.2.2 V15.3.5", Line(
         f"{_W}.visit.views:_sent",
-        "except (ValueError, KeyError, TypeError, OverflowError, RecursionError):",
+        "except (ValueError, KeyError, TypeError, RecursionError):",
         "except ZeroDivisionError:",
     )),
     _by("V2.2.3", Line(
@@ -255,7 +255,7 @@ CONTROLS = [
     _by("V15.1.2", Returns("scripts.parts_list:parts_of", "[]")),
     _documented("V15.1.3", "What costs"),
     _by("V15.2.2", Line(
-        f"{_W}.frame.workload:_place", "fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)", "0"
+        f"{_W}.frame.workload:place", "fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)", "0"
     )),
     _by("V15.3.1", Template("frame/problem.html")),
     _by("V15.3.7", Line(
