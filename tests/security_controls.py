@@ -119,7 +119,7 @@ CONTROLS = [
     _by("V2.2.1", Returns(f"{_R}.visit.boxes:Box._require", "None")),
     _by("V2.2.2 V15.3.5", Line(
         f"{_W}.visit.views:_sent",
-        "except (ValueError, KeyError, TypeError, OverflowError, RecursionError):",
+        "except (ValueError, KeyError, TypeError, RecursionError):",
         "except ZeroDivisionError:",
     )),
     _by("V2.2.3", Line(
@@ -231,6 +231,9 @@ CONTROLS = [
     _by("V11.3.3", Line(f"{_R}.sealing:open_bytes", "raise SealError(f\"a value", "return str(\"")),
     _by("V11.4.2", Constant("gaiter.operations.settings:PASSWORD_HASHERS", ["MD5PasswordHasher"])),
     _by("V12.2.1", Line("gaiter.cli.serve_command:listening_address", "if missing:", "if False:")),
+    _by("V12.3.1 V12.3.2", Line(
+        "gaiter.operations.database_address:_options", 'mode != "verify-full" or ', ""
+    )),
     _documented("V13.1.1", "Connections"),
     _by("V13.2.2", Text("deploy/gaiter.service", "User=gaiter", "User=root")),
     _by("V13.3.2", Line(
@@ -252,7 +255,7 @@ CONTROLS = [
     _by("V15.1.2", Returns("scripts.parts_list:parts_of", "[]")),
     _documented("V15.1.3", "What costs"),
     _by("V15.2.2", Line(
-        f"{_W}.frame.workload:_place", "fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)", "0"
+        f"{_W}.frame.workload:place", "fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)", "0"
     )),
     _by("V15.3.1", Template("frame/problem.html")),
     _by("V15.3.7", Line(
@@ -278,7 +281,7 @@ CONTROLS = [
         f"{_W}.frame.logs:JsonFormatter.format", "json.dumps(line)",
         "' '.join(f'{name}={value}' for name, value in line.items())",
     )),
-    _by("V16.4.2", Returns(f"{_R}.migrations.0002_append_only:guard", "None")),
+    Control(("V16.4.2",), None, "triggers of the database, made by migrations and anew after them"),
 ]  # fmt: skip
 SWITCHES = {control.code: control.switch for control in CONTROLS if control.switch is not None}
 # What is not switched off by this script, and why.
