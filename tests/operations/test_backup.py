@@ -25,7 +25,7 @@ from gaiter.records.models import AuditEntry, Check, Entry, Note, Person, StockI
 from tests.folder_clinic import ROOT
 from tests.records.models.rows import AT, SECRET, made
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.long]
 
 
 class EmptyAgainError(Exception):

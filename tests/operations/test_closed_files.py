@@ -12,6 +12,8 @@ from gaiter.core.errors import InputError
 from gaiter.operations.closed_files import close_files
 from gaiter.operations.environment import read_environment
 
+pytestmark = pytest.mark.long
+
 FILES = ("secret", "keys.json", "clinic.sqlite3", "clinic.sqlite3-wal", "clinic.sqlite3-shm",
          "clinic.sqlite3-journal")  # fmt: skip
 ROOT = Path(__file__).parents[2]

@@ -13,6 +13,8 @@ from gaiter.records.models import Episode
 from tests.clinic import PASSWORD
 from tests.web.addresses import addresses_of, views
 
+pytestmark = pytest.mark.long
+
 VALUES = (
     "abc", "a", "9" * 5000, "nan", "1e999", "[[[" * 2000, "\ud800", "\x00", "2_3", "9999-12-31",
     "//evil.example/",

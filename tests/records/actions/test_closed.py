@@ -81,6 +81,7 @@ ELSEWHERE = {
     "record_attempt",
     "record_came_off", "record_bandage_event", "record_deed", "void_plan", "withdraw_plan",
     "write_note", "store_file", "return_call", "save_entries", "change_outcome",
+    "make_team", "change_team", "place_unseen", "change_teams", "open_outside",
 }  # fmt: skip
 
 
