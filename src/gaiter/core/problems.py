@@ -231,7 +231,7 @@ def value_problem(node: Mapping[str, Any], received: Any) -> str:
     Returns
     -------
     str
-    Sentence without the name of the value.
+        Sentence without the name of the value.
 
     Examples
     --------
@@ -331,7 +331,7 @@ def allowed_values(node: Mapping[str, Any]) -> str:
     Parameters
     ----------
     node : Mapping
-    Part of a JSON Schema.
+        Part of a JSON Schema.
 
     Returns
     -------

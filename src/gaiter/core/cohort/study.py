@@ -92,7 +92,7 @@ def candidates(catalogue: BandageCatalogue, wanted: Iterable[str] | None = None)
     Returns
     -------
     tuple[str, ...]
-    In the order they were wanted.
+        In the order they were wanted.
 
     Raises
     ------

@@ -68,7 +68,7 @@ def girth_drift(planned_cm: float, now_cm: float, policy: Policy) -> Said | None
     Returns
     -------
     Said or None
-    None where there is nothing to say.
+        None where there is nothing to say.
 
     References
     ----------
@@ -112,7 +112,7 @@ def wound_stalled(areas_cm2: Sequence[tuple[date, float]], policy: Policy) -> Sa
     Returns
     -------
     Said or None
-    None where there is nothing to say.
+        None where there is nothing to say.
 
     References
     ----------
@@ -164,7 +164,7 @@ def arterial_due(decision: LegDecision) -> Said | None:
     Returns
     -------
     Said or None
-    None where there is nothing to say.
+        None where there is nothing to say.
 
     Examples
     --------
@@ -195,7 +195,7 @@ def above_maximum(read_mmhg: float, maximum_mmhg: float) -> Said | None:
     Returns
     -------
     Said or None
-    None where there is nothing to say.
+        None where there is nothing to say.
 
     Examples
     --------

@@ -51,7 +51,7 @@ class Aim(BaseModel):
         Returns
         -------
         Said
-        As it was written where a plan has no template.
+            As it was written where a plan has no template.
 
         Examples
         --------
@@ -67,7 +67,7 @@ class Aim(BaseModel):
         Returns
         -------
         str
-        Both ends [mmHg], without the unit.
+            Both ends [mmHg], without the unit.
 
         Examples
         --------

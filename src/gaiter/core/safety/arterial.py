@@ -23,7 +23,7 @@ def rounded_index(numerator_mmhg: float, denominator_mmhg: float) -> float:
     Parameters
     ----------
     numerator_mmhg, denominator_mmhg : float
-    Pressures [mmHg], the second above 0.
+        Pressures [mmHg], the second above 0.
 
     Returns
     -------
@@ -76,7 +76,7 @@ class ArterialNumbers:
         Returns
         -------
         float or None
-        None where a pressure of the two was not measured or is 0.
+            None where a pressure of the two was not measured or is 0.
 
         Examples
         --------
@@ -93,7 +93,7 @@ class ArterialNumbers:
         Returns
         -------
         float or None
-        None where a pressure of the two was not measured or is 0.
+            None where a pressure of the two was not measured or is 0.
 
         Examples
         --------
@@ -110,7 +110,7 @@ class ArterialNumbers:
         Returns
         -------
         float or None
-        None where a pressure of the two was not measured or is 0.
+            None where a pressure of the two was not measured or is 0.
 
         Examples
         --------
@@ -127,7 +127,7 @@ class ArterialNumbers:
         Returns
         -------
         float or None
-        None where a pressure of the two was not measured or is 0.
+            None where a pressure of the two was not measured or is 0.
 
         Examples
         --------
@@ -143,7 +143,7 @@ class ArterialNumbers:
         Returns
         -------
         tuple[tuple[str, str], ...]
-        Indices with two decimals, pressures [mmHg].
+            Indices with two decimals, pressures [mmHg].
 
         Examples
         --------
@@ -159,7 +159,7 @@ class ArterialNumbers:
         Returns
         -------
         tuple[tuple[Said, Said], ...]
-        In the order of :meth:`in_words`.
+            In the order of :meth:`in_words`.
 
         Examples
         --------
@@ -187,12 +187,12 @@ class ArterialNumbers:
         Parameters
         ----------
         place : str
-        One of ``KILOPASCAL_PLACES``.
+            One of ``KILOPASCAL_PLACES``.
 
         Returns
         -------
         bool
-        Whether 7.50062 times the value would be an ordinary pressure.
+            Whether 7.50062 times the value would be an ordinary pressure.
 
         References
         ----------

@@ -27,7 +27,7 @@ def carry_of(path: str) -> Carry:
     Parameters
     ----------
     path : str
-    Of the question (``person.`` or ``leg.``).
+        Of the question (``person.`` or ``leg.``).
 
     Returns
     -------
@@ -78,7 +78,7 @@ def one_press_paths() -> frozenset[str]:
     Returns
     -------
     frozenset[str]
-    Some of :func:`screen_paths`.
+        Some of :func:`screen_paths`.
 
     Examples
     --------
@@ -98,7 +98,7 @@ def none_present(path: str) -> str | int | bool:
     Parameters
     ----------
     path : str
-    One of :func:`one_press_paths`.
+        One of :func:`one_press_paths`.
 
     Returns
     -------

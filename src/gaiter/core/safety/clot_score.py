@@ -19,12 +19,12 @@ def clot_score(signs: ClotSigns) -> int:
     Parameters
     ----------
     signs : ClotSigns
-    What was seen and asked.
+        What was seen and asked.
 
     Returns
     -------
     int
-    One point a sign; two less where another diagnosis is as likely.
+        One point a sign; two less where another diagnosis is as likely.
 
     References
     ----------
@@ -56,7 +56,7 @@ def counting_signs(clot: Clot, today: date, within_days: float) -> ClotSigns:
     Returns
     -------
     ClotSigns
-    What was not looked at stays so.
+        What was not looked at stays so.
 
     Examples
     --------
@@ -81,7 +81,7 @@ def unchanged_since(clot: Clot) -> Mapping[LegSign, date]:
     Parameters
     ----------
     clot : Clot
-    What is known of a clot.
+        What is known of a clot.
 
     Returns
     -------
@@ -108,7 +108,7 @@ def on_the_leg(signs: ClotSigns) -> bool:
     Parameters
     ----------
     signs : ClotSigns
-    What was seen and asked.
+        What was seen and asked.
 
     Returns
     -------
@@ -128,12 +128,12 @@ def most_possible(signs: ClotSigns) -> ClotSigns:
     Parameters
     ----------
     signs : ClotSigns
-    What was seen and asked.
+        What was seen and asked.
 
     Returns
     -------
     ClotSigns
-    Signs on the leg, and another diagnosis, stay as they were.
+        Signs on the leg, and another diagnosis, stay as they were.
 
     Examples
     --------

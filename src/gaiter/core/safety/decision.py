@@ -161,7 +161,7 @@ class LegDecision(BaseModel):
         Returns
         -------
         Said
-        Its code is the outcome's name, or empty where a plan words it otherwise.
+            Its code is the outcome's name, or empty where a plan words it otherwise.
         """
         said = headline(self.outcome, self.maximum_mmhg, self.aim)
         return said if said.text == self.headline else Said(self.headline)
@@ -173,7 +173,7 @@ class LegDecision(BaseModel):
         Returns
         -------
         tuple[Reason, ...]
-        Hard stops before soft ones; empty where nothing stops it.
+            Hard stops before soft ones; empty where nothing stops it.
         """
         return tuple(r for r in self.reasons if r.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP))
 
@@ -184,7 +184,7 @@ class LegDecision(BaseModel):
         Returns
         -------
         bool
-        False beside a hard stop, and where nothing stops it.
+            False beside a hard stop, and where nothing stops it.
         """
         return bool(self.to_set_aside)
 

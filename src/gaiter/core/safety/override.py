@@ -29,7 +29,7 @@ def standing_overrides(reasons: Sequence[Reason], scene: Scene) -> tuple[Overrid
     Returns
     -------
     tuple[Override, ...]
-    In the order they were written.
+        In the order they were written.
 
     Examples
     --------
@@ -63,7 +63,7 @@ def with_overrides(
     Returns
     -------
     list of Reason
-    The reasons in their order, then the caps.
+        The reasons in their order, then the caps.
 
     Examples
     --------

@@ -17,12 +17,12 @@ def label_of(path: str) -> str:
     Parameters
     ----------
     path : str
-    Of the question.
+        Of the question.
 
     Returns
     -------
     str
-    Without its unit.
+        Without its unit.
 
     Raises
     ------

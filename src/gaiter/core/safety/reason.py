@@ -67,7 +67,7 @@ class Reason(BaseModel):
         Returns
         -------
         Said
-        As it was written where a plan has no template.
+            As it was written where a plan has no template.
 
         Examples
         --------

@@ -51,7 +51,7 @@ def compressible(numbers: ArterialNumbers, stiff_above: float, never_above: floa
     Returns
     -------
     bool
-    False without an index.
+        False without an index.
 
     Examples
     --------
@@ -74,7 +74,7 @@ def ankle_allows_mmhg(scene: Scene) -> float | None:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
@@ -104,12 +104,12 @@ def arterial_bound_mmhg(scene: Scene) -> float | None:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
     float or None
-    None where neither ankle nor toe says anything.
+        None where neither ankle nor toe says anything.
 
     Examples
     --------
@@ -129,7 +129,7 @@ def toe_is_normal(scene: Scene) -> bool:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
@@ -255,7 +255,7 @@ def small_vessels_tested(scene: Scene) -> bool:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
@@ -284,7 +284,7 @@ def what_to_measure(scene: Scene) -> Said:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------

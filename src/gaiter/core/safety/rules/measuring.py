@@ -109,7 +109,7 @@ def at_risk(scene: Scene) -> bool:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
@@ -146,12 +146,12 @@ def interval_days(scene: Scene) -> float:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
     float
-    [days]
+        [days]
 
     Examples
     --------
@@ -172,7 +172,7 @@ def test_age_days(scene: Scene) -> int | None:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
@@ -198,12 +198,12 @@ def test_due(scene: Scene) -> bool:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
     bool
-    False without a test: that is another rule's question.
+        False without a test: that is another rule's question.
 
     Examples
     --------

@@ -32,12 +32,12 @@ def bad_toes(scene: Scene) -> list[Said]:
     Parameters
     ----------
     scene : Scene
-    The leg.
+        The leg.
 
     Returns
     -------
     list of Said
-    Empty where nothing was found or nobody looked.
+        Empty where nothing was found or nobody looked.
 
     Examples
     --------

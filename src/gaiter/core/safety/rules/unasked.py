@@ -118,12 +118,12 @@ def rules_for(rules: Sequence[Rule]) -> tuple[Rule, ...]:
     Parameters
     ----------
     rules : sequence of Rule
-    The others.
+        The others.
 
     Returns
     -------
     tuple[Rule, ...]
-    What stops the screen, what is missing beside it, and what only caps.
+        What stops the screen, what is missing beside it, and what only caps.
 
     Examples
     --------
