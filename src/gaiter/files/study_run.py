@@ -248,7 +248,7 @@ def process_pool(workers: int | None = None) -> Iterator[Executor]:
     spawn = multiprocessing.get_context("spawn")
     with _environment(dict.fromkeys(_ONE_THREAD, "1")):
         count = workers or os.cpu_count() or 1
-        pool = ProcessPoolExecutor(count, spawn, _end_at_once)
+        pool = ProcessPoolExecutor(count, spawn)
         try:
             with _deaf_to_ctrl_c():
                 for _worker in range(count):  # each starts one, as none is idle yet
@@ -268,7 +268,7 @@ def _begun() -> None:
 
 @contextmanager
 def _deaf_to_ctrl_c() -> Iterator[None]:
-    """Processes started meanwhile ignore Ctrl-C until they can end without a traceback."""
+    """Processes started meanwhile ignore Ctrl-C: whoever started them ends them."""
     if threading.current_thread() is not threading.main_thread():
         yield  # only the main thread may say what a signal does
         return
@@ -277,11 +277,6 @@ def _deaf_to_ctrl_c() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-def _end_at_once() -> None:
-    """Lets Ctrl-C end a worker without a traceback; the main process says what was kept."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @contextmanager
