@@ -46,8 +46,8 @@ def test_a_password_that_is_not_changed_says_why(clinic, form, words) -> None:
 def test_one_sees_where_one_is_signed_in_and_signs_out_there(clinic) -> None:
     here, there = entered(address="192.0.2.1"), entered(address="192.0.2.2")
     page = here.get(reverse("own")).content.decode()
-    assert "from 192.0.2.1" in page
-    assert "from 192.0.2.2" in page
+    assert "From 192.0.2.1" in page
+    assert "From 192.0.2.2" in page
     pk = Session.objects.get(where="192.0.2.2").pk
     assert here.post(reverse("end-session", args=[pk])).status_code == 302
     assert there.get(reverse("people"))["Location"].startswith("/sign-in/")
