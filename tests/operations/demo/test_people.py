@@ -19,7 +19,7 @@ from gaiter.records.models import Role
 from gaiter.records.visit.boxes import BoxKind, boxes
 
 # Parts of a story that the visits themselves tell.
-_BY_VISITS = {"override", "plan waits", "bad check", "alarm"}
+_BY_VISITS = {"override", "plan waits", "bad check", "alarm", "sensor high"}
 
 
 def test_every_role_has_an_account_and_initials_of_its_own() -> None:

@@ -271,6 +271,10 @@ class _Maker:
             record_readings(
                 self.actor("rowan", day, 10, 5), bandaging, self._marks(leg_of(plan_of(plan)))
             )
+        if "sensor high" in story:
+            # The alarm of this leg stands.
+            high = Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, plan.maximum_mmhg + 6)
+            record_readings(self.actor("sedge", day, 10, 20), bandaging, [high])
 
     def _came_off(self, bandaging: Bandaging, day: date) -> None:
         """Taken off at once, the prescriber called, and the toes came back."""
@@ -322,14 +326,6 @@ class _Maker:
             self.actor("sedge", self.today, 8, 5), episode,
             "Invented: his daughter asks whether he may shower with the bandage on.",
         )  # fmt: skip
-
-    def _sensor_high(self, episode: Episode) -> None:
-        """Read at a later look: the alarm of this leg stands."""
-        bandaging = Bandaging.objects.filter(visit__episode=episode).latest("at")
-        day = bandaging.visit.day
-        value = bandaging.plan.maximum_mmhg + 6
-        high = Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, value)
-        record_readings(self.actor("sedge", day, 10, 45), bandaging, [high])
 
     def _taken_off(self, episode: Episode) -> None:
         record_bandage_event(
