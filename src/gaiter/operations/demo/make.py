@@ -215,7 +215,7 @@ class _Maker:
         plan = self._plan(visit, day, waits=last and "plan waits" in spec.story, first=index == 0)
         if plan is not None and plan.state == PlanRecord.State.APPROVED:
             self._bandage(visit, plan, day, last)
-        if last and {"plan waits", "alarm"} & set(spec.story):
+        if last and {"plan waits", "alarm", "sensor high"} & set(spec.story):
             return
         decision = decision_of(assembled(visit))
         for stop in stops_without_action(visit, decision):
