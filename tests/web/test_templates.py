@@ -8,7 +8,7 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
-from django.template import engines
+from django.template import engines, library
 from django.template.base import (
     FilterExpression,
     Node,
@@ -27,7 +27,6 @@ from django.template.defaulttags import (
     URLNode,
     WithNode,
 )
-from django.template.library import SimpleNode
 from django.template.loader_tags import BlockNode, ExtendsNode, IncludeNode
 from django.templatetags.i18n import BlockTranslateNode, TranslateNode
 from django.templatetags.static import StaticNode
@@ -168,7 +167,7 @@ class Names:
                 return of_all(node.vars), {node.asvar} - {None}
             case TranslateNode():
                 return of_expression(node.filter_expression), {node.asvar} - {None}
-            case SimpleNode():
+            case library.SimpleNode():
                 return of_all([*node.args, *node.kwargs.values()]), {node.target_var} - {None}
             case BlockTranslateNode():
                 return self.of_translation(node), {node.asvar} - {None}

@@ -1,6 +1,6 @@
-"""The password again, inside a session: to approve, to change the account, to unlock.
+"""The password again, of whoever is signed in: to approve, to change the account, to unlock.
 
-Wrong ones are counted for this session alone: nobody elsewhere can stop somebody from approving,
+Wrong ones are counted for this sign-in alone: nobody elsewhere can stop somebody from approving,
 and whoever is stopped can still record what was loosened or taken off.
 """
 
@@ -19,7 +19,7 @@ def right_password(request: ClinicRequest, password: str) -> bool:
     Raises
     ------
     TooManyTriesError
-        After too many wrong ones in this session.
+        After too many wrong ones since signing in.
     """
     account: Any = request.user
     whose = hashed(request.session.session_key or "")
