@@ -11,6 +11,7 @@ from gaiter.core.safety.rule import Scene
 from gaiter.core.safety.rules import measuring
 
 TODAY = date(2026, 11, 25)
+WOUND = {"leg.findings.wound": "leg", "leg.wound.place": "gaiter", "leg.wound.side": "inner"}
 HEALTHY = {"arms.left_mmhg": 100, "leg.arterial.posterior_tibial_mmhg": 105}
 
 
@@ -28,8 +29,8 @@ def after(policy, days: int, **answers) -> Scene:
         ({"person.rheumatoid_arthritis": True}, True),
         ({"leg.arterial.posterior_tibial_mmhg": 90}, True),  # 0.90 is disease
         ({"leg.arterial.posterior_tibial_mmhg": 91}, False),
-        ({"leg.findings.wound": "leg", "leg.wound.duration_weeks": 12}, True),
-        ({"leg.findings.wound": "leg", "leg.wound.duration_weeks": 11}, False),
+        ({**WOUND, "leg.wound.duration_weeks": 12}, True),
+        ({**WOUND, "leg.wound.duration_weeks": 11}, False),
         ({"leg.findings.wound": "leg"}, True),  # of unknown age
     ],
 )
