@@ -30,7 +30,6 @@ ELSEWHERE = {
     ),
     "cli/__init__.py": "the command as a whole: tests/cli/test_main.py",
     "cli/commands.py": "the command as a whole: tests/cli/test_main.py",
-    "cli/audit_commands.py": "against a served clinic: tests/browser/test_operations.py",
     "cli/plan_words.py": "what the command prints: tests/cli/test_plan_command.py",
     "cli/technique_command.py": "after its readings: tests/cli/test_applied_command.py",
     **dict.fromkeys(

@@ -5,9 +5,9 @@ from typing import Annotated
 
 import typer
 
-from gaiter.cli.clinic_commands import clinic_errors, opened_database, set_up
+from gaiter.cli.clinic_commands import clinic_errors, opened_database, say, set_up
 from gaiter.cli.commands import add
-from gaiter.cli.output import AsJson, console, print_mapping
+from gaiter.cli.output import AsJson
 from gaiter.core.errors import InputError
 
 audit = typer.Typer(no_args_is_help=True, help="The audit log, and what it proves.")
@@ -47,13 +47,9 @@ def verify(
         )
         if anchor is not None:
             words += f" {anchors} anchors are part of it."
-        if as_json:
-            print_mapping(
-                {"holds": True, "entries": number, "head": end, "rows": told.rows,
-                 "anchors": anchors}
-            )  # fmt: skip
-        else:
-            console.print(words, markup=False)
+        say(
+            words, as_json, holds=True, entries=number, head=end, rows=told.rows, anchors=anchors
+        )  # fmt: skip
 
 
 def show_head(
@@ -75,10 +71,7 @@ def show_head(
         last = append_head(append, now) if append is not None else head()
         if last is None:
             raise InputError("the audit log is empty: nothing was recorded yet")
-        if as_json:
-            print_mapping({"number": last.number, "hash": last.hash, "at": now})
-        else:
-            console.print(f"{last.line} {now}", markup=False, soft_wrap=True)
+        say(f"{last.line} {now}", as_json, number=last.number, hash=last.hash, at=now)
 
 
 add(audit, verify, name="verify")

@@ -122,12 +122,12 @@ def migrated() -> None:
     take_in()
 
 
-def _say(words: str, as_json: bool, **result: object) -> None:
-    """A result in words, or as JSON."""
+def say(words: str, as_json: bool, **result: object) -> None:
+    """A result in words, on one line however long, or as JSON."""
     if as_json:
         print_mapping(result)
     else:
-        console.print(words, markup=False)
+        console.print(words, markup=False, soft_wrap=True)
 
 
 def migrate(as_json: AsJson = False) -> None:
@@ -135,7 +135,7 @@ def migrate(as_json: AsJson = False) -> None:
     with clinic_errors():
         set_up(prepare=True)
         migrated()
-        _say("The database is up to date.", as_json, migrated=True)
+        say("The database is up to date.", as_json, migrated=True)
 
 
 def database_roles(
@@ -149,7 +149,7 @@ def database_roles(
 
         said = role_statements(role)
         words = "\n".join(f"{statement};" for statement in ["BEGIN", *said, "COMMIT"])
-        _say(words, as_json, role=role, statements=said)
+        say(words, as_json, role=role, statements=said)
 
 
 def demo(
@@ -168,7 +168,7 @@ def demo(
         if a_demo_is_there(environment, set_up):
             if not keep:
                 raise InputError("the demo is there already: serve it with `gaiter serve`")
-            _say("The demo is there.", as_json, made=False, password=PASSWORD)
+            say("The demo is there.", as_json, made=False, password=PASSWORD)
             return
         with aside(environment):
             set_up(prepare=True)
@@ -184,7 +184,7 @@ def demo(
                 make_demo(lambda words: None if as_json else console.print(words, markup=False))
                 note_keys()
         words = f"The password of every demo account is: {PASSWORD}"
-        _say(words, as_json, made=True, password=PASSWORD)
+        say(words, as_json, made=True, password=PASSWORD)
 
 
 def account(
@@ -211,7 +211,7 @@ def account(
         note_keys()
         link = issue_link(Actor(None, "command line"), made).path
         words = f"Open this path of the clinic's address, once: {link}"
-        _say(words, as_json, account=username, one_time_link=link)
+        say(words, as_json, account=username, one_time_link=link)
 
 
 def _named(username: str) -> "Account":
@@ -239,7 +239,7 @@ def link(
         words = f"Open this path of the clinic's address, once: {made.path}"
         if made.asks_code:
             words += "\nIt asks for a code of the second factor as well."
-        _say(words, as_json, account=found.username, one_time_link=made.path)
+        say(words, as_json, account=found.username, one_time_link=made.path)
 
 
 def remove_factor(
@@ -256,7 +256,7 @@ def remove_factor(
 
         found = _named(username)
         ask_removal(Actor(None, "command line"), found, why)
-        _say("The second factor is removed.", as_json, account=found.username, removed=True)
+        say("The second factor is removed.", as_json, account=found.username, removed=True)
 
 
 def backup(
@@ -271,7 +271,7 @@ def backup(
 
         report = write_backup(file)
         note_written(file)
-        _say(
+        say(
             f"{file}: {report.rows} rows of {report.tables} tables, audit log of {report.audit} "
             f"entries. Every row was restored in memory and compared: the same.",
             as_json, file=str(file), rows=report.rows, tables=report.tables, audit=report.audit,
@@ -301,7 +301,7 @@ def restore(
         report = read_backup(file)
         note_keys()
         words = f"Restored {report.rows} rows of {report.tables} tables."
-        _say(words, as_json, rows=report.rows, tables=report.tables)
+        say(words, as_json, rows=report.rows, tables=report.tables)
 
 
 def add_key(as_json: AsJson = False) -> None:
@@ -319,7 +319,7 @@ def add_key(as_json: AsJson = False) -> None:
         settings.GAITER_KEY_RING = settings.GAITER.key_ring()
         note_keys()
         words = f"Key {name} is the current one: restart the server, then `gaiter keys reseal`."
-        _say(words, as_json, key=name)
+        say(words, as_json, key=name)
 
 
 def merge_keys(
@@ -338,7 +338,7 @@ def merge_keys(
             )
         names = settings.GAITER.merge_keys(file)
         words = f"Added: {', '.join(names)}. Restart the server." if names else "Nothing to add."
-        _say(words, as_json, keys=list(names))
+        say(words, as_json, keys=list(names))
 
 
 def verify_keys(as_json: AsJson = False) -> None:
@@ -369,7 +369,7 @@ def reseal(as_json: AsJson = False) -> None:
         from gaiter.operations.rotate import reseal_rows
 
         rows = reseal_rows()
-        _say(f"{rows} rows are sealed under the current key.", as_json, rows=rows)
+        say(f"{rows} rows are sealed under the current key.", as_json, rows=rows)
 
 
 add(keys, add_key, name="add")
