@@ -23,10 +23,13 @@ import tempfile
 import threading
 import time
 from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import urlencode
 
 PASSWORD = "heron ford demo"
+GAITER = (sys.executable, "-c", "from gaiter.cli import main; main()")
 SETTLE_S = 10
 _MAKE = """
 import django
@@ -144,30 +147,36 @@ def main() -> None:
     parser.add_argument("--clients", type=int, default=50)
     parser.add_argument("--seconds", type=int, default=60)
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder, socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-        probe.close()
+    with served() as (port, environment):
+        _measure(port, options.clients, options.seconds)
+        subprocess.run([sys.executable, "-c", _AUDIT], env=environment, check=True)
+        subprocess.run([*GAITER, "audit", "verify"], env=environment, check=True)
+
+
+@contextmanager
+def served() -> Iterator[tuple[int, dict[str, str]]]:
+    """Port and environment of a scratch clinic, served as long as it is used."""
+    with tempfile.TemporaryDirectory() as folder:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            port = probe.getsockname()[1]
         environment = {
             **os.environ,
             "GAITER_DATA": folder,
             "DJANGO_SETTINGS_MODULE": "gaiter.operations.settings",
         }
-        gaiter = [sys.executable, "-c", "from gaiter.cli import main; main()"]
-        subprocess.run([*gaiter, "migrate"], env=environment, check=True, capture_output=True)
+        subprocess.run([*GAITER, "migrate"], env=environment, check=True, capture_output=True)
         subprocess.run([sys.executable, "-c", _MAKE], env=environment, check=True)
         with Path(folder, "log").open("w") as log:
             server = subprocess.Popen(
-                [*gaiter, "serve", "--port", str(port)], env=environment, stdout=log, stderr=log
+                [*GAITER, "serve", "--port", str(port)], env=environment, stdout=log, stderr=log
             )
             try:
                 _wait(port)
-                _measure(port, options.clients, options.seconds)
+                yield port, environment
             finally:
                 server.terminate()
                 server.wait()
-        subprocess.run([sys.executable, "-c", _AUDIT], env=environment, check=True)
-        subprocess.run([*gaiter, "audit", "verify"], env=environment, check=True)
 
 
 def _wait(port: int) -> None:

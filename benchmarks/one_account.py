@@ -16,17 +16,14 @@ import os
 import random
 import re
 import socket
-import subprocess
 import sys
-import tempfile
 import threading
 import time
 from collections import Counter, defaultdict
 from collections.abc import Callable
-from pathlib import Path
 from urllib.parse import urlencode
 
-from benchmarks.clinic_load import _MAKE, Client, _wait, day, percentile
+from benchmarks.clinic_load import Client, day, percentile, served
 
 FLOODER = "mercer"
 PLANNERS, SLOW_BODIES = 32, 8
@@ -134,28 +131,8 @@ def main() -> int:
     parser.add_argument("--clients", type=int, default=8)
     parser.add_argument("--seconds", type=int, default=30)
     options = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder, socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-        probe.close()
-        environment = {
-            **os.environ,
-            "GAITER_DATA": folder,
-            "DJANGO_SETTINGS_MODULE": "gaiter.operations.settings",
-        }
-        gaiter = [sys.executable, "-c", "from gaiter.cli import main; main()"]
-        subprocess.run([*gaiter, "migrate"], env=environment, check=True, capture_output=True)
-        subprocess.run([sys.executable, "-c", _MAKE], env=environment, check=True)
-        with Path(folder, "log").open("w") as log:
-            server = subprocess.Popen(
-                [*gaiter, "serve", "--port", str(port)], env=environment, stdout=log, stderr=log
-            )
-            try:
-                _wait(port)
-                return _beside(port, options.clients, options.seconds)
-            finally:
-                server.terminate()
-                server.wait()
+    with served() as (port, _environment):
+        return _beside(port, options.clients, options.seconds)
 
 
 def _beside(port: int, clients: int, seconds: int) -> int:

@@ -10,12 +10,15 @@ from typer.testing import CliRunner
 
 from gaiter.cli import app
 from gaiter.cli.serve_command import (
+    THREADS,
     _refuse_a_demo_for_others,
     _refuse_a_taken_port,
     listening_address,
 )
 from gaiter.core.errors import InputError
 from gaiter.operations.environment import read_environment
+from gaiter.web.frame.bodies import BODIES_OF_ONE
+from gaiter.web.frame.workload import PLACES_OF_ONE
 
 ALONE = read_environment({})
 BEHIND_A_PROXY = read_environment({"GAITER_HOSTS": "gaiter.clinic.example", "GAITER_HTTPS": "yes"})
@@ -102,3 +105,8 @@ def test_a_demo_is_served_to_this_machine_alone(monkeypatch, address, given) -> 
     with pytest.raises(InputError, match="served on 127.0.0.1 only"):
         _refuse_a_demo_for_others(address, read_environment(given))
     _refuse_a_demo_for_others("127.0.0.1", read_environment({}))
+
+
+def test_one_account_never_holds_all_threads_of_a_process() -> None:
+    """Four forms that arrive and three answers that wait may all fall to one of them."""
+    assert BODIES_OF_ONE + PLACES_OF_ONE <= THREADS / 2

@@ -16,6 +16,9 @@ from gaiter.core.errors import InputError
 if TYPE_CHECKING:
     from gaiter.operations.environment import Environment
 
+# More than what one account may keep waiting at once, should all of it fall to one process
+# (web/frame/bodies and web/frame/workload).
+THREADS = 16
 _LOOPBACK_NAMES = ("127.0.0.1", "localhost")
 
 
@@ -31,7 +34,9 @@ def serve(
         ),
     ] = "127.0.0.1",
     workers: Annotated[int, typer.Option("--workers", min=1, max=32, help="Processes.")] = 4,
-    threads: Annotated[int, typer.Option("--threads", min=1, max=64, help="Threads each.")] = 4,
+    threads: Annotated[
+        int, typer.Option("--threads", min=1, max=64, help="Threads each.")
+    ] = THREADS,
 ) -> None:
     """Serve the clinic on this machine; a TLS proxy stands in front of it for anybody else."""
     with clinic_errors():

@@ -13,7 +13,7 @@ from gaiter.web.frame import errors
 from gaiter.web.frame.address import address_of
 from gaiter.web.frame.workload import place
 
-# A quarter of the server's threads: whoever sends a byte a minute holds no more of them.
+# Of the threads of one process: whoever sends a byte a minute holds no more of them.
 BODIES_OF_ONE = 4
 # Visitors who have not signed in are told apart by their address, in so many groups.
 _GROUPS = 64
