@@ -110,10 +110,10 @@ class BodyModel:
     )
     guide_clearance_cm: float = 2.5
     fan_cm_per_radian: float = 6.5
-    achilles_share: float = 0.06
-    heel_radius_share: float = 0.19
+    achilles_share: float = 0.023
+    ankle_depth_share: float = 0.37
+    instep_height_share: float = 0.29
     heel_plane_share: float = 0.045
-    heel_exponent: float = 2.4
     bony_places: tuple[BonyPlace, ...] = BONY_PLACES
 
 

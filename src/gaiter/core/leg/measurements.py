@@ -1,7 +1,7 @@
 """The complete set of tape measurements that a leg surface is built from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from gaiter.core.landmark import Landmark
 
@@ -36,3 +36,4 @@ class LegMeasurements:
     position_cm: Mapping[Landmark, float]
     start: Landmark = Landmark.METATARSAL_HEADS
     estimated: tuple[str, ...] = ()
+    depth_over_width: Mapping[Landmark, float] = field(default_factory=dict)
