@@ -14,12 +14,14 @@ vary. The meshes stay where they are; only what is learnt is shipped.
 import argparse
 import csv
 import sys
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from scipy.interpolate import BSpline
 from scipy.spatial import cKDTree
+from trimesh.remesh import subdivide_loop
 
 from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
@@ -32,14 +34,16 @@ from gaiter.core.leg.surface import taped_girth_cm
 OUT = Path(__file__).parents[1] / "src" / "gaiter" / "data" / "leg_shape.npz"
 # Splines along the way up the leg: about 0.8 cm apart in the foot and 1.8 cm in the leg, which is
 # about a face of the meshes; harmonics round the leg: a face is a fortieth of the way.
-_PIECES, _DEGREE, _HARMONICS = 40, 5, 10
+_PIECES, _DEGREE, _HARMONICS = 36, 5, 8
 _CUTS, _ROUND = 200, 384
+# A little beyond both ends is learnt too, so that splines have no loose end on the leg.
+_BEYOND_CM, _WAY = 2.0, (-0.4, 6.25)
 # Bending of the splines is damped a little, because facets are no anatomy.
-_DAMPING = 0.02
+_DAMPING = 0.2
 # Ridge: as if so many further bodies had been the mean body. Chosen by leaving one out.
 _RIDGE = 2.0
-# A caliper is read to about 2 mm in 60, so ln(depth over width) to 0.04 (our choice).
-_CALIPER_ERROR = 0.04
+# A caliper is read to about 1 mm in 60 and 90, so ln(depth over width) to 0.02 (our choice).
+_CALIPER_ERROR = 0.02
 _SITES = (
     ("metatarsal_heads", Landmark.METATARSAL_HEADS, "metatarsal_heads_heel_cm"),
     ("instep", Landmark.INSTEP, "instep_heel_cm"),
@@ -83,14 +87,12 @@ def bodies(folder: Path) -> list[Body]:
     """Every leg of the folder."""
     with np.load(folder / "leg-shapes.npz") as arrays:
         meshes, faces = arrays["vertices_cm"].astype(float), arrays["faces"]
-    sides = np.vstack([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
-    edges = np.unique(np.sort(sides, axis=1), axis=0)
     with (folder / "leg-shapes.csv").open() as file:
         rows = list(csv.DictReader(file))
-    return [_body(vertices, edges, row) for vertices, row in zip(meshes, rows, strict=True)]
+    return [_body(vertices, faces, row) for vertices, row in zip(meshes, rows, strict=True)]
 
 
-def _body(vertices: Array, edges: Array, row: dict[str, str]) -> Body:
+def _body(vertices: Array, faces: Array, row: dict[str, str]) -> Body:
     measured = LegMeasurements(
         foot_length_cm=float(row["foot_length_cm"]),
         girth_cm={site: float(row[f"{name}_girth_cm"]) for name, site, _at in _SITES},
@@ -98,45 +100,81 @@ def _body(vertices: Array, edges: Array, row: dict[str, str]) -> Body:
     )
     guide = guide_of(measured)
     places = landmark_positions(measured, DEFAULT_BODY_MODEL, guide)
-    s = np.linspace(0, places[Landmark.BELOW_KNEE], _CUTS)
+    s = np.linspace(-_BEYOND_CM, places[Landmark.BELOW_KNEE] + _BEYOND_CM, _CUTS)
     psi, x, z = guide.planes(s)
-    numbers = np.empty((_CUTS, 2 * (2 * _HARMONICS + 1) + 3))
+    # The facets are the artist's net for a smooth skin: the limit of Loop's subdivision.
+    smooth, faces = subdivide_loop(vertices, faces, iterations=2)
+    numbers = np.empty((_CUTS, 2 * (2 * _HARMONICS + 1) + 7))
     foot, ankle = measured.foot_length_cm, measured.girth_cm[Landmark.ANKLE]
+    height = measured.position_cm[Landmark.ANKLE]
     for ring in range(_CUTS):
         front = np.array([np.sin(psi[ring]), 0, np.cos(psi[ring])])
         point = np.array([x[ring], 0, z[ring]])
-        curve = _evenly(_cut(vertices, edges, point, front))
-        # From the origin, which is where every leg stands, instead of from its guide.
-        curve = curve + point @ front
+        curve = _evenly(_cut(smooth, faces, point, front))
         girth = float(taped_girth_cm(np.stack([curve.real, curve.imag])[:, None])[0])
         waves = np.fft.fft(curve / girth)[np.r_[0 : _HARMONICS + 1, -_HARMONICS:0]] / _ROUND
-        back = curve[_ROUND // 2] / foot
-        numbers[ring] = [*waves.real, *waves.imag, back.real, back.imag, np.log(girth / ankle)]
+        ends = [
+            (point + one.real * front + [0, one.imag, 0]) / [foot, foot, height]
+            for one in (curve[0], curve[_ROUND // 2])
+        ]
+        numbers[ring] = [*waves.real, *waves.imag, *ends[0], *ends[1], np.log(girth / ankle)]
     ratios = [
         float(row[f"{site}_depth_cm"]) / float(row[f"{site}_width_cm"]) for site in CALIPER_SITES
     ]
-    return Body(vertices, measured, np.log(ratios), _splined(np.asarray(way_up(places)(s)), numbers))
+    return Body(vertices, measured, np.log(ratios), _splined(_way(places, s), numbers))
 
 
-def _cut(vertices: Array, edges: Array, point: Array, front: Array) -> Array:
-    """Where a plane through a point of the guide cuts the edges, behind the guide."""
+def _way(places: Mapping[Landmark, float], s: Array) -> Array:
+    """The way up the leg, straight on beyond both ends."""
+    along = way_up(places)
+    inside = np.clip(s, 0, places[Landmark.BELOW_KNEE])
+    return np.asarray(along(inside)) + (s - inside) * np.asarray(along.derivative()(inside))
+
+
+def _cut(vertices: Array, faces: Array, point: Array, front: Array) -> Array:
+    """The closed curve in which a plane through a point of the guide cuts the skin behind it.
+
+    Towards the front + i towards the inner side, from the point, in order.
+    """
     off = (vertices - point) @ np.cross(front, [0.0, 1.0, 0.0])
-    a, b = edges.T
-    crosses = off[a] * off[b] < 0
-    share = (off[a] / np.where(crosses, off[a] - off[b], 1))[crosses, None]
-    met = vertices[a[crosses]] + share * (vertices[b[crosses]] - vertices[a[crosses]])
-    towards_front = (met - point) @ front
-    # A level plane meets the leg alone; others would meet the shin again beyond the guide.
-    here = towards_front < (1.5 if front[0] < 0.95 else np.inf)  # noqa: PLR2004
-    return np.column_stack([towards_front, met[:, 1]])[here]
+    above = off > 0
+    cut = faces[above[faces].any(axis=1) & ~above[faces].all(axis=1)]
+    ends = []
+    for one, other in ((0, 1), (1, 2), (2, 0)):
+        a, b = np.sort(cut[:, [one, other]], axis=1).T
+        crosses = above[a] != above[b]
+        ends.append(np.where(crosses, a * len(vertices) + b, -1))
+    # Each face that is cut joins two of its sides.
+    joined = np.sort(np.stack(ends, axis=1), axis=1)[:, 1:]
+    beside: dict[int, list[int]] = {}
+    for one, other in joined.tolist():
+        beside.setdefault(one, []).append(other)
+        beside.setdefault(other, []).append(one)
+    loops = []
+    while beside:
+        start, following = next(iter(beside.items()))
+        loop, here = [start], following[0]
+        del beside[start]
+        while here in beside:
+            loop.append(here)
+            here = next((one for one in beside.pop(here) if one in beside), start)
+        loops.append(np.array(loop))
+    curves = []
+    for loop in loops:
+        a, b = np.divmod(loop, len(vertices))
+        share = (off[a] / (off[a] - off[b]))[:, None]
+        met = vertices[a] + share * (vertices[b] - vertices[a])
+        curves.append((met - point) @ front + 1j * met[:, 1])
+    # An upright plane meets the shin again, beyond the guide.
+    behind = [curve for curve in curves if curve.real.mean() < 0]
+    return max(behind, key=lambda curve: float(np.abs(np.diff(curve)).sum()))
 
 
-def _evenly(met: Array) -> Array:
-    """The closed curve through points round a middle, from the front, at equal steps round it."""
-    middle = (met.max(axis=0) + met.min(axis=0)) / 2
-    order = np.argsort(np.arctan2(*(met - middle).T[::-1]))
-    curve = (met[order] @ [1, 1j]).ravel()
-    medial = curve.imag - middle[1]
+def _evenly(curve: Array) -> Array:
+    """The same curve from the front over the inner side, at equal steps round it."""
+    if (curve.real * np.roll(curve.imag, -1) - curve.imag * np.roll(curve.real, -1)).sum() < 0:
+        curve = curve[::-1]
+    medial = curve.imag - (curve.imag.max() + curve.imag.min()) / 2
     crossing = (medial <= 0) & (np.roll(medial, -1) > 0)
     first = max(np.flatnonzero(crossing), key=lambda one: curve[one].real)
     following = np.roll(curve, -first - 1)
@@ -149,13 +187,13 @@ def _evenly(met: Array) -> Array:
 
 
 def _knots() -> Array:
-    inner = np.linspace(0, 6, _PIECES + 1)
-    return np.r_[[0.0] * _DEGREE, inner, [6.0] * _DEGREE]
+    inner = np.linspace(*_WAY, _PIECES + 1)
+    return np.r_[[_WAY[0]] * _DEGREE, inner, [_WAY[1]] * _DEGREE]
 
 
 def _splined(r: Array, numbers: Array) -> Array:
     """Least squares with a little damping of the second differences."""
-    design = BSpline.design_matrix(np.clip(r, 0, 6), _knots(), _DEGREE).toarray()
+    design = BSpline.design_matrix(np.clip(r, *_WAY), _knots(), _DEGREE).toarray()
     bending = np.diff(np.eye(design.shape[1]), 2, axis=0)
     normal = design.T @ design + _DAMPING * bending.T @ bending
     return np.linalg.solve(normal, design.T @ numbers)

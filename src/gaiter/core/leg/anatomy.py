@@ -25,11 +25,11 @@ from gaiter.core.leg.interpolation import monotone_c2
 from gaiter.core.leg.measurements import LegMeasurements
 
 # Landmarks whose place on the way up the leg is fixed. The gaiter is none: it is measured at
-# different heights, and no joint or muscle marks it.
+# different heights, and no joint or muscle marks it. Nor is the heel: between instep and ankle
+# the planes turn alike on all legs, and the one through the heel is about half-way.
 WAY_UP: Mapping[Landmark, float] = {
     Landmark.METATARSAL_HEADS: 0.0,
     Landmark.INSTEP: 1.0,
-    Landmark.HEEL_INSTEP: 2.0,
     Landmark.ANKLE: 3.0,
     Landmark.CALF: 5.0,
     Landmark.BELOW_KNEE: 6.0,
@@ -51,7 +51,8 @@ class Anatomy:
         Of the splines along the way up the leg.
     mean : ndarray, shape (splines, numbers)
         Spline coefficients of the mean shape. Numbers are the real, then the imaginary parts of
-        the section's Fourier coefficients, the way to its back, and the girth over the ankle's.
+        the section's Fourier coefficients, where its front and its back stand, and the logarithm
+        of the girth over the ankle's.
     by_tape : ndarray, shape (features, splines, numbers)
         Change for one standard deviation of each feature of the tape.
     by_caliper : ndarray, shape (sites, splines, numbers)
@@ -123,8 +124,8 @@ class Shape:
 
     spline: BSpline
 
-    def sections(self, r: Array, angles: int) -> tuple[Array, Array]:
-        """Sections about their own back, and the back's place.
+    def sections(self, r: Array, angles: int) -> tuple[Array, Array, Array]:
+        """Sections, and where their front and their back stand.
 
         Parameters
         ----------
@@ -137,17 +138,17 @@ class Shape:
         -------
         section : ndarray of complex, shape (rings, angles)
             Towards the front + i towards the inner side, of girth about 1.
-        back : ndarray of complex, shape (rings,)
-            The section's back from the back line of the leg, over the foot's length.
+        front, back : ndarray, shape (rings, 3)
+            Where the first point and the one half-way round stand: forward and medial over the
+            foot's length, height over the ankle's.
         """
         numbers = self.spline(r)
-        harmonics = (numbers.shape[1] - 3) // 2
+        harmonics = (numbers.shape[1] - 7) // 2
         waves = numbers[:, :harmonics] + 1j * numbers[:, harmonics : 2 * harmonics]
         spectrum = np.zeros((len(r), angles), complex)
         spectrum[:, _harmonic_numbers(harmonics)] = waves
         section = np.fft.ifft(spectrum * angles, axis=1)
-        back = numbers[:, -3] + 1j * numbers[:, -2]
-        return section - section[:, angles // 2, None], back
+        return section, numbers[:, -7:-4], numbers[:, -4:-1]
 
     def girth_over_ankle(self, r: Array) -> Array:
         """Girth over the girth at the ankle, as the shape alone would have it.

@@ -113,6 +113,7 @@ class BodyModel:
     achilles_share: float = 0.023
     ankle_depth_share: float = 0.37
     instep_height_share: float = 0.29
+    least_room_cm: float = 1.0
     heel_plane_share: float = 0.045
     bony_places: tuple[BonyPlace, ...] = BONY_PLACES
 

@@ -19,6 +19,11 @@ from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface, taped_girth_cm
 from gaiter.core.words import Said
 
+# On the way up the leg: where the sole stops saying how high a section stands, and its front
+# begins to.
+_SOLE_LEADS, _FRONT_LEADS = 0.6, 2.8
+# A girth of these counts even where it was estimated, by published proportions.
+_ALWAYS = (*WAY_UP, Landmark.HEEL_INSTEP)
 RINGS, ANGLES = 300, 96
 # A step from ring to ring that brings the skin forward by less of the way than this folds it.
 _LEAST_ADVANCE = 0.02
@@ -98,21 +103,31 @@ def leg_surface(
         landmark_s[Landmark.METATARSAL_HEADS], landmark_s[Landmark.BELOW_KNEE], rings
     )
     r = np.asarray(way_up(landmark_s)(s))
-    unit, back_share = shape.sections(r, angles)
+    unit, front_end, back_end = shape.sections(r, angles)
     section = np.stack([unit.real, unit.imag])
     girth = _girth_along(measured, shape, landmark_s, s)
     section *= (girth / taped_girth_cm(section))[:, None]
-    middle = section.mean(axis=2)
+    section -= section.mean(axis=2)[:, :, None]
 
     psi, guide_x, guide_z = guide.planes(s)
     front = np.stack([np.sin(psi), 0 * psi, np.cos(psi)], axis=-1)
     on_guide = np.stack([guide_x, 0 * psi, guide_z], axis=-1)
-    back = back_share * measured.foot_length_cm
-    # How far the middle lies towards the front of the guide, which is in front of the skin.
-    towards_front = back.real + middle[0] - (on_guide * front).sum(axis=1)
-    origin = on_guide + towards_front[:, None] * front
-    origin[:, 1] = back.imag + middle[1]
-    section -= middle[:, :, None]
+    foot, height = measured.foot_length_cm, measured.position_cm[Landmark.ANKLE]
+    # Two places for the middle of a section: as its back or sole says, and as its front does.
+    by_end = [
+        ((end * [foot, foot, height] - on_guide) * front).sum(axis=1) - section[0, :, column]
+        for end, column in ((back_end, angles // 2), (front_end, 0))
+    ]
+    medial = [
+        foot * end[:, 1] - section[1, :, column]
+        for end, column in ((back_end, angles // 2), (front_end, 0))
+    ]
+    # The sole stands on the floor; from the heel up the front leads, where the planes stand so
+    # close that a depth a little off would dent the skin.
+    leads = np.clip((r - _SOLE_LEADS) / (_FRONT_LEADS - _SOLE_LEADS), 0, 1)
+    leads = leads**3 * (10 - 15 * leads + 6 * leads**2)
+    origin = on_guide + (by_end[0] + leads * (by_end[1] - by_end[0]))[:, None] * front
+    origin[:, 1] = (medial[0] + medial[1]) / 2
     surface = Surface(s, landmark_s, section, origin, front, measured.start, body=body)
     _refuse_folds(surface)
     return surface
@@ -158,14 +173,20 @@ def guide_of(measured: LegMeasurements, body: BodyModel = DEFAULT_BODY_MODEL) ->
     Guide
     """
     girth, place = measured.girth_cm, measured.position_cm
+    clear = body.guide_clearance_cm
+    ankle_front = (
+        body.achilles_share * measured.foot_length_cm
+        + body.ankle_depth_share * girth[Landmark.ANKLE]
+    )
+    instep_top = body.instep_height_share * girth[Landmark.INSTEP]
+    # On a thick ankle over a short foot the guide comes nearer the skin.
+    room = body.least_room_cm
     return Guide.round_the_ankle(
         start_x_cm=place[Landmark.METATARSAL_HEADS],
         instep_x_cm=place[Landmark.INSTEP],
         ankle_z_cm=place[Landmark.ANKLE],
-        upright_x_cm=body.achilles_share * measured.foot_length_cm
-        + body.ankle_depth_share * girth[Landmark.ANKLE]
-        + body.guide_clearance_cm,
-        level_z_cm=body.instep_height_share * girth[Landmark.INSTEP] + body.guide_clearance_cm,
+        upright_x_cm=min(ankle_front + clear, place[Landmark.INSTEP] - room),
+        level_z_cm=min(instep_top + clear, place[Landmark.ANKLE] - room),
         fan_cm_per_radian=body.fan_cm_per_radian,
     )
 
@@ -218,7 +239,7 @@ def _girth_along(
         landmark
         for landmark in Landmark
         if landmark in measured.girth_cm
-        and (landmark in WAY_UP or f"girth_cm.{landmark}" not in measured.estimated)
+        and (landmark in _ALWAYS or f"girth_cm.{landmark}" not in measured.estimated)
     ]
     knots = np.array([landmark_s[landmark] for landmark in laid])
     r_of = way_up(landmark_s)
