@@ -25,7 +25,7 @@ from trimesh.remesh import subdivide_loop
 
 from gaiter.core.arrays import Array
 from gaiter.core.landmark import Landmark
-from gaiter.core.leg.anatomy import CALIPER_SITES, Anatomy, anatomy, features, way_up
+from gaiter.core.leg.anatomy import CALIPER_SITES, Anatomy, features, way_up
 from gaiter.core.leg.body_model import DEFAULT_BODY_MODEL
 from gaiter.core.leg.build import guide_of, landmark_positions, leg_surface
 from gaiter.core.leg.measurements import LegMeasurements
@@ -103,7 +103,7 @@ def _body(vertices: Array, faces: Array, row: dict[str, str]) -> Body:
     s = np.linspace(-_BEYOND_CM, places[Landmark.BELOW_KNEE] + _BEYOND_CM, _CUTS)
     psi, x, z = guide.planes(s)
     # The facets are the artist's net for a smooth skin: the limit of Loop's subdivision.
-    smooth, faces = subdivide_loop(vertices, faces, iterations=2)
+    smooth, faces = subdivide_loop(vertices, faces, iterations=2)  # type: ignore[no-untyped-call]
     numbers = np.empty((_CUTS, 2 * (2 * _HARMONICS + 1) + 7))
     foot, ankle = measured.foot_length_cm, measured.girth_cm[Landmark.ANKLE]
     height = measured.position_cm[Landmark.ANKLE]
@@ -160,8 +160,8 @@ def _cut(vertices: Array, faces: Array, point: Array, front: Array) -> Array:
             here = next((one for one in beside.pop(here) if one in beside), start)
         loops.append(np.array(loop))
     curves = []
-    for loop in loops:
-        a, b = np.divmod(loop, len(vertices))
+    for sides in loops:
+        a, b = np.divmod(sides, len(vertices))
         share = (off[a] / (off[a] - off[b]))[:, None]
         met = vertices[a] + share * (vertices[b] - vertices[a])
         curves.append((met - point) @ front + 1j * met[:, 1])
@@ -196,7 +196,8 @@ def _splined(r: Array, numbers: Array) -> Array:
     design = BSpline.design_matrix(np.clip(r, *_WAY), _knots(), _DEGREE).toarray()
     bending = np.diff(np.eye(design.shape[1]), 2, axis=0)
     normal = design.T @ design + _DAMPING * bending.T @ bending
-    return np.linalg.solve(normal, design.T @ numbers)
+    coefficients: Array = np.linalg.solve(normal, design.T @ numbers)
+    return coefficients
 
 
 def learn(legs: list[Body]) -> Anatomy:
@@ -231,7 +232,9 @@ def learn(legs: list[Body]) -> Anatomy:
 def leave_one_out(legs: list[Body]) -> None:
     """Distances of the skin from the surface that the other legs and the tape tell [mm]."""
     for calipers in (False, True):
-        shank, foot, ratios, places = [], [], [], {}
+        shank: list[Array] = []
+        foot: list[Array] = []
+        ratios: list[Array] = []
         for number, leg in enumerate(legs):
             learnt = learn(legs[:number] + legs[number + 1 :])
             measured = leg.measured
@@ -244,8 +247,8 @@ def leave_one_out(legs: list[Body]) -> None:
             here &= vertices[:, 2] < measured.position_cm[Landmark.BELOW_KNEE] - 0.3
             above = vertices[:, 2] > measured.position_cm[Landmark.ANKLE]
             tree = cKDTree(surface.points_cm.reshape(-1, 3))
-            shank.append(10 * tree.query(vertices[here & above])[0])
-            foot.append(10 * tree.query(vertices[here & ~above])[0])
+            shank.append(10 * np.asarray(tree.query(vertices[here & above])[0]))
+            foot.append(10 * np.asarray(tree.query(vertices[here & ~above])[0]))
             found = []
             for site in CALIPER_SITES:
                 ring = int(np.argmin(abs(surface.s_cm - surface.landmark_s_cm[site])))

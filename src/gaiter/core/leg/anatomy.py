@@ -19,7 +19,7 @@ from importlib import resources
 import numpy as np
 from scipy.interpolate import BPoly, BSpline
 
-from gaiter.core.arrays import Array
+from gaiter.core.arrays import Array, Complex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.interpolation import monotone_c2
 from gaiter.core.leg.measurements import LegMeasurements
@@ -103,9 +103,7 @@ class Anatomy:
         off = np.clip(off, -FARTHEST, FARTHEST)
         coefficients = self.mean + np.tensordot(off, self.by_tape, 1)
         taken = [
-            number
-            for number, site in enumerate(CALIPER_SITES)
-            if site in measured.depth_over_width
+            number for number, site in enumerate(CALIPER_SITES) if site in measured.depth_over_width
         ]
         if taken:
             found = np.log([measured.depth_over_width[CALIPER_SITES[one]] for one in taken])
@@ -124,7 +122,7 @@ class Shape:
 
     spline: BSpline
 
-    def sections(self, r: Array, angles: int) -> tuple[Array, Array, Array]:
+    def sections(self, r: Array, angles: int) -> tuple[Complex, Array, Array]:
         """Sections, and where their front and their back stand.
 
         Parameters

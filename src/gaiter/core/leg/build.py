@@ -4,7 +4,7 @@ The shape of every section is the most probable one for the tape; its size is gi
 which is exact everywhere a tape was laid. Between the landmarks the girth follows the shape too.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from scipy.optimize import brentq
@@ -99,13 +99,13 @@ def leg_surface(
     shape = (learnt or anatomy()).most_probable(measured)
     guide = guide_of(measured, body)
     landmark_s = landmark_positions(measured, body, guide)
-    s = np.linspace(
-        landmark_s[Landmark.METATARSAL_HEADS], landmark_s[Landmark.BELOW_KNEE], rings
-    )
+    s = np.linspace(landmark_s[Landmark.METATARSAL_HEADS], landmark_s[Landmark.BELOW_KNEE], rings)
     r = np.asarray(way_up(landmark_s)(s))
     unit, front_end, back_end = shape.sections(r, angles)
     section = np.stack([unit.real, unit.imag])
     girth = _girth_along(measured, shape, landmark_s, s)
+    section *= (girth / taped_girth_cm(section))[:, None]
+    section += _bumps(s, section, landmark_s, body)
     section *= (girth / taped_girth_cm(section))[:, None]
     section -= section.mean(axis=2)[:, :, None]
 
@@ -134,7 +134,7 @@ def leg_surface(
 
 
 def girths_at(
-    measured: LegMeasurements, heights_cm: Array, body: BodyModel = DEFAULT_BODY_MODEL
+    measured: LegMeasurements, heights_cm: Sequence[float], body: BodyModel = DEFAULT_BODY_MODEL
 ) -> Array:
     """Girths of the most probable shape at heights above the ankle [cm].
 
@@ -142,7 +142,7 @@ def girths_at(
     ----------
     measured : LegMeasurements
         With girths and places of the landmarks of ``WAY_UP`` at least.
-    heights_cm : ndarray, shape (places,)
+    heights_cm : sequence of float
         Heights above the floor [cm], from the ankle to below the knee.
     body : BodyModel
         The guide line.
@@ -154,7 +154,7 @@ def girths_at(
     shape = anatomy().most_probable(measured)
     guide = guide_of(measured, body)
     landmark_s = landmark_positions(measured, body, guide)
-    s = np.array([guide.s_in_leg_cm(float(height)) for height in heights_cm])
+    s = np.array([guide.s_in_leg_cm(height) for height in heights_cm])
     return _girth_along(measured, shape, landmark_s, s)
 
 
@@ -248,6 +248,23 @@ def _girth_along(
     along = shape.girth_over_ankle(np.asarray(r_of(s)))
     girth: Array = along * np.exp(monotone_c2(knots, correction)(s))
     return girth
+
+
+def _bumps(s: Array, section: Array, places: Mapping[Landmark, float], body: BodyModel) -> Array:
+    """Displacement of each section along its own normal by the bony places [cm]."""
+    angle = 2 * np.pi * np.arange(section.shape[2]) / section.shape[2]
+    height = np.zeros(section.shape[1:])
+    for place in body.bony_places:
+        if place.height_cm == 0:
+            continue
+        off = (angle - np.deg2rad(place.angle_deg) + np.pi) % (2 * np.pi) - np.pi
+        round_it = np.exp(-0.5 * (off / np.deg2rad(place.half_angle_deg)) ** 2)
+        centre = places[place.landmark] + place.offset_cm
+        along = np.exp(-0.5 * ((s - centre) / place.half_length_cm) ** 2)
+        height += place.height_cm * along[:, None] * round_it
+    along_front, along_medial = np.roll(section, -1, axis=2) - np.roll(section, 1, axis=2)
+    normal = np.stack([along_medial, -along_front])
+    return height * normal / np.hypot(along_front, along_medial)
 
 
 def _refuse_folds(surface: Surface) -> None:
