@@ -86,6 +86,12 @@ def plan(
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
 
+    References
+    ----------
+    Thomas S. EWMA Journal 2003;3(1):21-23 (tension over radius); Al Khaburi et al. 2011 and Dale et
+    al. 2004 (layers); Gordon et al. 2014, NATICK/TR-15/007 (proportions of the leg). Every plan
+    holds them in ``sources``.
+
     Examples
     --------
     An ulcer and a system that is only for sprains:

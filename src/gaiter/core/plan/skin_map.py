@@ -110,6 +110,11 @@ def likely_skin_map(bandaged_leg: BandagedLeg, system: SystemPlan, remainder: fl
     -------
     SkinMap
 
+    References
+    ----------
+    Dale JJ et al. Phlebology 2004 (a further layer adds 50-60 % of its own pressure; the plain sum
+    is the high end).
+
     Examples
     --------
     One stretched layer in hands without a habit adds all of its own:

@@ -237,6 +237,11 @@ def decide(case: SafetyCase, policy: Policy) -> SafetyDecision:
     SafetyDecision
         Never raises for what was not asked or measured: that is an outcome.
 
+    References
+    ----------
+    Each rule names its source and how the number is known; all of them stand in docs/safety.md. The
+    provisional level: Wounds UK quick guide, immediate care (up to 20 mmHg).
+
     Examples
     --------
     >>> from gaiter.files.policy_file import shipped_policy
