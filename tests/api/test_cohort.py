@@ -46,6 +46,8 @@ def test_a_worker_that_was_given_stays_open_for_its_owner(tmp_path) -> None:
         found = study(LEGS, tmp_path / "out", executor=mine, **terms)
         assert mine.submit(lambda: "still works").result() == "still works"
     assert found.rows == study(LEGS, tmp_path / "own", **terms).rows
+    other = study(LEGS, tmp_path / "other", seed=8, **terms)
+    assert other.rows[0].chance_in_range != found.rows[0].chance_in_range
     # For a sprain: of an ulcer it is left out, for it presses too little at rest.
     assert found.rows[0].outcome is not LegOutcome.NOT_PLANNED
 

@@ -45,8 +45,10 @@ def bandage_file(
     return path
 
 
-def technique(*files: Path, today: date = DAY, more: tuple[str, ...] = ()) -> Result:
-    asked = ["technique", *map(str, files), "--training", "trained", "--today", str(today), *more]
+def technique(
+    *files: Path, today: date = DAY, training: str = "trained", more: tuple[str, ...] = ()
+) -> Result:
+    asked = ["technique", *map(str, files), "--training", training, "--today", str(today), *more]
     return CliRunner().invoke(app, asked)
 
 
@@ -70,6 +72,23 @@ def test_a_calf_at_twice_the_tension_is_a_habit_that_fades(tmp_path, days, perce
     # Nothing was read at the other heights.
     assert habit.heights["ankle"].tension_percent == 0
     assert told["calibration"] is None
+
+
+@pytest.mark.parametrize(
+    ("training", "percent"),
+    [
+        # Half of the variance log(1 + 0.18^2) is the mean's: exp(sqrt(0.0319 / 2)) is 1.135.
+        # 18 %: Ehmann et al. 2023.
+        ("trained", 13.5),
+        # Of 40 %, the policy's for a blind mixed group: exp(sqrt(0.1484 / 2)) is 1.313.
+        ("untrained", 31.3),
+    ],
+)
+def test_a_height_that_was_not_read_is_as_unsure_as_the_training(tmp_path, training, percent):
+    file = bandage_file(tmp_path / "a.json", math.log(2))
+    told = json.loads(technique(file, training=training, more=("--json",)).stdout)
+    ankle = told["habits"]["long_stretch_elastic"]["heights"]["ankle"]
+    assert ankle["sure_percent"] == pytest.approx(percent, abs=0.1)
 
 
 def test_two_bandages_count_as_two(tmp_path) -> None:

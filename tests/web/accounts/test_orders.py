@@ -118,6 +118,13 @@ def test_an_order_for_somebody_of_another_team_is_not_shown(clinic, settings) ->
         assert ("Ada Invented" in page(client)) is told
 
 
+def test_a_number_of_another_team_is_no_number(clinic, doctor, settings) -> None:
+    in_teams(clinic, settings)
+    answer = doctor.post(reverse("orders"), FORM)
+    assert "No person has that number" in answer.content.decode()
+    assert not StandingOrder.objects.exists()
+
+
 def test_an_order_is_ended_once(clinic, doctor) -> None:
     order = left(clinic)
     ended = doctor.post(reverse("end-order", args=[order.pk]))
