@@ -13,15 +13,10 @@ _CASE = "fields and their limits are read through the whole case: tests/core/cas
 # Modules without one, and where they are tested instead. This list only gets shorter.
 WITHOUT = {
     "arrays.py": "names of types",
-    "case/fields.py": _CASE,
     "case/findings.py": _CASE,
     "case/leg.py": _CASE,
     "case/person.py": _CASE,
-    "check/boxes.py": "tests/core/check/test_verdict.py",
-    "landmark.py": "names; their order and labels are used by every test",
     "leg/measurements.py": "fields only",
-    "plan/statements.py": "sentences; tests/core/plan/test_whole_plans.py finds them on every plan",
-    "record.py": "one setting; tests/core/case/test_case.py is refused by it",
     "safety/rules/clot.py": _DECISIONS,
     "safety/rules/heart.py": _DECISIONS,
     "safety/rules/infection.py": _DECISIONS,

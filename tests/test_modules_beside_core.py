@@ -17,21 +17,9 @@ ELSEWHERE = {
     "records/entrance/models.py": "fields only, filled by tests/records/entrance/test_sessions.py "
     "and tests/records/entrance/test_tries.py",
     "sheets/__init__.py": "the whole sheet and its drawings: tests/sheets/test_sheet.py",
-    **dict.fromkeys(
-        (
-            "api/applied_bandage.py",
-            "api/cohort.py",
-            "api/examples.py",
-            "api/given.py",
-            "api/planning.py",
-            "api/table.py",
-        ),
-        "as a program meets them, all together: tests/api/test_planned.py",
-    ),
+    "api/examples.py": "copied out as a program does: tests/api/test_planned.py",
     "cli/__init__.py": "the command as a whole: tests/cli/test_main.py",
     "cli/commands.py": "the command as a whole: tests/cli/test_main.py",
-    "cli/plan_words.py": "what the command prints: tests/cli/test_plan_command.py",
-    "cli/technique_command.py": "after its readings: tests/cli/test_applied_command.py",
     **dict.fromkeys(
         (
             "web/accounts/pages.py",
@@ -53,11 +41,6 @@ ELSEWHERE = {
     "web/accounts/step_up.py": "on the pages that ask: tests/web/accounts/test_views.py and "
     "tests/web/accounts/test_factor.py",
     **dict.fromkeys(
-        ("web/accounts/forms.py", "web/accounts/orders.py"),
-        "signing in, accounts, orders: tests/web/accounts/test_views.py and "
-        "tests/web/frame/test_access.py",
-    ),
-    **dict.fromkeys(
         (
             "web/frame/apps.py",
             "web/frame/context.py",
@@ -66,8 +49,6 @@ ELSEWHERE = {
         ),
         "what every page stands in: tests/web/test_pages.py",
     ),
-    "web/teams/forms.py": "on the pages that show them: tests/web/teams/test_manage.py and "
-    "tests/web/teams/test_person.py",
     "web/frame/verbs.py": "every address with every verb: tests/web/frame/test_access.py",
     "web/frame/templatetags/gaiter_words.py": "words in a made-up language: "
     "tests/web/test_language.py",

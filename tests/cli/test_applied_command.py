@@ -1,14 +1,12 @@
-"""``gaiter applied`` and ``gaiter technique``: from a plan and its readings to the next case."""
+"""``gaiter applied``, and what ``gaiter technique`` makes of it for the next case."""
 
 import json
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
 from gaiter.cli import app
-from gaiter.core.case import Habit
 from gaiter.files.case_file import read_case
 from gaiter.files.plan_file import plan_json
 from tests.core.applied.applied_plan import CASE, SYSTEM, marks_cm, plan
@@ -114,61 +112,6 @@ def test_technique_prints_what_the_next_case_takes(run, plan_file, tmp_path) -> 
     learnt = read_case(case)
     assert learnt.bandager.habits["long_stretch_elastic"].readings == 9
     assert learnt.calibration.clinic.bandages == 3
-
-
-def test_technique_without_marks_says_that_nothing_is_known(run, plan_file, tmp_path) -> None:
-    readings = tmp_path / "r.toml"
-    readings.write_text(
-        f'schema = "gaiter.readings/1"\nside = "right"\nsystem = "{SYSTEM}"\n'
-        'sensor = [{ place = "gaiter", mmhg = 38.0 }]'
-    )
-    run("applied", plan_file, readings, "--out", tmp_path / "a")
-    applied = tmp_path / "a" / "applied.json"
-    result = run("technique", applied, "--training", "trained", "--today", plan().today)
-    assert "nothing is known of the hands" in result.output
-
-
-def test_a_file_that_is_no_applied_bandage_is_refused(run, plan_file) -> None:
-    result = run("technique", plan_file, "--training", "trained", "--today", "2026-11-25")
-    assert result.exit_code == 2
-    assert "Traceback" not in result.output
-
-
-def applied_file(run, plan_file: Path, folder: Path, off_cm: float, name: str) -> Path:
-    readings = readings_file(folder, off_cm, f"{name}.toml")
-    run("applied", plan_file, readings, "-o", folder / name)
-    return folder / name / "applied.json"
-
-
-def test_technique_refuses_the_same_bandage_twice(run, plan_file, tmp_path) -> None:
-    """Read once and given twice, it would count as two."""
-    first = applied_file(run, plan_file, tmp_path, -1.0, "first")
-    other = applied_file(run, plan_file, tmp_path, -0.9, "other")
-    again = applied_file(run, plan_file, tmp_path, -1.0, "again")
-    options = "--training", "trained", "--today", plan().today
-    assert run("technique", first, other, *options).exit_code == 0
-    for twice in (again, first):
-        result = run("technique", first, other, twice, *options)
-        assert result.exit_code == 2
-        assert f"{twice}: is the same bandage as {first}: leave one of them out" in result.output
-
-
-def test_technique_refuses_a_bandage_of_a_day_to_come(run, plan_file, tmp_path) -> None:
-    made = applied_file(run, plan_file, tmp_path, -1.0, "made")
-    before = plan().today - timedelta(days=1)
-    result = run("technique", made, "--training", "trained", "--today", before)
-    assert result.exit_code == 2
-    assert f"{made}: the bandage must be of --today, {before}, or before; received" in result.output
-
-
-def test_technique_prints_json(run, plan_file, tmp_path) -> None:
-    made = applied_file(run, plan_file, tmp_path, -1.0, "made")
-    options = "--training", "trained", "--today", plan().today
-    told = json.loads(run("technique", made, *options, "--json").stdout)
-    assert told["bandages"] == 1
-    assert told["habits"]["long_stretch_elastic"]["readings"] == 3
-    assert told["calibration"] is None
-    assert Habit.model_validate(told["habits"]["long_stretch_elastic"])
 
 
 def test_readings_and_plan_are_piped_in_one_at_a_time(run, plan_file, tmp_path) -> None:

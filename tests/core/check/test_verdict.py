@@ -1,15 +1,11 @@
 """What is seen under a bandage decides: it stays, is loosened, or comes off at once."""
 
 import re
-from typing import get_args
 
 import pytest
 
-from gaiter.core.case.findings import Toes
-from gaiter.core.check import CHECK_BOXES, Seen, Verdict, judge_check
-from gaiter.core.check.boxes import TOES
+from gaiter.core.check import CHECK_BOXES, Verdict, judge_check
 from gaiter.core.errors import InputError
-from gaiter.core.safety.rules.toes import BAD_COLOURS
 
 GOOD = {key: box.good for key, box in CHECK_BOXES.items()} | {"pain": 1}
 BEFORE = {key: GOOD[key] for key in ("colour", "refill", "warmth", "feeling", "movement", "pain")}
@@ -135,22 +131,6 @@ def test_a_worse_toe_never_gives_a_milder_verdict(policy) -> None:
     for key, box in CHECK_BOXES.items():
         ranks = [order.index(judged(policy, **{key: a}).verdict) for a in box.answers]
         assert ranks == sorted(ranks), key
-
-
-def test_the_boxes_of_the_toes_are_those_of_the_case() -> None:
-    for box in TOES:
-        choices, _none = get_args(Toes.model_fields[box.key].annotation)
-        listed = get_args(choices) or [colour.value for colour in choices]
-        assert set(box.answers) == set(listed), box.key
-        assert box.label == Toes.model_fields[box.key].description
-    assert set(Toes.model_fields) == {box.key for box in TOES}
-
-
-def test_what_stops_before_bandaging_is_grave_under_a_bandage() -> None:
-    colour = CHECK_BOXES["colour"].answers
-    assert {c for c, seen in colour.items() if seen in (Seen.GRAVE, Seen.GRAVE_ALWAYS)} == {
-        c.value for c in BAD_COLOURS
-    }
 
 
 def test_the_thresholds_are_the_policys(policy) -> None:

@@ -27,6 +27,10 @@ class MeanAndSpread:
     shape, scale : float
         Of the inverse gamma of the variance; the expected variance is scale / (shape - 1).
 
+    References
+    ----------
+    Murphy KP. Conjugate Bayesian analysis of the Gaussian distribution, 2007 (from memory).
+
     Examples
     --------
     >>> MeanAndSpread(mean=0.0, weight=1.0, shape=3.0, scale=0.08).variance
@@ -100,6 +104,10 @@ class MeanAndSpread:
         Returns
         -------
         float
+
+        References
+        ----------
+        Murphy KP. Conjugate Bayesian analysis of the Gaussian distribution, 2007 (from memory).
 
         Examples
         --------

@@ -100,6 +100,20 @@ def applied_pressure(plan: Plan, readings: Readings) -> Applied:
     References
     ----------
     Hafner et al. 2000, doi 10.1046/j.1524-4725.2000.99257.x (sensors of the trade read to 3 mmHg).
+
+    Examples
+    --------
+    A sensor that reads more than the maximum of 60 mmHg:
+
+    >>> from gaiter.core.applied.readings import SensorValue
+    >>> from gaiter.files.example_bench import example_bench
+    >>> read = Readings(
+    ...     document="gaiter.readings/1", side="right", system="one_elastic",
+    ...     sensor=(SensorValue(place=Landmark.GAITER, mmhg=61.0),), confirmed=True,
+    ... )
+    >>> found = applied_pressure(example_bench().plan, read)
+    >>> found.advice.value, found.reasons[0].text
+    ('take off now', 'gaiter: the sensor reads 61 mmHg, above the maximum of 60 mmHg')
     """
     leg, system = read_system(plan, readings)
     after = sampled_after(leg, system, readings, plan.seed)

@@ -35,6 +35,31 @@ def redo(
     -------
     Redo or None
         None where no layer stretches.
+
+    Examples
+    --------
+    Seven turns, of which the sixth and seventh lie over a calf that is too loose:
+
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.plan.document import Fabric
+    >>> fabric = Fabric(
+    ...     usual_stretch=0.5, usual_tension_n_per_cm=1.0, locking_stretch=2.0, hysteresis=0.2,
+    ...     least_stretch=0.2, largest_stretch=1.5,
+    ... )
+    >>> layer = Layer.model_construct(
+    ...     number=2, title="elastic", fabric=fabric, tensions_n_per_cm=(1.0, 1.0),
+    ...     stretch_percent=50.0,
+    ... )
+    >>> table = np.zeros((7, len(SHIFTS_CM), 1))
+    >>> table[5:] = 10.0
+    >>> leg, laid = SimpleNamespace(sites=[Landmark.CALF]), SimpleNamespace(table=table)
+    >>> stretch, none = np.full((7, 1), 0.3), np.zeros((0, 0))
+    >>> after = SampledApplied(
+    ...     leg, (layer,), (laid,), none, none, (stretch,), np.array([0.9]), none, (), ()
+    ... )
+    >>> found = redo(after, [Landmark.CALF], remainder_planned=None)
+    >>> found.layer, found.from_turn, found.mark_spacing_cm
+    (2, 6, 15.0)
     """
     rows = [list(after.padded_leg.sites).index(landmark) for landmark in wrong]
     shares = [

@@ -82,6 +82,28 @@ def applied_profile(leg: LegPlan, applied: Applied, height: float = 400.0) -> Dr
     Returns
     -------
     Drawing
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> decision = SimpleNamespace(maximum_mmhg=50.0, outcome=SimpleNamespace(value="full"))
+    >>> ends = (30.0, 20.0)
+    >>> profile = Profile(s_cm=(0.0, 40.0), median_mmhg=ends, low_mmhg=ends, high_mmhg=ends)
+    >>> leg = LegPlan.model_construct(
+    ...     side=SimpleNamespace(value="right"), decision=decision,
+    ...     surface=SimpleNamespace(s_cm={Landmark.GAITER: 20.0}),
+    ...     systems=[SimpleNamespace(name="own", profile=profile)],
+    ... )
+    >>> site = SimpleNamespace(
+    ...     landmark=Landmark.GAITER, planned_mmhg=40.0, median_mmhg=33.0, low_mmhg=28.0,
+    ...     high_mmhg=39.0, target_low_mmhg=30.0, target_high_mmhg=50.0,
+    ... )
+    >>> applied = Applied.model_construct(
+    ...     system="own", sites=[site], profile=profile, maximum_mmhg=50.0
+    ... )
+    >>> words = "gaiter: likely 33 mmHg (28 to 39), aim 30 to 50, planned 40"
+    >>> words in applied_profile(leg, applied).to_text()
+    True
     """
     planned = next(s for s in leg.systems if s.name == applied.system)
     facts = "; ".join(

@@ -96,6 +96,10 @@ class Surface:
         -------
         Forms
 
+        References
+        ----------
+        do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (from memory).
+
         Examples
         --------
         The metric round a tube is its radius squared:

@@ -72,6 +72,24 @@ def alternatives(patient: Patient) -> tuple[tuple[Alternative, ...], tuple[Said,
     Returns
     -------
     tuple[Alternative, ...], tuple[Said, ...]
+        Kinds that may be worn, best first; each with the pressure that its source names.
+
+    References
+    ----------
+    Tubular bandage: 40 volunteers, Ann Vasc Dis 2020;13:410. Inelastic on poor arteries: Mosti et
+    al. 2012, J Vasc Surg 55:122. Levels of wraps and stockings: from memory, not verified.
+
+    Examples
+    --------
+    Elastic kinds are left out where the arteries ask for inelastic:
+
+    >>> from dataclasses import replace
+    >>> from gaiter.core.safety import Effect
+    >>> from gaiter.files.example_bench import example_bench
+    >>> patient = example_bench().legs["right"].task.patient
+    >>> mixed = patient.decision.model_copy(update={"effects": {Effect.INELASTIC}})
+    >>> [one.name for one in alternatives(replace(patient, decision=mixed))[0]]
+    ['adjustable_wrap']
     """
     found, excluded = [], []
     for kind in KINDS:

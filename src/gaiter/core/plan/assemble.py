@@ -58,7 +58,50 @@ _DRESSING_MARGIN_CM = 2.0
 
 @dataclass(frozen=True)
 class DesignedSystem:
-    """A system designed for one leg, before it is written down."""
+    """A system designed for one leg, before it is written down.
+
+    Attributes
+    ----------
+    system : System
+        With what the stock has.
+    materials : sequence of Material
+        One for each of its layers.
+    design : Design
+        Over its pads.
+    padding : Padding
+        What lies soft under it.
+    bandaged_leg : BandagedLeg
+        The leg's shape.
+    leg : Leg
+        The leg of the case.
+    aim : Aim
+        Range and maxima.
+    policy : Policy
+        Local policy.
+    change_days, regular_days : int
+        Days to the first change, and between changes later.
+    change_reason : Said
+        What sets the first.
+    places : tuple[JudgedPlace, ...]
+        Foot and bony places with their pads.
+    by_hand : tuple[Said, ...]
+        What was changed by hand.
+    for_hands : Said
+        What the bandager's own habits change.
+
+    Examples
+    --------
+    A pad of 0.6 cm is five sheets, each half as thick as the layer of 0.2825 cm and 2 x 2.75 cm
+    long; an ulcer at the inner ankle lies on the medial side.
+
+    >>> from gaiter.files.example_bench import example_system
+    >>> built = example_system()
+    >>> built.pads_mm, built.extra_wool_cm(hollows=[])
+    ({'heel': 6.0}, 27.5)
+    >>> forward_cm, medial_cm, up_cm = built.wound_cm
+    >>> bool(medial_cm > 0)
+    True
+    """
 
     system: System
     materials: Sequence[Material]
@@ -77,11 +120,27 @@ class DesignedSystem:
 
     @property
     def pads_mm(self) -> dict[str, float]:
-        """Every pad of the plan, by place [mm]."""
+        """Every pad of the plan, by place [mm].
+
+        Returns
+        -------
+        dict[str, float]
+        """
         return {place.name: 10 * place.pad_cm for place in self.places if place.pad_cm > 0}
 
     def extra_wool_cm(self, hollows: Sequence[Bridged]) -> float:
-        """Wool of the build-up, the pads and the filled hollows, beside its layer [cm]."""
+        """Wool of the build-up, the pads and the filled hollows, beside its layer [cm].
+
+        Parameters
+        ----------
+        hollows : sequence of Bridged
+            Skin that the fabric spans; each is filled to its depth.
+
+        Returns
+        -------
+        float
+            [cm] of the roll.
+        """
         padded_leg = self.design.padded_leg
         # A layer half overlapping is two sheets thick.
         sheet_cm = self.padding.layer_cm / 2
@@ -92,14 +151,43 @@ class DesignedSystem:
 
     @property
     def wound_cm(self) -> Array | None:
-        """Where the wound lies on the bandaged surface [cm]."""
+        """Where the wound lies on the bandaged surface [cm].
+
+        Returns
+        -------
+        ndarray, shape (3,), or None
+            Forward, medial, up; None without a wound.
+        """
         if self.leg.wound is None:
             return None
         return wound_at(self.design.padded_leg.surface, self.leg.wound.place)
 
 
 def system_plan(built: DesignedSystem, verdict: FitVerdict) -> SystemPlan:
-    """The plan of one system on one leg."""
+    """The plan of one system on one leg.
+
+    Parameters
+    ----------
+    built : DesignedSystem
+        The design with all that it was made for.
+    verdict : FitVerdict
+        Outcome and reasons.
+
+    Returns
+    -------
+    SystemPlan
+
+    Examples
+    --------
+    Marks stand 10 cm apart on the relaxed roll:
+
+    >>> from gaiter.core.plan.document import Fit
+    >>> from gaiter.files.example_bench import example_system
+    >>> made = system_plan(example_system(), FitVerdict(Fit.FITS, Said("likely 36 mmHg")))
+    >>> elastic = made.layers[1]
+    >>> round(elastic.mark_spacing_cm / (1 + elastic.stretch_percent / 100), 6)
+    10.0
+    """
     design, wool = built.design, built.design.padded_leg.wool
     pressure = design.pressure_map_mmhg
     bridged = _bridged(design, pressure)

@@ -25,6 +25,16 @@ class Adjusted:
         Its first system.
     bandaged_leg : BandagedLeg
         The leg that it lies on, for pictures.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> as_computed = example_bench().adjusted(Side.RIGHT, Adjustment("one_elastic"))
+    >>> as_computed.design.fabric_cm == as_computed.leg.systems[0].layers[1].length_cm
+    True
+    >>> often = as_computed.with_warnings().systems[0].often_above  # most on the shin, the sharpest
+    >>> often[0].place, often[0].limit_mmhg
+    ('front of the gaiter area', 60.0)
     """
 
     leg: LegPlan
@@ -33,7 +43,12 @@ class Adjusted:
 
     @property
     def design(self) -> Design:
-        """The design of the first system, over its pads."""
+        """The design of the first system, over its pads.
+
+        Returns
+        -------
+        Design
+        """
         return self.made.design
 
     def with_warnings(self) -> LegPlan:
@@ -41,6 +56,11 @@ class Adjusted:
 
         Sums thousands of bandages over the whole skin: meant for a process that has loaded the
         compiled sums (:func:`gaiter.core.spread.sums.load`).
+
+        Returns
+        -------
+        LegPlan
+            ``often_above`` of its first system names the patches, largest first.
         """
         limit = self.leg.decision.maximum_mmhg or 0.0
         above = tuple(
@@ -54,7 +74,22 @@ class Adjusted:
 
 @dataclass(frozen=True)
 class LegBench:
-    """A leg that has a plan, and every system that was made for it, by name."""
+    """A leg that has a plan, and every system that was made for it, by name.
+
+    Attributes
+    ----------
+    task : LegTask
+        The leg and what its systems are judged by.
+    made : Mapping[str, SystemOnLeg]
+        By name of the system.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> leg = example_bench().legs["right"]
+    >>> list(leg.made), leg.task.aim.maximum_mmhg
+    (['one_elastic'], 60.0)
+    """
 
     task: LegTask
     made: Mapping[str, SystemOnLeg]
@@ -70,6 +105,15 @@ class Bench:
         The computed plan.
     legs : Mapping[Side, LegBench]
         Every leg that was planned; none for one that is stopped or out of reach.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> bench = example_bench()
+    >>> bench.today.isoformat()
+    '2026-11-25'
+    >>> bench.legs["right"].made["one_elastic"].plan is bench.plan.legs["right"].systems[0]
+    True
     """
 
     plan: Plan
@@ -77,7 +121,12 @@ class Bench:
 
     @property
     def today(self) -> date:
-        """The day of the case."""
+        """The day of the case.
+
+        Returns
+        -------
+        date
+        """
         return self.plan.today
 
     def adjusted(self, side: Side, adjustment: Adjustment) -> Adjusted:
@@ -99,6 +148,14 @@ class Bench:
         ------
         InputError
             If the leg has no such system, or a change lies outside what its material allows.
+
+        Examples
+        --------
+        >>> from gaiter.files.example_bench import example_bench
+        >>> bench = example_bench()
+        >>> now = bench.adjusted(Side.RIGHT, Adjustment("one_elastic", pads_mm={"heel": 6}))
+        >>> now.leg.systems[0].pads_mm["heel"], now.leg.systems[0].by_hand[0].text
+        (6.0, 'heel: pad of 6 mm')
         """
         leg_plan, bench = self.plan.legs[side], self.legs.get(side)
         if bench is None or adjustment.system not in bench.made:

@@ -81,7 +81,25 @@ class CaseLabel(Record):
 
     @classmethod
     def of(cls, case: Case) -> "CaseLabel":
-        """The label of a case."""
+        """The label of a case.
+
+        Parameters
+        ----------
+        case : Case
+            One person, one day.
+
+        Returns
+        -------
+        CaseLabel
+            What was not said of the person stays None.
+
+        Examples
+        --------
+        >>> from gaiter.files.example_bench import example_case
+        >>> label = CaseLabel.of(example_case())
+        >>> label.invented, label.mobility.value
+        (True, 'walks')
+        """
         person = case.person
         return cls(
             reference=case.reference,
@@ -126,7 +144,21 @@ class Fabric(Record):
 
     @property
     def curve(self) -> StretchCurve:
-        """Tension for stretch."""
+        """Tension for stretch.
+
+        Returns
+        -------
+        StretchCurve
+
+        Examples
+        --------
+        >>> fabric = Fabric(
+        ...     usual_stretch=0.5, usual_tension_n_per_cm=0.976, locking_stretch=2.18,
+        ...     hysteresis=0.2, least_stretch=0.3, largest_stretch=0.7,
+        ... )
+        >>> round(float(fabric.curve.tension_n_per_cm(0.5)), 3)  # at usual stretch
+        0.976
+        """
         return StretchCurve(
             self.usual_stretch,
             self.usual_tension_n_per_cm,
@@ -193,7 +225,19 @@ class Rise(Record):
 
     @property
     def name(self) -> str:
-        """What it is called when somebody accepts it."""
+        """What it is called when somebody accepts it.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> Rise(
+        ...     lower="ankle", upper="calf", lower_mmhg=30.0, upper_mmhg=36.0, percent=20.0
+        ... ).name
+        'rise from the ankle to the calf'
+        """
         return f"rise from the {self.lower.label} to the {self.upper.label}"
 
 
@@ -207,7 +251,27 @@ class Profile(Record):
 
     @classmethod
     def of(cls, s_cm: Array, pressure_mmhg: Array) -> "Profile":
-        """Median and band of sampled pressures, shape (places, samples), along the leg."""
+        """Median and 90 % band of sampled pressures along the leg.
+
+        Parameters
+        ----------
+        s_cm : ndarray, shape (places,)
+            Where along the leg [cm].
+        pressure_mmhg : ndarray, shape (places, samples)
+            Sampled pressure [mmHg].
+
+        Returns
+        -------
+        Profile
+
+        Examples
+        --------
+        Of 0, 1, ... 100 mmHg the 5th percentile is 5 and the 95th is 95:
+
+        >>> profile = Profile.of(np.array([20.0]), np.arange(101.0)[None])
+        >>> profile.low_mmhg, profile.median_mmhg, profile.high_mmhg
+        ((5.0,), (50.0,), (95.0,))
+        """
         low, median, high = np.quantile(pressure_mmhg, [0.05, 0.5, 0.95], axis=1)
         return cls(
             s_cm=tuple(s_cm.tolist()),
@@ -380,7 +444,20 @@ class SystemPlan(Record):
 
     @property
     def spread_words(self) -> Said:
-        """Where the band at the gaiter comes from, in words; small shares are left out."""
+        """Where the band at the gaiter comes from, in words.
+
+        Returns
+        -------
+        Said
+            Shares to the nearest 5 %; those below 5 % are left out.
+
+        Examples
+        --------
+        >>> shares = [(InputGroup.STRETCH, 46.9), (InputGroup.THEORY, 38.2), (InputGroup.TAPE, 2.2)]
+        >>> made = tuple(SpreadShare(source=source, percent=p) for source, p in shares)
+        >>> SystemPlan.model_construct(spread_from=made).spread_words.text
+        'stretch of the hands 45 %, what theory cannot tell 40 %'
+        """
         shares = (
             Said(
                 "{source} {percent} %",
@@ -428,7 +505,20 @@ class LegPlan(Record):
 
     @property
     def headline_words(self) -> Said:
-        """The decision's words; of a planned leg with the likely pressure between its numbers."""
+        """The decision's words; of a planned leg with the likely pressure between its numbers.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> from gaiter.files.example_bench import example_bench
+        >>> leg = example_bench().plan.legs["right"]
+        >>> gaiter = next(s for s in leg.systems[0].sites if s.landmark == "gaiter")
+        >>> f"likely {gaiter.median_mmhg:.0f}, never above 60 mmHg" in leg.headline_words
+        True
+        """
         outcome = self.decision.outcome
         planned = self.status is Status.PLANNED and outcome.may_be_compressed
         if not planned or not self.headline:
@@ -470,5 +560,25 @@ class Plan(Record):
     __str__ = __repr__
 
     def remainder_of(self, system: SystemPlan) -> float:
-        """Median of measured over theory that a system was planned with."""
+        """Median of measured over theory that a system was planned with.
+
+        Parameters
+        ----------
+        system : SystemPlan
+            One of the plan's.
+
+        Returns
+        -------
+        float
+            The system's own; the policy's where the plan was made before systems kept theirs.
+
+        Examples
+        --------
+        >>> plan = Plan.model_construct(theory_remainder=0.92)
+        >>> plan.remainder_of(SystemPlan.model_construct(basis=None))
+        0.92
+        >>> own = SpreadBasis.model_construct(remainder_median=0.8)
+        >>> plan.remainder_of(SystemPlan.model_construct(basis=own))
+        0.8
+        """
         return system.basis.remainder_median if system.basis else self.theory_remainder

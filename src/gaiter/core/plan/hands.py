@@ -36,7 +36,45 @@ _TOO_FEW = (
 def spread_inputs(
     system: str, materials: Sequence[Material], case: Case, bandager: Bandager, policy: Policy
 ) -> SpreadInputs:
-    """How uncertain hands, theory and padding are for a system of these materials."""
+    """How uncertain hands, theory and padding are for a system of these materials.
+
+    Parameters
+    ----------
+    system : str
+        Name of the system.
+    materials : sequence of Material
+        One for each layer.
+    case : Case
+        What its clinic's sensor taught.
+    bandager : Bandager
+        Training, and habits where they are known.
+    policy : Policy
+        Spread by training, and the theory remainder of whoever has none of their own.
+
+    Returns
+    -------
+    SpreadInputs
+        Padding is that of all layers together, low, planned and high [cm].
+
+    References
+    ----------
+    The policy's numbers: Ehmann et al. 2023, doi 10.25270/wmp.2023.2.22072 (trained hands); a blind
+    mixed group, fibre-optic tape study (mid-calf 44 ± 19 mmHg); Al Khaburi et al. 2011 and
+    Garrigues-Ramón et al. 2021 (measured over theory).
+
+    Examples
+    --------
+    One layer of wool, 0 to 5.65 mm thick, half of it planned:
+
+    >>> from gaiter.files.example_bench import example_bench
+    >>> leg = example_bench().legs["right"]
+    >>> task, materials = leg.task, leg.made["one_elastic"].materials
+    >>> inputs = spread_inputs(
+    ...     "one_elastic", materials, task.patient.case, task.bandager, task.policy
+    ... )
+    >>> inputs.padding_cm, inputs.remainder_median == task.policy["theory_remainder_median"]
+    ((0.0, 0.2825, 0.565), True)
+    """
     thicknesses = [m.thickness for m in materials if m.thickness is not None]
     stranger = Hands.of_spread(policy.hands[bandager.training].tension_cv)
     pressing = [material.key for material in materials if material.presses]
@@ -68,6 +106,15 @@ def _known_hands(habit: Habit) -> Hands:
 def habit_in_words(habit: Habit) -> Said:
     """One habit in words; a height is named when its bias is larger than what is unsure of it.
 
+    Parameters
+    ----------
+    habit : Habit
+        Learnt from readings, by height of the leg.
+
+    Returns
+    -------
+    Said
+
     Examples
     --------
     >>> from gaiter.core.case import HabitAt
@@ -94,7 +141,37 @@ def habit_in_words(habit: Habit) -> Said:
 
 
 def what_habits_change(design: Design, strangers: Design, bandager: Bandager) -> Said:
-    """What a plan for these hands asks that one for anybody of their training would not."""
+    """What a plan for these hands asks that one for anybody of their training would not.
+
+    Parameters
+    ----------
+    design, strangers : Design
+        For these hands, and for hands of the same training that nobody knows.
+    bandager : Bandager
+        Whose habits are known.
+
+    Returns
+    -------
+    Said
+        Empty where no habit of a layer is known.
+
+    Examples
+    --------
+    Hands that pull 10 % too tight are given marks that stand closer:
+
+    >>> from types import SimpleNamespace
+    >>> from gaiter.core.case import HabitAt
+    >>> tight = HabitAt(tension_percent=10.0, sure_percent=4.0)
+    >>> habit = Habit(readings=12, heights={"calf": tight}, spread_percent=11.0)
+    >>> known = Bandager(training="trained", initials="AB", habits={"elastic": habit})
+    >>> cloth, laid = SimpleNamespace(key="elastic", title="Elastic"), SimpleNamespace(geometry=0)
+    >>> design, strangers = (
+    ...     SimpleNamespace(layers=[SimpleNamespace(material=cloth, laid=laid, stretch=stretch)])
+    ...     for stretch in (0.5, 0.6)
+    ... )
+    >>> what_habits_change(design, strangers, known).text.partition("; ")[2]
+    'aim for 15.0 cm marks instead of 16.0'
+    """
     words = []
     for ours, theirs in zip(design.layers, strangers.layers, strict=True):
         habit = bandager.habits.get(ours.material.key)
@@ -146,7 +223,25 @@ def _counts(calibration: Calibration | None) -> TypeGuard[Calibration]:
 
 
 def calibration_in_words(calibration: Calibration | None, policy: Policy) -> Said:
-    """How many readings stand behind the theory remainder."""
+    """How many readings stand behind the theory remainder.
+
+    Parameters
+    ----------
+    calibration : Calibration or None
+        What the clinic's sensor taught; None: nothing.
+    policy : Policy
+        The remainder that is taken without it.
+
+    Returns
+    -------
+    Said
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> calibration_in_words(None, shipped_policy()).code
+    'not_calibrated'
+    """
     shipped = policy["theory_remainder_median"]
     if calibration is None:
         return Said(

@@ -179,6 +179,11 @@ def tension_n_per_cm(material: Material, stretch: float) -> float:
     ValueError
         If the stretch is out of range.
 
+    References
+    ----------
+    BS 7505 (class pressure on an ankle of 23 cm at half overlap, from memory): where a fabric's
+    tension at usual stretch comes from.
+
     Examples
     --------
     40 x 23 / (2 x 471.278) at usual stretch:

@@ -190,6 +190,10 @@ class LaidLayer:
         Returns
         -------
         ndarray, shape (rings, angles)
+
+        References
+        ----------
+        Thomas S. EWMA Journal 2003;3(1):21-23 (tension over the radius of curvature).
         """
         foot, leg = self.part_maps
         return foot + leg

@@ -177,6 +177,10 @@ class PaddedLeg:
         Returns
         -------
         ndarray, shape (rings, angles)
+
+        References
+        ----------
+        do Carmo M. Differential Geometry of Curves and Surfaces, chapters 2-4 (from memory).
         """
         return hoop_curvature(self.surface)
 

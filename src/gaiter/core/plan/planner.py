@@ -85,6 +85,24 @@ def plan(
     ------
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
+
+    References
+    ----------
+    Thomas S. EWMA Journal 2003;3(1):21-23 (tension over radius); Al Khaburi et al. 2011 and Dale et
+    al. 2004 (layers); Gordon et al. 2014, NATICK/TR-15/007 (proportions of the leg). Every plan
+    holds them in ``sources``.
+
+    Examples
+    --------
+    An ulcer and a system that is only for sprains:
+
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> from gaiter.files.example_bench import example_case
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> only = frozenset({"light_support"})
+    >>> made = plan(example_case(), shipped_policy(), shipped_catalogue(), systems=only)
+    >>> made.legs["right"].status.value, "too little at rest" in made.legs["right"].excluded[0]
+    ('cannot be reached', True)
     """
     return bench_of(case, policy, catalogue, seed=seed, samples=samples, systems=systems).plan
 
@@ -98,12 +116,33 @@ def bench_of(
     samples: int = SAMPLES,
     systems: frozenset[str] | None = None,
 ) -> Bench:
-    """The plan of a case with what it was computed from; parameters are those of :func:`plan`.
+    """The plan of a case with what it was computed from.
+
+    Parameters
+    ----------
+    case, policy, catalogue, seed, samples, systems
+        Those of :func:`plan`.
+
+    Returns
+    -------
+    Bench
 
     Raises
     ------
     UnknownMaterialError
         If the stock names a material that the catalogue does not have.
+
+    Examples
+    --------
+    Where no system suits there is a reason, and nothing that could be changed by hand:
+
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> from gaiter.files.example_bench import example_case
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> only = frozenset({"light_support"})
+    >>> bench = bench_of(example_case(), shipped_policy(), shipped_catalogue(), systems=only)
+    >>> bench.plan.legs["right"].status.value, dict(bench.legs["right"].made)
+    ('cannot be reached', {})
     """
     stock = in_stock(case, catalogue)
     safety = decide(case, policy)

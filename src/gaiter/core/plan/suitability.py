@@ -32,7 +32,25 @@ _LOW_MMHG = 20.0
 
 @dataclass(frozen=True)
 class Argument:
-    """One reason for or against a system, or for leaving it out."""
+    """One reason for or against a system, or for leaving it out.
+
+    Attributes
+    ----------
+    verdict : Bearing
+        For, against, or out.
+    weight : int
+        1 for comfort, 2 for healing, 4 for harm (our choice).
+    text : Said
+        The reason with its source.
+
+    Examples
+    --------
+    One about harm outweighs one about healing:
+
+    >>> harm = Argument(Bearing.AGAINST, 4, Said("elastic keeps its pressure at rest"))
+    >>> balance([harm, Argument(Bearing.FOR, 2, Said("elastic works without a calf pump"))])
+    -2
+    """
 
     verdict: Bearing
     weight: int
@@ -41,7 +59,28 @@ class Argument:
 
 @dataclass(frozen=True)
 class Patient:
-    """What the rules look at."""
+    """What the rules look at.
+
+    Attributes
+    ----------
+    case : Case
+        Person and bandager.
+    leg : Leg
+        The leg of the case.
+    decision : LegDecision
+        What is allowed on it.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> patient = example_bench().legs["right"].task.patient
+    >>> patient.exudate, patient.friable, patient.poor_arteries
+    ('moderate', False, False)
+    >>> mixed = patient.decision.model_copy(update={"effects": {Effect.INELASTIC}})
+    >>> mixed = replace(patient, decision=mixed)
+    >>> mixed.asks_for_inelastic, mixed.inelastic_only, mixed.poor_arteries
+    (True, False, True)
+    """
 
     case: Case
     leg: Leg
@@ -49,27 +88,53 @@ class Patient:
 
     @property
     def asks_for_inelastic(self) -> bool:
-        """Whether the arteries allow compression best with inelastic material."""
+        """Whether the arteries allow compression best with inelastic material.
+
+        Returns
+        -------
+        bool
+        """
         return bool(self.decision.effects & {Effect.INELASTIC, Effect.INELASTIC_ONLY})
 
     @property
     def inelastic_only(self) -> bool:
-        """Whether the arteries allow compression with inelastic material only."""
+        """Whether the arteries allow compression with inelastic material only.
+
+        Returns
+        -------
+        bool
+        """
         return Effect.INELASTIC_ONLY in self.decision.effects
 
     @property
     def poor_arteries(self) -> bool:
-        """Whether arterial findings lower or question the level."""
+        """Whether arterial findings lower or question the level.
+
+        Returns
+        -------
+        bool
+        """
         return self.asks_for_inelastic or Effect.QUESTIONS_LEVEL in self.decision.effects
 
     @property
     def exudate(self) -> str | None:
-        """Exudate of the wound, None when not said or no wound."""
+        """Exudate of the wound.
+
+        Returns
+        -------
+        str or None
+            None when not said or no wound.
+        """
         return self.leg.wound.exudate if self.leg.wound else None
 
     @property
     def friable(self) -> bool:
-        """Whether skin or wound tears easily."""
+        """Whether skin or wound tears easily.
+
+        Returns
+        -------
+        bool
+        """
         wound = self.leg.wound
         return bool(self.leg.findings.skin_fragile or (wound and wound.friable))
 
@@ -84,7 +149,41 @@ Rule = Callable[[Patient, frozenset[Trait], Sequence[Material]], Argument | None
 
 
 def arguments(patient: Patient, system: System, materials: Sequence[Material]) -> list[Argument]:
-    """Every argument for and against a system for this patient, those of its list last."""
+    """Every argument for and against a system for a patient, those of its list last.
+
+    Parameters
+    ----------
+    patient : Patient
+        Case, leg and decision.
+    system : System
+        With what the stock has.
+    materials : sequence of Material
+        One for each layer, from the skin outwards.
+
+    Returns
+    -------
+    list[Argument]
+        Each with its source; its code is the rule's name.
+
+    References
+    ----------
+    O'Meara et al., Cochrane 2012 (healing by system); Mosti et al. 2012, J Vasc Surg 55:122
+    (inelastic on poor arteries); Mosti & Partsch 2008, Phlebology 23:287 (walking); Damstra et al.
+    2008, Dermatol Surg 34:773 (loss in a day). What rests on practice or memory says so.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> leg = example_bench().legs["right"]
+    >>> made = leg.made["one_elastic"]
+    >>> [one.verdict.value for one in arguments(leg.task.patient, made.system, made.materials)]
+    ['for']
+    >>> person = leg.task.patient.case.person.model_copy(update={"does_not_tolerate": ("elastic",)})
+    >>> case = leg.task.patient.case.model_copy(update={"person": person})
+    >>> patient = replace(leg.task.patient, case=case)
+    >>> [one.verdict.value for one in arguments(patient, made.system, made.materials)]
+    ['out', 'for']
+    """
     found = [
         replace(argument, text=replace(argument.text, code=rule.__name__.strip("_")))
         for rule in RULES
@@ -98,7 +197,22 @@ def arguments(patient: Patient, system: System, materials: Sequence[Material]) -
 
 
 def balance(found: Sequence[Argument]) -> int:
-    """Weight of the arguments for, less that of those against."""
+    """Weight of the arguments for, less that of those against.
+
+    Parameters
+    ----------
+    found : sequence of Argument
+        Those that leave a system out do not count here.
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> balance([Argument(Bearing.FOR, 2, Said("a")), Argument(Bearing.AGAINST, 1, Said("b"))])
+    1
+    """
     signs = {Bearing.FOR: 1, Bearing.AGAINST: -1, Bearing.OUT: 0}
     return sum(signs[argument.verdict] * argument.weight for argument in found)
 
@@ -377,7 +491,23 @@ RULES: tuple[Rule, ...] = (
 
 
 def steep_argument(steepness: Steepness) -> Argument:
-    """The reason against a fabric whose curve is too steep for these hands."""
+    """The reason against a fabric whose curve is too steep for these hands.
+
+    Parameters
+    ----------
+    steepness : Steepness
+        What 2 mm more on the marks and the hands do at the gaiter [mmHg].
+
+    Returns
+    -------
+    Argument
+        Against, as one of healing (our choice).
+
+    Examples
+    --------
+    >>> steep_argument(Steepness(40.0, 47.0, 30.0)).text.values["reason"].text[:65]
+    'steep: 2 mm more on the marks take it from 40 to 47 mmHg, and the'
+    """
     return _argue(
         Bearing.AGAINST, _HEALING,
         Said(
@@ -396,8 +526,30 @@ def steep_argument(steepness: Steepness) -> Argument:
 def regular_change_days(patient: Patient, usual_days: int) -> int:
     """Days between changes once the first bandage has been looked at.
 
-    Weekly at most, by the system; twice weekly with heavy exudate or much swelling (UK
-    general-practice reference page; twice weekly from memory).
+    Parameters
+    ----------
+    patient : Patient
+        Exudate and swelling count.
+    usual_days : int
+        The system's own, weekly at most.
+
+    Returns
+    -------
+    int
+        At most 3, twice weekly, with heavy exudate or much swelling.
+
+    References
+    ----------
+    Weekly: UK general-practice reference page. Twice weekly: from memory, not verified.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> patient = example_bench().legs["right"].task.patient
+    >>> swollen = patient.leg.findings.model_copy(update={"pitting_grade": 3})
+    >>> swollen = replace(patient, leg=patient.leg.model_copy(update={"findings": swollen}))
+    >>> regular_change_days(patient, 7), regular_change_days(swollen, 7)
+    (7, 3)
     """
     wet = patient.exudate == "heavy" or (patient.leg.findings.pitting_grade or 0) >= 3
     return min(usual_days, 3) if wet else usual_days
@@ -409,7 +561,28 @@ _FIRST_CHECK_DAYS = 2
 def change_days(patient: Patient, usual_days: int) -> tuple[int, Said]:
     """Days to the next change or check, and why; a new bandage is looked at within two days.
 
+    Parameters
+    ----------
+    patient : Patient
+        Whether the leg bore compression before, and what the decision asks.
+    usual_days : int
+        The system's own, weekly at most.
+
+    Returns
+    -------
+    int, Said
+        Days, and what sets them.
+
+    References
+    ----------
     First check after 24 to 48 hours: NICE CKS, from memory, not verified.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> days, why = change_days(example_bench().legs["right"].task.patient, 7)
+    >>> days, why.text
+    (2, 'first check of a new bandage within 24 to 48 hours')
     """
     days = regular_change_days(patient, usual_days)
     why = Said("usual for this system")

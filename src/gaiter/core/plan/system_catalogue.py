@@ -24,6 +24,14 @@ class SystemsError(InputError):
     ----------
     faults : tuple of (str, str)
         Field and sentence of everything that is wrong.
+
+    Examples
+    --------
+    >>> error = SystemsError([("without", "takes every system out: leave at least one")])
+    >>> str(error)
+    'without: takes every system out: leave at least one'
+    >>> error.faults[0][0]
+    'without'
     """
 
     def __init__(self, faults: Sequence[tuple[str, str]]) -> None:
@@ -45,22 +53,74 @@ class BandageCatalogue(Catalogue):
         return self
 
     def systems_for(self, ankle_girth_cm: float) -> tuple[System, ...]:
-        """Every system, its layers chosen for this ankle [cm]."""
+        """Every system, its layers chosen for an ankle.
+
+        Parameters
+        ----------
+        ankle_girth_cm : float
+            Smallest girth of the ankle [cm].
+
+        Returns
+        -------
+        tuple[System, ...]
+            In the order of the list.
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> catalogue = shipped_catalogue()
+        >>> [one.name for one in catalogue.systems_for(22.5)] == list(catalogue.systems)
+        True
+        """
         return tuple(one.on_ankle(name, ankle_girth_cm) for name, one in self.systems.items())
 
     @property
     def titles(self) -> Mapping[str, str]:
-        """Titles of the systems by name."""
+        """Titles of the systems by name.
+
+        Returns
+        -------
+        Mapping[str, str]
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> shipped_catalogue().titles["four_layer"]
+        'Four layers'
+        """
         return {name: one.title for name, one in self.systems.items()}
 
 
 def with_systems(catalogue: Catalogue, listed: SystemList, sha256: str) -> BandageCatalogue:
     """Materials together with the systems of a list.
 
+    Parameters
+    ----------
+    catalogue : Catalogue
+        The materials.
+    listed : SystemList
+        The systems.
+    sha256 : str
+        Fingerprint of the list's file.
+
+    Returns
+    -------
+    BandageCatalogue
+
     Raises
     ------
     SystemsError
         If a system cannot be made of these materials, or claims to be what they are not.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> from gaiter.files.example_bench import ONE_ELASTIC
+    >>> listed = SystemList(
+    ...     document="gaiter.systems/1", name="Own", version="1", systems={"own": ONE_ELASTIC}
+    ... )
+    >>> list(with_systems(shipped_catalogue(), listed, sha256="").systems)
+    ['own']
     """
     if faults := faults_of(listed.systems, catalogue.materials):
         raise SystemsError(faults)
@@ -93,6 +153,16 @@ def changed_by(shipped: BandageCatalogue, clinic: SystemList, sha256: str) -> Ba
     ------
     SystemsError
         With everything that is wrong with the clinic's list.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> clinic = SystemList(
+    ...     document="gaiter.systems/1", name="Heron Ford", version="2", without=("four_layer",)
+    ... )
+    >>> changed = changed_by(shipped_catalogue(), clinic, sha256="")
+    >>> "four_layer" in changed.systems, changed.systems_changes
+    (False, ('bandage system taken out: Four layers (Heron Ford, version 2)',))
     """
     known = ", ".join(shipped.systems)
     faults = [

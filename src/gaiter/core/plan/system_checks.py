@@ -37,6 +37,21 @@ def faults_of(
     -------
     tuple of (str, str)
         Empty where every system can be made and is what it claims.
+
+    References
+    ----------
+    Up to which class pressure a system may call itself light or support: BS 7505, types 3a and 2.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> from gaiter.files.example_bench import ONE_ELASTIC
+    >>> faults_of({"own": ONE_ELASTIC}, shipped_catalogue().materials)
+    ()
+    >>> mild = ONE_ELASTIC.model_copy(update={"traits": (Trait.ELASTIC, Trait.LIGHT)})
+    >>> (field, text), = faults_of({"own": mild}, shipped_catalogue().materials)
+    >>> text
+    'cannot hold light, for long_stretch_elastic gives more than 20 mmHg: take it out'
     """
     found: list[Fault] = []
     titles: dict[str, str] = {}

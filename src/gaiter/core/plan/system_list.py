@@ -63,13 +63,39 @@ class ListedLayer(Record):
         return (-math.inf if low is None else low, math.inf if high is None else high)
 
     def used_on(self, ankle_girth_cm: float) -> bool:
-        """Whether it belongs to the build for this ankle [cm]."""
+        """Whether it belongs to the build for an ankle.
+
+        Parameters
+        ----------
+        ankle_girth_cm : float
+            Smallest girth of the ankle [cm].
+
+        Returns
+        -------
+        bool
+
+        Examples
+        --------
+        >>> layer = ListedLayer(material="light_elastic", ankle_above_cm=18, ankle_to_cm=25)
+        >>> [layer.used_on(girth_cm) for girth_cm in (18, 18.1, 25, 25.1)]
+        [False, True, True, False]
+        """
         low, high = self._ankles
         return low < ankle_girth_cm <= high
 
     @property
     def recipe(self) -> LayerRecipe:
-        """As a plan uses it."""
+        """The layer as a plan uses it, without its conditions.
+
+        Returns
+        -------
+        LayerRecipe
+
+        Examples
+        --------
+        >>> ListedLayer(material="light_elastic", note="Just taut.").recipe.note.text
+        'Just taut.'
+        """
         return LayerRecipe(
             self.material,
             self.patterns,
@@ -134,7 +160,24 @@ class ListedSystem(Record):
         return self
 
     def builds(self) -> tuple[tuple[ListedLayer, ...], ...]:
-        """The layers on every kind of ankle that the conditions tell apart."""
+        """The layers on every kind of ankle that the conditions tell apart.
+
+        Returns
+        -------
+        tuple of tuple of ListedLayer
+            From the thinnest ankles to the thickest.
+
+        Examples
+        --------
+        >>> thin = ListedLayer(material="light_elastic", ankle_to_cm=25)
+        >>> thick = ListedLayer(material="long_stretch_elastic", ankle_above_cm=25)
+        >>> system = ListedSystem(
+        ...     title="Own system", source="invented", traits=("elastic",), change_days=7,
+        ...     layers=(ListedLayer(material="orthopaedic_wool"), thin, thick),
+        ... )
+        >>> [build[1].material for build in system.builds()]
+        ['light_elastic', 'long_stretch_elastic']
+        """
         edges = {
             edge
             for layer in self.layers
@@ -145,7 +188,26 @@ class ListedSystem(Record):
         return tuple(tuple(one for one in self.layers if one.used_on(cm)) for cm in ankles)
 
     def on_ankle(self, name: str, girth_cm: float) -> System:
-        """The system as it is built on one ankle [cm]."""
+        """The system as it is built on one ankle.
+
+        Parameters
+        ----------
+        name : str
+            What the list calls it.
+        girth_cm : float
+            Smallest girth of the ankle [cm].
+
+        Returns
+        -------
+        System
+
+        Examples
+        --------
+        >>> from gaiter.files.catalogue_file import shipped_catalogue
+        >>> listed = shipped_catalogue().systems["four_layer"]
+        >>> [len(listed.on_ankle("four_layer", girth_cm).layers) for girth_cm in (25.0, 25.1)]
+        [4, 3]
+        """
         return System(
             name,
             self.title,
@@ -174,5 +236,15 @@ class SystemList(Record):
 
     @property
     def label(self) -> str:
-        """Name and version in one."""
+        """Name and version in one.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> SystemList(document="gaiter.systems/1", name="Heron Ford", version="2").label
+        'Heron Ford, version 2'
+        """
         return f"{self.name}, version {self.version}"

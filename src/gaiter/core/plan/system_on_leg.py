@@ -55,6 +55,13 @@ class LegTask:
         What can be taken.
     samples, seed : int
         Size and seed of the spread.
+
+    Examples
+    --------
+    >>> from gaiter.files.example_bench import example_bench
+    >>> task = example_bench().legs["right"].task
+    >>> task.leg.girth_cm.ankle, task.bandager.training.value
+    (22.5, 'trained')
     """
 
     patient: Patient
@@ -69,12 +76,22 @@ class LegTask:
 
     @property
     def leg(self) -> Leg:
-        """The leg of the case."""
+        """The leg of the case.
+
+        Returns
+        -------
+        Leg
+        """
         return self.patient.leg
 
     @property
     def bandager(self) -> Bandager:
-        """Whoever bandages."""
+        """Whoever bandages.
+
+        Returns
+        -------
+        Bandager
+        """
         return self.patient.case.bandager
 
 
@@ -96,6 +113,19 @@ class SystemOnLeg:
         What is written down of it.
     arguments : tuple[Argument, ...]
         What speaks for and against it, what its design gives included.
+
+    Examples
+    --------
+    Wool presses nothing, so the design has one layer of the system's two:
+
+    >>> from gaiter.files.example_bench import example_bench
+    >>> made = example_bench().legs["right"].made["one_elastic"]
+    >>> len(made.materials), len(made.plan.layers), len(made.design.layers)
+    (2, 2, 1)
+    >>> made.bare.padded_leg.pads_cm, made.design.padded_leg.pads_cm == {
+    ...     place: mm / 10 for place, mm in made.plan.pads_mm.items()
+    ... }
+    ({}, True)
     """
 
     system: System
@@ -109,7 +139,33 @@ class SystemOnLeg:
 def computed(
     system: System, materials: Sequence[Material], found: Sequence[Argument], task: LegTask
 ) -> SystemOnLeg:
-    """A system with the design that most likely answers the aim."""
+    """A system with the design that most likely answers the aim.
+
+    Parameters
+    ----------
+    system : System
+        With what the stock has.
+    materials : sequence of Material
+        One for each layer.
+    found : sequence of Argument
+        What speaks for and against it before it is designed.
+    task : LegTask
+        The leg and what its systems are judged by.
+
+    Returns
+    -------
+    SystemOnLeg
+
+    Examples
+    --------
+    The same question has the same answer:
+
+    >>> from gaiter.files.example_bench import example_bench
+    >>> leg = example_bench().legs["right"]
+    >>> made = leg.made["one_elastic"]
+    >>> computed(made.system, made.materials, made.arguments, leg.task).plan == made.plan
+    True
+    """
     work = _Work(system, materials, task)
     bare = work.designed(task.bandager)
     design, places = padded(bare, task.aim, {})
@@ -126,10 +182,46 @@ def computed(
 def changed(was: SystemOnLeg, adjustment: Adjustment, task: LegTask) -> SystemOnLeg:
     """A computed system as somebody changed it; where nothing is changed, the same.
 
+    Parameters
+    ----------
+    was : SystemOnLeg
+        As it was computed.
+    adjustment : Adjustment
+        What is changed.
+    task : LegTask
+        The leg and what its systems are judged by.
+
+    Returns
+    -------
+    SystemOnLeg
+
     Raises
     ------
     InputError
         If a change lies outside what its material allows.
+
+    Examples
+    --------
+    Marks 15 cm apart; round the calf pressure goes with the tension, which 471.278 x 2 x 0.976 / 23
+    makes 40 mmHg on the reference ankle of 23 cm:
+
+    >>> from gaiter.core.plan.adjust import LayerChange
+    >>> from gaiter.files.example_bench import example_bench
+    >>> leg = example_bench().legs["right"]
+    >>> was = leg.made["one_elastic"]
+    >>> half = Adjustment("one_elastic", {"long_stretch_elastic": LayerChange(stretch=0.5)})
+    >>> now = changed(was, half, leg.task)
+    >>> now.plan.layers[1].mark_spacing_cm
+    15.0
+    >>> tensions = [one.plan.layers[1].tensions_n_per_cm[1] for one in (now, was)]
+    >>> round(471.278 * 2 * tensions[0] / 23, 2)
+    40.0
+    >>> means = [
+    ...     site.ring_mean_mmhg
+    ...     for one in (now, was) for site in one.plan.sites if site.landmark == "calf"
+    ... ]
+    >>> abs(means[0] / means[1] - tensions[0] / tensions[1]) < 0.001
+    True
     """
     if adjustment.changes_nothing:
         return was

@@ -42,6 +42,14 @@ class LayerRecipe:
         Whether it only holds the wool: just taut, no mark of its own.
     largest_stretch : float or None
         Largest stretch in this system, as a fraction; None: the material's own.
+
+    Examples
+    --------
+    Unless said otherwise a layer goes up in a spiral, half overlapping:
+
+    >>> recipe = LayerRecipe("long_stretch_elastic")
+    >>> recipe.patterns[0].value, recipe.overlaps
+    ('spiral', (0.5,))
     """
 
     material: str
@@ -72,6 +80,12 @@ class System:
         What replaces a material that has run out, in words.
     reasons_for, reasons_against : tuple[Said, ...]
         What its list says for and against it, each with its source.
+
+    Examples
+    --------
+    >>> layers = (LayerRecipe("orthopaedic_wool"), LayerRecipe("long_stretch_elastic"))
+    >>> System("own", "Own system", layers, frozenset({Trait.ELASTIC}), change_days=7).end.label
+    'below knee'
     """
 
     name: str
@@ -100,7 +114,35 @@ _SUBSTITUTES: Mapping[str, tuple[str | None, Said]] = {
 
 
 def from_stock(system: System, materials: Mapping[str, Material]) -> tuple[System, Said]:
-    """The system as it can be made from the stock, and what is missing (empty when nothing)."""
+    """The system as it can be made from the stock, and what is missing.
+
+    Parameters
+    ----------
+    system : System
+        As it is listed.
+    materials : Mapping[str, Material]
+        The stock, by name.
+
+    Returns
+    -------
+    System, Said
+        With what replaces a material that is out, in words; the second is empty when nothing is
+        missing.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> stock = dict(shipped_catalogue().materials)
+    >>> layers = (LayerRecipe("orthopaedic_wool"), LayerRecipe("cohesive_elastic"))
+    >>> system = System("own", "Own system", layers, frozenset({Trait.ELASTIC}), change_days=7)
+    >>> del stock["cohesive_elastic"]
+    >>> made, missing = from_stock(system, stock)
+    >>> made.layers[1].material, [trait.value for trait in made.traits], bool(missing)
+    ('cohesive_inelastic', ['inelastic'], False)
+    >>> del stock["cohesive_inelastic"]
+    >>> from_stock(system, stock)[1].text
+    'cohesive elastic is not in stock'
+    """
     layers: list[LayerRecipe] = []
     words: list[Said] = []
     for recipe in system.layers:
@@ -144,5 +186,26 @@ def _is_now_inelastic(layers: Sequence[LayerRecipe], materials: Mapping[str, Mat
 
 
 def materials_of(system: System, materials: Mapping[str, Material]) -> Sequence[Material]:
-    """The materials of a system's layers, in order."""
+    """The materials of a system's layers.
+
+    Parameters
+    ----------
+    system : System
+        Made of materials that are all there.
+    materials : Mapping[str, Material]
+        By name.
+
+    Returns
+    -------
+    sequence of Material
+        From the skin outwards.
+
+    Examples
+    --------
+    >>> from gaiter.files.catalogue_file import shipped_catalogue
+    >>> layers = (LayerRecipe("orthopaedic_wool"), LayerRecipe("long_stretch_elastic"))
+    >>> system = System("own", "Own system", layers, frozenset({Trait.ELASTIC}), change_days=7)
+    >>> [one.presses for one in materials_of(system, shipped_catalogue().materials)]
+    [False, True]
+    """
     return [materials[recipe.material] for recipe in system.layers]

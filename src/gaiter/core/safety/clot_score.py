@@ -114,6 +114,11 @@ def on_the_leg(signs: ClotSigns) -> bool:
     -------
     bool
 
+    References
+    ----------
+    Wells PS et al. N Engl J Med 2003;349:1227-1235 (items of the score); that risks alone say
+    nothing is our choice.
+
     Examples
     --------
     >>> on_the_leg(ClotSigns(calf_3_cm_larger=True)), on_the_leg(ClotSigns(active_cancer=True))
@@ -134,6 +139,11 @@ def most_possible(signs: ClotSigns) -> ClotSigns:
     -------
     ClotSigns
         Signs on the leg, and another diagnosis, stay as they were.
+
+    References
+    ----------
+    Wells PS et al. N Engl J Med 2003;349:1227-1235 (items of the score); that what was not asked
+    counts is our choice.
 
     Examples
     --------

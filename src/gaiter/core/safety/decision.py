@@ -162,6 +162,14 @@ class LegDecision(BaseModel):
         -------
         Said
             Its code is the outcome's name, or empty where a plan words it otherwise.
+
+        Examples
+        --------
+        >>> words = "Reduced: never above 40 mmHg at the gaiter"
+        >>> LegDecision.model_construct(
+        ...     outcome=Outcome.REDUCED, headline=words, maximum_mmhg=40.0
+        ... ).said.values["maximum"]
+        40.0
         """
         said = headline(self.outcome, self.maximum_mmhg, self.aim)
         return said if said.text == self.headline else Said(self.headline)
@@ -174,6 +182,13 @@ class LegDecision(BaseModel):
         -------
         tuple[Reason, ...]
             Hard stops before soft ones; empty where nothing stops it.
+
+        Examples
+        --------
+        >>> from gaiter.files.policy_file import shipped_policy
+        >>> known = Scene.where({"leg.findings.gangrene": True}, shipped_policy()).case
+        >>> decide(known, shipped_policy()).legs["left"].stops[0].kind.value
+        'hard stop'
         """
         return tuple(r for r in self.reasons if r.kind in (RuleKind.HARD_STOP, RuleKind.SOFT_STOP))
 
@@ -185,6 +200,12 @@ class LegDecision(BaseModel):
         -------
         bool
             False beside a hard stop, and where nothing stops it.
+
+        Examples
+        --------
+        >>> soft = SoftStop(code="local", text="the clinic's own stop", missing=())
+        >>> LegDecision.model_construct(to_set_aside=(soft,)).overridable
+        True
         """
         return bool(self.to_set_aside)
 
@@ -215,6 +236,11 @@ def decide(case: SafetyCase, policy: Policy) -> SafetyDecision:
     -------
     SafetyDecision
         Never raises for what was not asked or measured: that is an outcome.
+
+    References
+    ----------
+    Each rule names its source and how the number is known; all of them stand in docs/safety.md. The
+    provisional level: Wounds UK quick guide, immediate care (up to 20 mmHg).
 
     Examples
     --------

@@ -21,7 +21,13 @@ def _compiled(function: Callable[..., None]) -> Any:
 
 @_compiled
 def disc_block(table, group, tension, place, out):  # type: ignore[no-untyped-def] # compiled
-    """As :func:`.reference.disc_block`."""
+    """As :func:`.reference.disc_block`.
+
+    Parameters
+    ----------
+    table, group, tension, place, out : ndarray
+        As there.
+    """
     samples, turns = tension.shape
     discs = table.shape[2]
     for i in range(samples):
@@ -38,7 +44,13 @@ def disc_block(table, group, tension, place, out):  # type: ignore[no-untyped-de
 def cell_block(  # type: ignore[no-untyped-def] # compiled
     edges, unit, tension, shift, factor, weight, limit, rings, sums
 ):
-    """As :func:`.reference.cell_block`."""
+    """As :func:`.reference.cell_block`.
+
+    Parameters
+    ----------
+    edges, unit, tension, shift, factor, weight, limit, rings, sums : ndarray
+        As there, in single precision.
+    """
     turns, rows, columns = unit.shape
     zero, one = np.float32(0), np.float32(1)
     cells = np.empty((rows, columns), np.float32)

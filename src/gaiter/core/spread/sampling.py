@@ -171,6 +171,11 @@ def sample_units(
         [mmHg cm/N], turns of foot and ankle apart from those of the leg. Times the tension of
         each part, summed over parts and layers, it is the pressure.
 
+    References
+    ----------
+    Dale JJ et al. Phlebology 2004 (what a further layer adds); Al Khaburi et al. 2011 and
+    Garrigues-Ramón et al. 2021 (the remainder); the rest as :class:`.SpreadInputs` has it.
+
     Examples
     --------
     At the middle of every input: one turn on the foot, two up the leg, 20 mmHg cm/N each, times the

@@ -53,6 +53,11 @@ def compressible(numbers: ArterialNumbers, stiff_above: float, never_above: floa
     bool
         False without an index.
 
+    References
+    ----------
+    ACC/AHA 2016 and 2024 (above 1.40 the ankle cannot be compressed); leg-ulcer review 2013 and
+    NICE CKS, restated (above 1.3 may be calcified).
+
     Examples
     --------
     >>> from gaiter.files.policy_file import shipped_policy
@@ -79,6 +84,10 @@ def ankle_allows_mmhg(scene: Scene) -> float | None:
     Returns
     -------
     float or None
+
+    Notes
+    -----
+    No published limit for one leg was found; the margin is our choice.
 
     Examples
     --------
@@ -134,6 +143,11 @@ def toe_is_normal(scene: Scene) -> bool:
     Returns
     -------
     bool
+
+    References
+    ----------
+    ACC/AHA 2016 and 2024 (0.70; from memory, not verified); TASC, in Medicina 2024;60:1179, table 2
+    (30-50 mmHg is critical with tissue loss).
 
     Examples
     --------
@@ -289,6 +303,10 @@ def what_to_measure(scene: Scene) -> Said:
     Returns
     -------
     Said
+
+    References
+    ----------
+    Mills et al. 2014, J Vasc Surg 59:220 (WIfI: toe pressure or oxygen at the skin).
 
     Examples
     --------

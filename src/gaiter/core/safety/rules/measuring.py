@@ -115,6 +115,11 @@ def at_risk(scene: Scene) -> bool:
     -------
     bool
 
+    References
+    ----------
+    ACC/AHA 2024 and SVS/AVF 2014 (an index of 0.90 or below is arterial disease); English national
+    strategy, restated (a wound unhealed at 12 weeks). Who else is at risk is our choice.
+
     Examples
     --------
     >>> from gaiter.files.policy_file import shipped_policy
@@ -152,6 +157,10 @@ def interval_days(scene: Scene) -> float:
     -------
     float
         [days]
+
+    References
+    ----------
+    RNAO (six-monthly); three-monthly at risk is from memory, not verified.
 
     Examples
     --------
@@ -204,6 +213,10 @@ def test_due(scene: Scene) -> bool:
     -------
     bool
         False without a test: that is another rule's question.
+
+    References
+    ----------
+    RNAO (six-monthly); the rest of the policy's days is from memory or our choice.
 
     Examples
     --------
