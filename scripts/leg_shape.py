@@ -40,8 +40,8 @@ _CUTS, _ROUND = 200, 384
 _BEYOND_CM, _WAY = 2.0, (-0.4, 6.25)
 # Bending of the splines is damped a little, because facets are no anatomy.
 _DAMPING = 0.2
-# Ridge: as if so many further bodies had been the mean body. Chosen by leaving one out.
-_RIDGE = 2.0
+# Ridge, in bodies that would be the mean body. Chosen by leaving one out.
+_RIDGE = 0.3
 # A caliper is read to about 1 mm in 60 and 90, so ln(depth over width) to 0.02 (our choice).
 _CALIPER_ERROR = 0.02
 _SITES = (

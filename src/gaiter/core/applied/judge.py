@@ -231,6 +231,7 @@ def _sites(
     found = []
     for row, landmark in enumerate(after.padded_leg.sites):
         samples, plan = after.pressure_mmhg[row], planned[landmark]
+        under_sensor = after.theory_mmhg[after.padded_leg.row_read(landmark)]
         band = Band.of(samples)
         low, high = plan.target_low_mmhg, plan.target_high_mmhg
         in_range = None
@@ -241,8 +242,8 @@ def _sites(
                 landmark=landmark,
                 planned_mmhg=plan.median_mmhg,
                 read_mmhg=read.get(landmark),
-                theory_mmhg=float(np.median(after.theory_mmhg[row])),
-                theory_log_sd=_log_sd(after.theory_mmhg[row]),
+                theory_mmhg=float(np.median(under_sensor)),
+                theory_log_sd=_log_sd(under_sensor),
                 median_mmhg=band.median_mmhg,
                 low_mmhg=band.low_mmhg,
                 high_mmhg=band.high_mmhg,

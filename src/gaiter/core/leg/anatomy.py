@@ -74,7 +74,7 @@ class Anatomy:
     Examples
     --------
     >>> anatomy().features_mean.shape
-    (11,)
+    (7,)
     """
 
     knots: Array
@@ -185,6 +185,9 @@ def anatomy() -> Anatomy:
 def features(measured: LegMeasurements) -> Array:
     """What a tape tells of the shape: proportions by logarithms, and size.
 
+    Heights are none of them: what they say of a drawn body they do not say of people, whose
+    ankles stand lower (five standard deviations of the bodies); the way up the leg follows them.
+
     Parameters
     ----------
     measured : LegMeasurements
@@ -194,7 +197,7 @@ def features(measured: LegMeasurements) -> Array:
     -------
     ndarray, shape (features,)
     """
-    girth, place, foot = measured.girth_cm, measured.position_cm, measured.foot_length_cm
+    girth = measured.girth_cm
     ankle = girth[Landmark.ANKLE]
     return np.log(
         [
@@ -203,11 +206,7 @@ def features(measured: LegMeasurements) -> Array:
             girth[Landmark.HEEL_INSTEP] / ankle,
             girth[Landmark.CALF] / ankle,
             girth[Landmark.BELOW_KNEE] / ankle,
-            foot / ankle,
-            place[Landmark.ANKLE] / foot,
-            place[Landmark.CALF] / foot,
-            place[Landmark.BELOW_KNEE] / place[Landmark.CALF],
-            place[Landmark.METATARSAL_HEADS] / foot,
+            measured.foot_length_cm / ankle,
             ankle,
         ]
     )

@@ -42,7 +42,7 @@ from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.padding import pad_wool_cm
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
-from gaiter.core.pressure.surface_map import ring_mean_at
+from gaiter.core.pressure.surface_map import highest_on_ring, ring_mean_at
 from gaiter.core.spread.sampling import Band
 from gaiter.core.words import NOTHING, THEN, Said, joined
 
@@ -311,6 +311,9 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, built: Design
 def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...]:
     surface = design.padded_leg.surface
     thicknesses = design.thicknesses
+    gaiter = design.padded_leg.sites[Landmark.GAITER].mean(pressure)
+    # The map is theory's; what is likely stands to it as at the gaiter.
+    likely = design.median_mmhg(Landmark.GAITER) / gaiter
     found = []
     for row, landmark in enumerate(design.padded_leg.sites):
         samples = design.pressure_mmhg[row]
@@ -338,6 +341,11 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
                 chance_in_range=in_range,
                 chance_above_maximum=float((samples > aim.maxima.of(landmark.label)).mean()),
                 maximum_mmhg=aim.maxima.of(landmark.label),
+                is_ring=landmark in design.padded_leg.inner,
+                inner_mmhg=float(
+                    np.median(design.pressure_mmhg[design.padded_leg.row_read(landmark)])
+                ),
+                highest_mmhg=likely * highest_on_ring(surface, pressure, s),
             )
         )
     return tuple(found)

@@ -198,7 +198,7 @@ class Layer(Record):
 
 
 class SitePressure(Record):
-    """Expected pressure at one reading site."""
+    """Expected pressure at one landmark: as judged, round the limb, at a sensor, at its highest."""
 
     landmark: Landmark
     girth_cm: float
@@ -212,6 +212,13 @@ class SitePressure(Record):
     chance_in_range: float | None
     chance_above_maximum: float
     maximum_mmhg: float | None = Field(None, description="null: made before it was kept")
+    is_ring: bool = Field(False, description="judged by the mean round the limb")
+    inner_mmhg: float | None = Field(
+        None, description="likely where a sensor lies; null: made before it was kept"
+    )
+    highest_mmhg: float | None = Field(
+        None, description="likely on the highest 2.5 cm of the ring; null: made before it was kept"
+    )
 
 
 class Rise(Record):

@@ -162,7 +162,11 @@ def padded(
     0.6
     """
     names = bare.padded_leg.names
-    before = {name: _judged(name, bare.pressure_mmhg[row], aim) for row, name in enumerate(names)}
+    judged_here = len(bare.padded_leg.sites) + len(bare.padded_leg.bony)
+    before = {
+        name: _judged(name, bare.pressure_mmhg[row], aim)
+        for row, name in enumerate(names[:judged_here])
+    }
     pads = {name: cm for name, cm in by_hand.items() if name in names}
     for name, place in before.items():
         if place.exceeds and name not in by_hand and place.may_be_padded:
