@@ -71,16 +71,10 @@ class BodyModel:
 
     Attributes
     ----------
-    guide_clearance_cm : float
-        Distance of the guide line in front of the skin [cm].
+    bend_cm : float
+        Size of the guide's bend, forward and upward [cm].
     fan_cm_per_radian : float
         Chart length per radian of bend, so that the heel is not crowded [cm].
-    achilles_share : float
-        How far forward the Achilles tendon stands at the ankle, of the foot's length.
-    ankle_depth_share, instep_height_share : float
-        Depth at the ankle and height of the instep, of the girth there.
-    least_room_cm : float
-        Of the guide's bend, between ankle and instep [cm].
     heel_plane_share : float
         The point of the heel's rounding that the heel-instep plane passes, of the foot's length.
     bony_places : tuple[BonyPlace, ...]
@@ -88,7 +82,7 @@ class BodyModel:
 
     Notes
     -----
-    Shares are means over the bodies of ``scripts/leg_shape.py``; the rest is our choice.
+    Our choice.
 
     Examples
     --------
@@ -96,12 +90,8 @@ class BodyModel:
     0.045
     """
 
-    guide_clearance_cm: float = 2.5
+    bend_cm: float = 1.0
     fan_cm_per_radian: float = 6.5
-    achilles_share: float = 0.023
-    ankle_depth_share: float = 0.37
-    instep_height_share: float = 0.29
-    least_room_cm: float = 1.0
     heel_plane_share: float = 0.045
     bony_places: tuple[BonyPlace, ...] = BONY_PLACES
 

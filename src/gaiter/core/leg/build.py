@@ -161,6 +161,10 @@ def girths_at(
 def guide_of(measured: LegMeasurements, body: BodyModel = DEFAULT_BODY_MODEL) -> Guide:
     """The guide line in front of the skin of a leg.
 
+    Planes are upright at the instep and level at the ankle. Its bend is small and as far from
+    the front of the ankle as that allows, so that the planes lie no closer on the skin than need
+    be; and the same on every leg, so that a place between the two is cut alike on all.
+
     Parameters
     ----------
     measured : LegMeasurements
@@ -172,21 +176,13 @@ def guide_of(measured: LegMeasurements, body: BodyModel = DEFAULT_BODY_MODEL) ->
     -------
     Guide
     """
-    girth, place = measured.girth_cm, measured.position_cm
-    clear = body.guide_clearance_cm
-    ankle_front = (
-        body.achilles_share * measured.foot_length_cm
-        + body.ankle_depth_share * girth[Landmark.ANKLE]
-    )
-    instep_top = body.instep_height_share * girth[Landmark.INSTEP]
-    # On a thick ankle over a short foot the guide comes nearer the skin.
-    room = body.least_room_cm
+    place = measured.position_cm
     return Guide.round_the_ankle(
         start_x_cm=place[Landmark.METATARSAL_HEADS],
         instep_x_cm=place[Landmark.INSTEP],
         ankle_z_cm=place[Landmark.ANKLE],
-        upright_x_cm=min(ankle_front + clear, place[Landmark.INSTEP] - room),
-        level_z_cm=min(instep_top + clear, place[Landmark.ANKLE] - room),
+        upright_x_cm=place[Landmark.INSTEP] - body.bend_cm,
+        level_z_cm=place[Landmark.ANKLE] - body.bend_cm,
         fan_cm_per_radian=body.fan_cm_per_radian,
     )
 

@@ -15,7 +15,6 @@ Side view of a right foot (x forward from the back of the heel, z up)::
 """
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -29,23 +28,8 @@ def _bend_angle(u: Array) -> Array:
 
 
 _U = np.linspace(0, 1, 201)
-# The speed along the bend is exp(pull (2 u - 1)): with 0 it takes as much room forward as upward.
-_PULLS = np.linspace(-4, 4, 161)
-
-
-def _bend(pull: float) -> tuple[CubicSpline, CubicSpline, CubicSpline]:
-    """Way, forward and upward share of the bend for a pull, as functions of u."""
-    speed = np.exp(pull * (2 * _U - 1))
-    return (
-        CubicSpline(_U, speed).antiderivative(),
-        CubicSpline(_U, speed * np.cos(_bend_angle(_U))).antiderivative(),
-        CubicSpline(_U, speed * np.sin(_bend_angle(_U))).antiderivative(),
-    )
-
-
-_LOG_UP_OVER_FORWARD = np.array(
-    [np.log(float(up(1.0)) / float(forward(1.0))) for _way, forward, up in map(_bend, _PULLS)]
-)
+_BEND_X = CubicSpline(_U, np.cos(_bend_angle(_U))).antiderivative()
+_BEND_Z = CubicSpline(_U, np.sin(_bend_angle(_U))).antiderivative()
 # Even a very short, steep ankle gets a bend this wide [cm]; less would crowd the fan.
 _LEAST_ROOM_CM = 0.8
 
@@ -60,22 +44,21 @@ class Guide:
         Forward position of the metatarsal heads, where s = 0 [cm].
     upright_x_cm, level_z_cm : float
         Where the upright part and the level part run [cm].
-    forward_room_cm, upward_room_cm : float
-        Size of the bend [cm].
+    room_cm : float
+        Size of the bend in each direction [cm].
     fan_cm_per_radian : float
         Chart length added per radian of bend [cm].
 
     Examples
     --------
-    >>> Guide(19.5, 7.0, 6.5, 4.0, 4.0, 6.5).bend_start_cm
+    >>> Guide(19.5, 7.0, 6.5, 4.0, 6.5).bend_start_cm
     8.5
     """
 
     start_x_cm: float
     upright_x_cm: float
     level_z_cm: float
-    forward_room_cm: float
-    upward_room_cm: float
+    room_cm: float
     fan_cm_per_radian: float
 
     @classmethod
@@ -89,10 +72,7 @@ class Guide:
         level_z_cm: float,
         fan_cm_per_radian: float,
     ) -> "Guide":
-        """The guide that bends from the instep to the ankle.
-
-        Planes are upright at the instep and level at the ankle on every leg, so that a place
-        between the two is cut at the same angle on all.
+        """The guide whose bend fits between instep and ankle.
 
         Parameters
         ----------
@@ -108,39 +88,26 @@ class Guide:
         Returns
         -------
         Guide
-            Its bend is at least 0.8 cm wide each way (our choice), wherever that puts its ends.
+            Its bend is at least 0.8 cm wide (our choice).
 
         Examples
         --------
-        The bend takes 14 - 9 cm forward and 12 - 8 cm upward:
+        The bend takes the smaller of 14 - 9 and 12 - 8 cm:
 
-        >>> guide = Guide.round_the_ankle(
+        >>> Guide.round_the_ankle(
         ...     start_x_cm=19.5, instep_x_cm=14.0, ankle_z_cm=12.0,
         ...     upright_x_cm=9.0, level_z_cm=8.0, fan_cm_per_radian=6.5,
-        ... )
-        >>> guide.forward_room_cm, guide.upward_room_cm
-        (5.0, 4.0)
+        ... ).room_cm
+        4.0
         """
+        room = min(instep_x_cm - upright_x_cm, ankle_z_cm - level_z_cm)
         return cls(
             start_x_cm,
             upright_x_cm,
             level_z_cm,
-            max(instep_x_cm - upright_x_cm, _LEAST_ROOM_CM),
-            max(ankle_z_cm - level_z_cm, _LEAST_ROOM_CM),
+            max(room, _LEAST_ROOM_CM),
             fan_cm_per_radian,
         )
-
-    @cached_property
-    def _shares(self) -> tuple[CubicSpline, CubicSpline, CubicSpline]:
-        """Way, forward and upward [cm] along the bend, as functions of its share u."""
-        wanted = np.log(self.upward_room_cm / self.forward_room_cm)
-        way, forward, up = _bend(float(np.interp(wanted, _LOG_UP_OVER_FORWARD, _PULLS)))
-        # The table's own error is taken out by stretching each way to its room.
-        size = self.forward_room_cm / float(forward(1.0))
-        forward.c *= size
-        up.c *= self.upward_room_cm / float(up(1.0))
-        way.c *= size
-        return way, forward, up
 
     @property
     def bend_length_cm(self) -> float:
@@ -153,11 +120,11 @@ class Guide:
 
         Examples
         --------
-        >>> small, large = Guide(19.5, 7, 6.5, 2, 2, 6.5), Guide(19.5, 7, 6.5, 4, 4, 6.5)
+        >>> small, large = Guide(19.5, 7.0, 6.5, 2.0, 6.5), Guide(19.5, 7.0, 6.5, 4.0, 6.5)
         >>> round(large.bend_length_cm / small.bend_length_cm, 6)
         2.0
         """
-        return float(self._shares[0](1.0))
+        return self.room_cm / float(_BEND_X(1.0))
 
     @property
     def bend_start_cm(self) -> float:
@@ -172,10 +139,10 @@ class Guide:
         --------
         19.5 - (7 + 4):
 
-        >>> Guide(19.5, 7.0, 6.5, 4.0, 4.0, 6.5).bend_start_cm
+        >>> Guide(19.5, 7.0, 6.5, 4.0, 6.5).bend_start_cm
         8.5
         """
-        return self.start_x_cm - (self.upright_x_cm + self.forward_room_cm)
+        return self.start_x_cm - (self.upright_x_cm + self.room_cm)
 
     def s_in_foot_cm(self, x_cm: float) -> float:
         """Chart position of the upright plane at a distance from the back of the heel [cm].
@@ -192,7 +159,7 @@ class Guide:
 
         Examples
         --------
-        >>> Guide(19.5, 7.0, 6.5, 4.0, 4.0, 6.5).s_in_foot_cm(14.5)
+        >>> Guide(19.5, 7.0, 6.5, 4.0, 6.5).s_in_foot_cm(14.5)
         5.0
         """
         return self.start_x_cm - x_cm
@@ -212,12 +179,12 @@ class Guide:
 
         Examples
         --------
-        >>> guide = Guide(19.5, 7.0, 6.5, 4.0, 4.0, 6.5)
+        >>> guide = Guide(19.5, 7.0, 6.5, 4.0, 6.5)
         >>> round(guide.s_in_leg_cm(30.0) - guide.s_in_leg_cm(20.0), 6)
         10.0
         """
         bend_end = self.bend_start_cm + self.bend_length_cm
-        arc = bend_end + height_cm - (self.level_z_cm + self.upward_room_cm)
+        arc = bend_end + height_cm - (self.level_z_cm + self.room_cm)
         return arc + self.fan_cm_per_radian * np.pi / 2
 
     def planes(self, s_cm: Array) -> tuple[Array, Array, Array]:
@@ -237,7 +204,7 @@ class Guide:
 
         Examples
         --------
-        >>> guide = Guide(19.5, 7.0, 6.5, 4.0, 4.0, 6.5)
+        >>> guide = Guide(19.5, 7.0, 6.5, 4.0, 6.5)
         >>> psi, x, z = guide.planes(np.array([guide.s_in_foot_cm(15.0), guide.s_in_leg_cm(30.0)]))
         >>> np.rad2deg(psi).round(3).tolist(), x.round(3).tolist(), z.round(3).tolist()
         ([0.0, 90.0], [15.0, 7.0], [6.5, 30.0])
@@ -246,9 +213,9 @@ class Guide:
         u = self._bend_share(into_bend)
         beyond = np.maximum(into_bend - self._bend_chart_length_cm, 0)
         before = np.maximum(-into_bend, 0)
-        _way, forward, up = self._shares
-        x = self.upright_x_cm + self.forward_room_cm - forward(u) + before
-        z = self.level_z_cm + up(u) + beyond
+        bend = self.bend_length_cm
+        x = self.upright_x_cm + self.room_cm - bend * _BEND_X(u) + before
+        z = self.level_z_cm + bend * _BEND_Z(u) + beyond
         return _bend_angle(u), x, z
 
     @property
@@ -257,11 +224,10 @@ class Guide:
 
     def _bend_share(self, into_bend_cm: Array) -> Array:
         """How far round the bend, 0..1, for chart positions counted from its start."""
-        way, fan = self._shares[0], self.fan_cm_per_radian
-        speed = way.derivative()
+        bend, fan = self.bend_length_cm, self.fan_cm_per_radian
         target = np.clip(into_bend_cm, 0, self._bend_chart_length_cm)
-        u = np.interp(target, way(_U) + fan * _bend_angle(_U), _U)
-        for _turn in range(3):  # Newton; the way grows all along the bend
-            slope = speed(u) + fan * np.pi / 2 * (1 - np.cos(2 * np.pi * u))
-            u = np.clip(u - (way(u) + fan * _bend_angle(u) - target) / slope, 0, 1)
-        return u
+        u = np.interp(target, bend * _U + fan * _bend_angle(_U), _U)
+        for _turn in range(3):  # Newton; the slope never falls below the bend length
+            slope = bend + fan * np.pi / 2 * (1 - np.cos(2 * np.pi * u))
+            u = u - (bend * u + fan * _bend_angle(u) - target) / slope
+        return np.clip(u, 0, 1)
