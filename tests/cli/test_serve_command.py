@@ -20,6 +20,8 @@ from gaiter.operations.environment import read_environment
 from gaiter.web.frame.bodies import BODIES_OF_ONE
 from gaiter.web.frame.workload import PLACES_OF_ONE
 
+pytestmark = pytest.mark.long
+
 ALONE = read_environment({})
 BEHIND_A_PROXY = read_environment({"GAITER_HOSTS": "gaiter.clinic.example", "GAITER_HTTPS": "yes"})
 

@@ -22,6 +22,8 @@ from gaiter.records.visit.case import assembled, local_policy
 from gaiter.records.visit.decided import decision_of
 from tests.made_up_language import made_up, ordinary_letters
 
+pytestmark = pytest.mark.long
+
 # What is found, so that many rules fire with many words inside.
 FINDINGS = {
     "clot": {"leg.findings.clot.signs.calf_3_cm_larger": True,
