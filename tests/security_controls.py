@@ -148,7 +148,7 @@ CONTROLS = [
     _by("V3.5.1", Middleware("django.middleware.csrf.CsrfViewMiddleware")),
     _by("V3.5.3", Middleware(f"{_W}.frame.verbs.VerbMiddleware")),
     _by("V4.1.1", Setting("DEFAULT_CHARSET", "iso-8859-1")),
-    _by("V4.1.3 V15.3.4", Returns(f"{_W}.frame.address:_trusted", "True")),
+    _by("V4.1.3 V15.3.4", Returns(f"{_W}.frame.address:is_trusted", "True")),
     _documented("V5.1.1", "Files"),
     _by("V5.2.1", Setting("GAITER_LARGEST_FILE", 2**40)),
     _by("V5.4.1 V5.4.2", Line(f"{_W}.today.leg:stored_file", "{one.kind}-{one.pk}", "{one.title}")),

@@ -1,0 +1,134 @@
+"""Refuses a flood before anything is spent on it: no database, no session, no page.
+
+The gate stands before the framework. It cannot look a session up, so it learns from what the
+framework answers which cookie belongs to which account. A cookie that it does not know, an
+invented one too, counts on the address from which it comes.
+"""
+
+import hashlib
+import logging
+import secrets
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from django.conf import settings
+from django.http.cookie import parse_cookie
+
+from gaiter.records.entrance.networks import network_of
+from gaiter.web.frame.address import address_in
+from gaiter.web.frame.allowance import REMEMBERED, Allowance
+
+# All of these are our choice, and hold for each process of the server apart.
+# Of one account: the fastest typist makes four a second (a save every half a second, and the part
+# that follows it). A hand on a slider makes ten a second: it goes on so for 30 seconds.
+ACCOUNT_A_SECOND, ACCOUNT_AT_ONCE = 5.0, 150.0
+# Of one address, for visitors who are not known: everybody of a clinic may come from one. Signing
+# in takes about five with its styles and scripts, so sixty people at once and two a second after.
+ADDRESS_A_SECOND, ADDRESS_AT_ONCE = 10.0, 300.0
+# Recording that a bandage is loosened or off has its own, whatever else the account or the address
+# asks: one a second is more than anybody can type.
+OFF_A_SECOND, OFF_AT_ONCE = 1.0, 30.0
+OFF_PATH = "/off/"
+# A style, script or font is read from memory; a page brings about twenty of them.
+STATIC_COST = 0.1
+# A flood is told to the log once a minute, not once a request.
+_TELL_EVERY_S = 60.0
+
+# Under this name a request tells the gate whose it was, once the framework knows.
+ACCOUNT = "gaiter.account"
+RETRY_AFTER_S = 1
+SENTENCE = (
+    b"Too many requests from this sign-in: wait a second and try again. Nothing of this one was "
+    b"saved; loading this page again sends it once more.\n"
+)
+STATUS = "429 Too Many Requests"
+HEADERS = (
+    ("Content-Type", "text/plain; charset=utf-8"),
+    ("Content-Length", str(len(SENTENCE))),
+    ("Retry-After", str(RETRY_AFTER_S)),
+    ("Cache-Control", "no-store"),
+    ("X-Content-Type-Options", "nosniff"),
+    ("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'"),
+)
+
+_LOG = logging.getLogger("gaiter.requests")
+Head = dict[str, Any]
+Start = Callable[..., Any]
+Application = Callable[[Head, Start], Iterable[bytes]]
+
+
+class Gate:
+    """An application behind a gate; both are asked as a server asks (PEP 3333)."""
+
+    def __init__(
+        self, application: Application, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        self.application, self._clock = application, clock
+        self._accounts = Allowance(ACCOUNT_A_SECOND, ACCOUNT_AT_ONCE, clock=clock)
+        self._addresses = Allowance(ADDRESS_A_SECOND, ADDRESS_AT_ONCE, clock=clock)
+        self._off = Allowance(OFF_A_SECOND, OFF_AT_ONCE, clock=clock)
+        self._lock, self._secret = threading.Lock(), secrets.token_bytes(32)
+        # Only sessions that the framework found signed in: nobody can fill it by inventing any.
+        self._known: OrderedDict[bytes, int] = OrderedDict()
+        self._told: OrderedDict[str, float] = OrderedDict()
+
+    def __call__(self, head: Head, start: Start) -> Iterable[bytes]:
+        """The application's answer, or the refusal."""
+        if self.refuses(head):
+            start(STATUS, list(HEADERS))
+            return [SENTENCE]
+        return self.passed(head, start)
+
+    def refuses(self, head: Head) -> bool:
+        """Whether this request is one too many; one that is not counts."""
+        path, account = str(head.get("PATH_INFO", "")), self._account_of(head)
+        if account is None:
+            name, allowance = network_of(address_in(head)), self._addresses
+        else:
+            name, allowance = f"account {account}", self._accounts
+        if path == OFF_PATH:
+            allowance = self._off
+        static = path.startswith(f"/{settings.STATIC_URL.strip('/')}/")
+        if allowance.take(name, STATIC_COST if static else 1.0):
+            return False
+        self._tell(name, account)
+        return True
+
+    def passed(self, head: Head, start: Start) -> Iterable[bytes]:
+        """The application's answer, and what it tells of whose cookie this is."""
+        answer = self.application(head, start)
+        if ACCOUNT in head and (cookie := self._fingerprint(head)):
+            account = head[ACCOUNT]
+            with self._lock:
+                self._known.pop(cookie, None)
+                if account is not None:
+                    self._known[cookie] = account
+                while len(self._known) > REMEMBERED:
+                    self._known.popitem(last=False)
+        return answer
+
+    def _account_of(self, head: Head) -> int | None:
+        cookie = self._fingerprint(head)
+        return self._known.get(cookie) if cookie else None
+
+    def _fingerprint(self, head: Head) -> bytes | None:
+        """Of the session's cookie; the cookie itself is kept nowhere."""
+        # The framework's own way of reading it: of two with one name both take the same.
+        cookie = parse_cookie(str(head.get("HTTP_COOKIE", ""))).get(settings.SESSION_COOKIE_NAME)
+        if not cookie:
+            return None
+        return hashlib.blake2b(cookie.encode(), key=self._secret, digest_size=16).digest()
+
+    def _tell(self, name: str, account: int | None) -> None:
+        now = self._clock()
+        with self._lock:
+            if now - self._told.get(name, -_TELL_EVERY_S) < _TELL_EVERY_S:
+                return
+            self._told[name] = now
+            self._told.move_to_end(name)
+            while len(self._told) > REMEMBERED:
+                self._told.popitem(last=False)
+        _LOG.warning("flood refused", extra={"status": 429, "account": account})
