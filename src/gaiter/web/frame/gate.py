@@ -1,8 +1,8 @@
 """Refuses a flood before anything is spent on it: no database, no session, no page.
 
 The gate stands before the framework. It cannot look a session up, so it learns from what the
-framework answers which cookie belongs to which account. A cookie that it does not know, an
-invented one too, counts on the address from which it comes.
+framework answers which cookie belongs to which account; until then one that the clinic gave, which
+its key proves, counts for itself. An invented one counts on the address from which it comes.
 """
 
 import hashlib
@@ -18,6 +18,7 @@ from django.conf import settings
 from django.http.cookie import parse_cookie
 
 from gaiter.records.entrance.networks import network_of
+from gaiter.records.entrance.session_key import is_given
 from gaiter.web.frame.address import address_in
 from gaiter.web.frame.allowance import REMEMBERED, Allowance
 
@@ -29,6 +30,8 @@ ACCOUNT_A_SECOND, ACCOUNT_AT_ONCE = 3.0, 80.0
 # Of one address, for visitors who are not known: everybody of a clinic may come from one. Signing
 # in takes about five with its styles and scripts, so sixty people at once and two a second after.
 ADDRESS_A_SECOND, ADDRESS_AT_ONCE = 10.0, 300.0
+# Of a session that this process has not answered yet; its first page makes it the account's.
+NEW_A_SECOND, NEW_AT_ONCE = 1.0, 30.0
 # Recording that a bandage is loosened or off has its own, whatever else the account or the address
 # asks: one a second is more than anybody can type.
 OFF_A_SECOND, OFF_AT_ONCE = 1.0, 30.0
@@ -70,6 +73,7 @@ class Gate:
         self.application, self._clock = application, clock
         self._accounts = Allowance(ACCOUNT_A_SECOND, ACCOUNT_AT_ONCE, clock=clock)
         self._addresses = Allowance(ADDRESS_A_SECOND, ADDRESS_AT_ONCE, clock=clock)
+        self._new = Allowance(NEW_A_SECOND, NEW_AT_ONCE, clock=clock)
         self._off = Allowance(OFF_A_SECOND, OFF_AT_ONCE, clock=clock)
         self._lock, self._secret = threading.Lock(), secrets.token_bytes(32)
         # Only sessions that the framework found signed in: nobody can fill it by inventing any.
@@ -85,11 +89,14 @@ class Gate:
 
     def refuses(self, head: Head) -> bool:
         """Whether this request is one too many; one that is not counts."""
-        path, account = str(head.get("PATH_INFO", "")), self._account_of(head)
-        if account is None:
-            name, allowance = network_of(address_in(head)), self._addresses
-        else:
+        path, cookie = str(head.get("PATH_INFO", "")), _cookie(head)
+        account = self._known.get(self._fingerprint(cookie))
+        if account is not None:
             name, allowance = f"account {account}", self._accounts
+        elif is_given(cookie):
+            name, allowance = f"session {self._fingerprint(cookie).hex()}", self._new
+        else:
+            name, allowance = network_of(address_in(head)), self._addresses
         if path == OFF_PATH:
             allowance = self._off
         static = path.startswith(f"/{settings.STATIC_URL.strip('/')}/")
@@ -101,7 +108,8 @@ class Gate:
     def passed(self, head: Head, start: Start) -> Iterable[bytes]:
         """The application's answer, and what it tells of whose cookie this is."""
         answer = self.application(head, start)
-        if ACCOUNT in head and (cookie := self._fingerprint(head)):
+        if ACCOUNT in head:
+            cookie = self._fingerprint(_cookie(head))
             account = head[ACCOUNT]
             with self._lock:
                 self._known.pop(cookie, None)
@@ -111,17 +119,10 @@ class Gate:
                     self._known.popitem(last=False)
         return answer
 
-    def _account_of(self, head: Head) -> int | None:
-        cookie = self._fingerprint(head)
-        return self._known.get(cookie) if cookie else None
-
-    def _fingerprint(self, head: Head) -> bytes | None:
-        """Of the session's cookie; the cookie itself is kept nowhere."""
-        # The framework's own way of reading it: of two with one name both take the same.
-        cookie = parse_cookie(str(head.get("HTTP_COOKIE", ""))).get(settings.SESSION_COOKIE_NAME)
-        if not cookie:
-            return None
-        return hashlib.blake2b(cookie.encode(), key=self._secret, digest_size=16).digest()
+    def _fingerprint(self, cookie: str) -> bytes:
+        """The cookie itself is kept nowhere."""
+        said = cookie.encode(errors="surrogatepass")
+        return hashlib.blake2b(said, key=self._secret, digest_size=16).digest()
 
     def _tell(self, name: str, account: int | None) -> None:
         now = self._clock()
@@ -133,3 +134,9 @@ class Gate:
             while len(self._told) > REMEMBERED:
                 self._told.popitem(last=False)
         _LOG.warning("flood refused", extra={"status": 429, "account": account})
+
+
+def _cookie(head: Head) -> str:
+    """The session's, read in the framework's own way: of two with one name both take the same."""
+    said = parse_cookie(str(head.get("HTTP_COOKIE", "")))
+    return said.get(settings.SESSION_COOKIE_NAME, "")
