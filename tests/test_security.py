@@ -304,6 +304,7 @@ def test_what_costs_is_documented() -> None:
     rows = (
         ("one account", gate.ACCOUNT_AT_ONCE, gate.ACCOUNT_A_SECOND),
         ("one address", gate.ADDRESS_AT_ONCE, gate.ADDRESS_A_SECOND),
+        ("one session", gate.NEW_AT_ONCE, gate.NEW_A_SECOND),
         ('"Loosened or off"', gate.OFF_AT_ONCE, gate.OFF_A_SECOND),
     )
     for whose, at_once, a_second in rows:

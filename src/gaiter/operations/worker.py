@@ -44,6 +44,8 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc] # the server's package 
     Everything that is kept here is touched by its main thread alone.
     """
 
+    wsgi: Any
+
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
         self._threads_of_one = max(1, int(self.cfg.threads * SHARE_OF_ONE))
@@ -56,8 +58,8 @@ class PatientWorker(ThreadWorker):  # type: ignore[misc] # the server's package 
     def load_wsgi(self) -> None:
         """The application; its gate is asked here, so that a refusal can be put aside."""
         super().load_wsgi()
-        if isinstance(self.wsgi, Gate):
-            gate = self.wsgi
+        gate: Any = self.wsgi
+        if isinstance(gate, Gate):
 
             def asked(head: dict[str, Any], start: Start) -> Any:
                 if gate.refuses(head):
