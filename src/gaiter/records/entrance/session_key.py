@@ -26,6 +26,8 @@ def new_key() -> str:
 
 def is_given(key: str) -> bool:
     """Whether the clinic gave this key."""
+    if len(key) != RANDOM_LENGTH + _PROOF_LENGTH:
+        return False
     random, proof = key[:RANDOM_LENGTH], key[RANDOM_LENGTH:]
     # What a browser sends may be half a character.
     return hmac.compare_digest(proof.encode(errors="replace"), _proof(random).encode())
