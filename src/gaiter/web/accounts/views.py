@@ -16,13 +16,13 @@ from gaiter.core.errors import InputError
 from gaiter.records.actions.accounts import note_failed_sign_in, note_sign_in
 from gaiter.records.actions.factors import factor_of
 from gaiter.records.actions.grants import grants_to_show, link_of, use_link
+from gaiter.records.entrance.networks import network_of
 from gaiter.records.entrance.sessions import give_new_key
 from gaiter.records.entrance.tries import (
     Kind,
     TooManyTriesError,
     count_try,
     forget,
-    network_of,
     take_back,
 )
 from gaiter.records.ledger import Actor, note_opening

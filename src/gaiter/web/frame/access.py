@@ -24,6 +24,7 @@ from gaiter.records.read.visible import is_visible, teams_count
 from gaiter.records.sealing import SealError
 from gaiter.web.frame import errors
 from gaiter.web.frame.address import address_of
+from gaiter.web.frame.gate import ACCOUNT
 from gaiter.web.frame.workload import BusyError
 
 _LOG = logging.getLogger("gaiter.record")
@@ -95,6 +96,7 @@ class AccessMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Names the actor and keeps pages out of shared caches."""
         account = request.user if request.user.is_authenticated else None
+        request.META[ACCOUNT] = account.pk if account else None
         request.actor = Actor(account, address_of(request))  # type: ignore[attr-defined] # the request's own
         response = self.get_response(request)
         response.setdefault("Cache-Control", "no-store")
