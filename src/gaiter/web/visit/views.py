@@ -59,6 +59,7 @@ from gaiter.records.visit.screen import (
     screen_boxes,
     to_look_at_again,
 )
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -435,7 +436,7 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
             require_writable("".join(text))
             typed.append(Typed(path, box.parsed(text, request.user.unit), base))
         except InputError as error:
-            problems.append({"path": path, "problem": str(error)})
+            problems.append({"path": path, "problem": in_language(error.said)})
     saved = save_entries(request.actor, one, typed) if typed else []
     answer = [_answer(request, one, result) for result in saved]
     return JsonResponse({"saved": answer, "problems": problems})
