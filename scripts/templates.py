@@ -27,6 +27,7 @@ from gaiter.core.leg.body_model import BONY_PLACES
 from gaiter.core.leg.places import place_names
 from gaiter.core.plan.alternatives import KINDS
 from gaiter.core.plan.document import Rise
+from gaiter.core.policy import BOUNDS
 from gaiter.core.safety import RULES, label_of, screen_paths
 from gaiter.core.words import AND, COMMA, SEMICOLON, THEN
 from gaiter.files.catalogue_file import shipped_catalogue
@@ -163,7 +164,14 @@ def _systems() -> Iterator[str]:
 
 
 def _policy() -> Iterator[str]:
-    yield from (target.source for target in shipped_policy().targets.values())
+    policy = shipped_policy()
+    for bound in BOUNDS.values():
+        yield bound.unit
+    for name, value in policy.values.items():
+        yield from (name.replace("_", " "), value.source, value.strength)
+    for section in ("targets", "site_share", "hands"):
+        yield section.replace("_", " ")
+        yield from (entry.source for entry in getattr(policy, section).values())
 
 
 def pot(templates: Iterable[str]) -> str:

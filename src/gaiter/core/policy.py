@@ -155,7 +155,7 @@ class Policy(Record):
     site_share: Mapping[Landmark, SiteShare]
     hands: Mapping[Training, Hands]
     sha256: str = ""
-    changes: tuple[str, ...] = ()
+    changes: tuple[Said, ...] = ()
     loosened: tuple[Said, ...] = ()
 
     @model_validator(mode="after")
@@ -249,8 +249,8 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     >>> from gaiter.files.policy_file import shipped_policy
     >>> stricter = {"value": 70, "source": "our vascular team", "strength": "local"}
     >>> ours = {"name": "Invented", "version": "1", "values": {"ankle_stop_mmhg": stricter}}
-    >>> overlaid(shipped_policy(), ours, sha256="").changes
-    ('ankle stop mmhg: 60 to 70 mmHg (Invented, version 1)',)
+    >>> overlaid(shipped_policy(), ours, sha256="").changes[0].text
+    'ankle stop mmhg: 60 to 70 mmHg (Invented, version 1)'
     """
     merged: dict[str, Any] = shipped.model_dump(mode="json", exclude={"changes", "loosened"})
     merged["sha256"] = sha256
@@ -264,7 +264,7 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     return policy.model_copy(update={"changes": changes, "loosened": loosened})
 
 
-def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tuple[Said, ...]]:
+def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[Said, ...], tuple[Said, ...]]:
     changes, loosened = [], []
     for name, bound in BOUNDS.items():
         before, after = shipped[name], policy[name]
@@ -280,7 +280,7 @@ def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tupl
                 "policy": policy.said,
             },
         )
-        changes.append(said.text)
+        changes.append(said)
         if (bound.looser == "lower") == (after < before) and bound.looser:
             loosened.append(said)
     for section in ("targets", "site_share", "hands"):
@@ -296,7 +296,7 @@ def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tupl
                     "policy": policy.said,
                 },
             )
-            changes.append(said.text)
+            changes.append(said)
             if was is None or _guards_less(was, entry):
                 loosened.append(said)
     return tuple(changes), tuple(loosened)

@@ -61,12 +61,12 @@ class Versions(Record):
 
     gaiter: str
     policy: str
-    policy_changes: tuple[str, ...] = ()
+    policy_changes: tuple[Sentence, ...] = ()
     policy_sha256: str
     catalogue_sha256: str
     # Plans made when the systems were part of the program have no such file.
     systems_sha256: str = ""
-    systems_changes: tuple[str, ...] = ()
+    systems_changes: tuple[Sentence, ...] = ()
 
 
 class CaseLabel(Record):

@@ -175,4 +175,9 @@ class SystemList(Record):
     @property
     def label(self) -> str:
         """Name and version in one."""
-        return f"{self.name}, version {self.version}"
+        return self.said.text
+
+    @property
+    def said(self) -> Said:
+        """Name and version, for any language."""
+        return Said("{name}, version {version}", {"name": self.name, "version": self.version})
