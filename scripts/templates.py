@@ -29,7 +29,7 @@ from gaiter.core.plan.alternatives import KINDS
 from gaiter.core.plan.document import Rise
 from gaiter.core.policy import BOUNDS
 from gaiter.core.safety import RULES, label_of, screen_paths
-from gaiter.core.words import AND, COMMA, SEMICOLON, THEN
+from gaiter.core.words import AND, COMMA, OR, SEMICOLON, THEN
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
 from gaiter.sheets import content
@@ -37,7 +37,7 @@ from gaiter.sheets import content
 ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ROOT / "src/gaiter"
 # Calls whose first argument is a template, or a row of them.
-_SAYS = frozenset({"Said", "words"})
+_SAYS = frozenset({"Said", "words", "InputError"})
 
 
 def templates_in(text: str) -> Iterator[str]:
@@ -88,7 +88,7 @@ def all_templates() -> tuple[str, ...]:
     found = {
         text for path in SOURCE.rglob("*.py") for text in templates_in(path.read_text("utf-8"))
     }
-    found |= {COMMA, SEMICOLON, AND, THEN}
+    found |= {COMMA, SEMICOLON, AND, OR, THEN}
     for collect in (_rules, _words_of_the_case, _check, _places, _materials, _systems, _policy):
         found |= set(collect())
     found |= set(content.REMINDERS)

@@ -217,7 +217,7 @@ def _missing_page(
         in_force=force,
         holding=holding(visit, force) if force else None,
         waiting=waiting_plan(visit.episode),
-        missing=[(boxes().get(one.path), one.path, one.text) for one in problems],
+        missing=[(boxes().get(one.path), one.path, one.said) for one in problems],
         decision=decision,
         sign=SIGN_OF[decision.outcome] if decision else "",
         deciding=[r for r in decision.reasons if r.code in decision.limiting] if decision else (),

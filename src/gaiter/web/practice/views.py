@@ -132,7 +132,7 @@ def _asked(request: ClinicRequest) -> dict[str, str]:
 
 def _sentence(error: InputError) -> str:
     if isinstance(error, FileError):
-        return "; ".join(problem.text for problem in error.problems)
+        return "; ".join(in_language(problem.said) for problem in error.problems)
     return in_language(error.said)
 
 

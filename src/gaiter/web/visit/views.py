@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.safety import one_press_paths
-from gaiter.core.words import Said
+from gaiter.core.words import NOTHING, Said
 from gaiter.records.actions.visits import (
     FULL_START,
     Saved,
@@ -311,7 +311,7 @@ class Live:
     visit: Visit
     drawing: str
     safety: SafetyView
-    missing: list[tuple[Box | None, str, str]]
+    missing: list[tuple[Box | None, str, Said]]
     questions: list[Said]
     asked: Mapping[str, list[Said]]
     press: list[Box]
@@ -368,20 +368,20 @@ def _start(seen: Assembled, unit: str, account: Account) -> BoxView:
 
 def _missing_for_plan(
     seen: Assembled, safety: SafetyView, document: Mapping[str, Any]
-) -> list[tuple[Box | None, str, str]]:
+) -> list[tuple[Box | None, str, Said]]:
     """What a plan needs and the decision does not: girths, heights, hands, purpose."""
     case = case_in(document, seen.visit.episode.side)
     if isinstance(case, Case):
         return []
     said = {path for _box, path, _text in safety.contradictions}
-    found: list[tuple[Box | None, str, str]] = []
+    found: list[tuple[Box | None, str, Said]] = []
     for problem in case:
         path = problem.path
         if path in said:
             continue
         needed = () if path in boxes() else required_boxes(path)
-        found += [(box, box.path, "") for box in needed]
-        found += [] if needed else [(boxes().get(path), path, problem.text)]
+        found += [(box, box.path, NOTHING) for box in needed]
+        found += [] if needed else [(boxes().get(path), path, problem.said)]
     return found
 
 
