@@ -10,6 +10,7 @@ import importlib
 import inspect
 import pkgutil
 import sys
+from calendar import month_abbr
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from itertools import combinations
@@ -32,6 +33,7 @@ from gaiter.core.safety import RULES, label_of, screen_paths
 from gaiter.core.words import AND, COMMA, OR, SEMICOLON, THEN
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
+from gaiter.records.visit.boxes import SECTIONS, boxes
 from gaiter.sheets import content
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -89,9 +91,18 @@ def all_templates() -> tuple[str, ...]:
         text for path in SOURCE.rglob("*.py") for text in templates_in(path.read_text("utf-8"))
     }
     found |= {COMMA, SEMICOLON, AND, OR, THEN}
-    for collect in (_rules, _words_of_the_case, _check, _places, _materials, _systems, _policy):
+    for collect in (
+        _rules,
+        _words_of_the_case,
+        _boxes,
+        _check,
+        _places,
+        _materials,
+        _systems,
+        _policy,
+    ):
         found |= set(collect())
-    found |= set(content.REMINDERS)
+    found |= {*content.REMINDERS, *month_abbr}
     return tuple(sorted(filter(None, found)))
 
 
@@ -112,6 +123,15 @@ def _words_of_the_case() -> Iterator[str]:
                 for field in kind.model_fields.values():
                     yield from _literals(field.annotation)
     yield from map(label_of, screen_paths())
+
+
+def _boxes() -> Iterator[str]:
+    for box in boxes().values():
+        yield from (box.label, box.unit, *box.choices)
+    for section in SECTIONS:
+        yield from (section.title, section.hint)
+        for group in section.groups:
+            yield from (group.title, group.hint)
 
 
 def _core_modules() -> Iterator[ModuleType]:

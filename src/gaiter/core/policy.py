@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 
 from gaiter.core.case.leg import Purpose
 from gaiter.core.case.person import Training
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.record import Record
 from gaiter.core.words import Said
@@ -162,24 +163,55 @@ class Policy(Record):
     def _complete_and_in_range(self) -> Self:
         for name in self.values:
             if name not in BOUNDS:
-                raise ValueError(f"policy values.{name} is unknown: remove it or correct its name")
+                raise InputError(
+                    Said(
+                        "policy values.{name} is unknown: remove it or correct its name",
+                        {"name": name},
+                    )
+                )
         for name, bound in BOUNDS.items():
             if name not in self.values:
-                raise ValueError(f"policy values.{name} is missing: give it in {bound.unit}")
+                raise InputError(
+                    Said(
+                        "policy values.{name} is missing: give it in {unit}",
+                        {"name": name, "unit": Said(bound.unit)},
+                    )
+                )
             value = self.values[name].value
             if not bound.low <= value <= bound.high:
-                raise ValueError(
-                    f"policy values.{name} must be {bound.low:g} to {bound.high:g} {bound.unit}; "
-                    f"received {value:g}: correct it"
+                raise InputError(
+                    Said(
+                        "policy values.{name} must be {low:g} to {high:g} {unit}; received "
+                        "{value:g}: correct it",
+                        {
+                            "name": name,
+                            "low": bound.low,
+                            "high": bound.high,
+                            "unit": Said(bound.unit),
+                            "value": value,
+                        },
+                    )
                 )
         missing = [purpose.value for purpose in Purpose if purpose not in self.targets]
         if missing:
-            raise ValueError(f"policy targets for {', '.join(missing)} are missing: give them")
+            raise InputError(
+                Said(
+                    "policy targets for {purposes} are missing: give them",
+                    {"purposes": ", ".join(missing)},
+                )
+            )
         for purpose, target in self.targets.items():
             if target.gaiter_low_mmhg >= target.gaiter_high_mmhg:
-                raise ValueError(
-                    f"policy targets.{purpose}: gaiter_low_mmhg must be below gaiter_high_mmhg; "
-                    f"received {target.gaiter_low_mmhg:g} and {target.gaiter_high_mmhg:g} mmHg"
+                raise InputError(
+                    Said(
+                        "policy targets.{purpose}: gaiter_low_mmhg must be below "
+                        "gaiter_high_mmhg; received {low:g} and {high:g} mmHg",
+                        {
+                            "purpose": purpose.value,
+                            "low": target.gaiter_low_mmhg,
+                            "high": target.gaiter_high_mmhg,
+                        },
+                    )
                 )
         return self
 

@@ -437,7 +437,7 @@ class LegPlan(Record):
             return Said(_PLANNED[outcome, "likely" in values], values, outcome.name.lower())
         # Plans made before there were templates hold the sentence with its numbers.
         aim = self.headline.text[0].lower() + self.headline.text[1:]
-        return Said(f"{outcome.value.capitalize()}: {aim}")
+        return Said("{outcome}: {aim}", {"outcome": Said(outcome.value.capitalize()), "aim": aim})
 
 
 class Plan(Record):
