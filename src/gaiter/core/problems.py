@@ -77,7 +77,17 @@ class Problem:
 
     @property
     def text(self) -> str:
-        """The English sentence."""
+        """The English sentence.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> Problem("stock", Said("leave one out")).text
+        'leave one out'
+        """
         return self.said.text
 
     @property
@@ -85,6 +95,15 @@ class Problem:
         """The sentence with the path in front, for any language.
 
         One that no terminal can show, for what stands in it, is English in every language.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> Problem("stock", Said("leave one out")).line.text
+        'stock: leave one out'
         """
         said = self.said
         if self.field:

@@ -190,5 +190,15 @@ class SystemList(Record):
 
     @property
     def said(self) -> Said:
-        """Name and version, for any language."""
+        """Name and version, for any language.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> SystemList.model_construct(name="Heron Ford", version="2").said.text
+        'Heron Ford, version 2'
+        """
         return Said("{name}, version {version}", {"name": self.name, "version": self.version})
