@@ -24,7 +24,7 @@ from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.stops import override_stops, record_stop_action
 from gaiter.records.models import Account, Role
 from gaiter.records.read.alarm import open_alarm
-from gaiter.records.read.documents import plan_of
+from gaiter.records.read.documents import leg_of, plan_of
 from gaiter.records.read.holding import holding
 from gaiter.records.visit.boxes import boxes
 from gaiter.records.visit.case import assembled, case_or_problems, local_policy
@@ -323,3 +323,20 @@ def test_no_english_is_left_on_the_page_of_the_policy(
     page = signed_in(Role.PRESCRIBER).get(reverse("policy"))
     names = ("Gaiter", "Wound clinic", *Account.objects.values_list("name", flat=True))
     assert english_left(page, __version__, *names, *ours.values) == []
+
+
+@pytest.mark.parametrize("name", ["spacing-{}-ankle", "overlap-{}-", "sensor-0-gaiter"])
+@pytest.mark.parametrize("text", ["q", "999"])
+def test_a_reading_that_cannot_be_is_refused_in_the_readers_language(
+    clinic, signed_in, foreign, name, text
+) -> None:
+    plan = clinic.approved()
+    bandaging = record_bandaging(
+        clinic.actor(), clinic.visit, plan, clinic.visit.day + timedelta(days=1)
+    )
+    layers = leg_of(plan_of(plan)).systems[0].layers
+    number = next(layer.number for layer in layers if layer.fabric)
+    answer = signed_in(Role.BANDAGER).post(
+        reverse("readings", args=[bandaging.pk]), {name.format(number): text}
+    )
+    assert set(ordinary_letters(alert(answer))) <= UNITS | {"q"}
