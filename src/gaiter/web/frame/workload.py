@@ -33,7 +33,11 @@ _whose: ContextVar[str] = ContextVar("whose", default="")
 
 
 class BusyError(Exception):
-    """There is no room for another computing; the text says so to whoever asked."""
+    """There is no room for another computing; ``words`` say so in the language of whoever asked."""
+
+    def __init__(self, words: str) -> None:
+        self.words = words
+        super().__init__(words)
 
 
 def computes(view: View) -> View:
