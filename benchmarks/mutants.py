@@ -128,6 +128,12 @@ EQUIVALENT: dict[str, str] = {
     "_CLEAR_OF_WOUND_CM: minus taken away": "points of a path are rows: axis 1 is the last",
     "core/bandage/rolls.py: degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180: "
     "Add to Sub": "half a turn on and half a turn back are the same place",
+    "core/bandage/wool.py: on_leg &= bare.s_cm <= places[Landmark.CALF]: LtE to Lt": (
+        "a cone ends in the calf as it is: on that ring nothing is missing"
+    ),
+    "core/bandage/wool.py: built = bare.s_cm[extra > 0.05]: Gt to GtE": (
+        "smoothed wool is not half a millimetre thick to the last digit"
+    ),
     "core/bandage/pattern.py: while low < last:: Lt to LtE": (
         "arc lengths come from a spline and do not meet to the last digit"
     ),
