@@ -137,6 +137,11 @@ EQUIVALENT: dict[str, str] = {
     "core/bandage/pattern.py: while low < last:: Lt to LtE": (
         "arc lengths come from a spline and do not meet to the last digit"
     ),
+    "core/plan/design.py: _SHARE_SAMPLES = 512: 512 one more": (
+        "one pair more moves no share that is shown to the nearest 5 %"
+    ),
+    "core/plan/design.py: pairs = draws(2 * layout.inputs, _SHARE_SAMPLES, "
+    "self.sampling.seed).uniform: 2 one more": "inputs beyond a layout's are drawn and not used",
     "core/plan/search.py: _AT_ONCE = 64: 64 one more": (
         "how many choices are multiplied at once decides the memory, not the result"
     ),

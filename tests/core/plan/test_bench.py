@@ -152,6 +152,8 @@ def test_without_a_maximum_every_pressure_is_above() -> None:
         update={"decision": leg.decision.model_copy(update={"maximum_mmhg": None})}
     )
     asked = []
-    made = SimpleNamespace(design=SimpleNamespace(often_above=lambda mmhg: asked.append(mmhg) or ()))
+    made = SimpleNamespace(
+        design=SimpleNamespace(often_above=lambda mmhg: asked.append(mmhg) or ())
+    )
     Adjusted(without, made, None).with_warnings()
     assert asked == [0.0]

@@ -142,6 +142,17 @@ def test_the_largest_change_is_the_largest_for_its_girth(then, by_cm, expected) 
     assert by == pytest.approx(expected[1])
 
 
+@pytest.mark.parametrize(("was", "now"), [(22.3, 22.4), (22.4, 22.5), (22.4, 22.3)])
+def test_a_millimetre_of_the_tape_is_a_change_whatever_the_girth(then, was, now) -> None:
+    """In binary 22.4 - 22.3 is a little less than 0.1, and 22.5 - 22.4 a little more."""
+    before, after = (
+        then.surface.model_copy(update={"girth_cm": {**then.surface.girth_cm, Landmark.ANKLE: cm}})
+        for cm in (was, now)
+    )
+    expected = 0.1 if now > was else -0.1
+    assert largest_girth_change(before, after) == (Landmark.ANKLE, expected)
+
+
 def test_an_estimated_girth_tells_of_no_change(then) -> None:
     now = with_girths(then, ankle=3.0, calf=0.5)
     guessed = now.model_copy(update={"estimated": ("girth_cm.ankle",)})

@@ -220,8 +220,9 @@ def largest_girth_change(
     if then is None or now is None:
         return None, 0.0
     estimated: Sequence[str] = (*then.estimated, *now.estimated)
+    # Of two girths typed to a millimetre the difference is one only to rounding.
     changes = {
-        landmark: now.girth_cm[landmark] - girth
+        landmark: round(now.girth_cm[landmark] - girth, 3)
         for landmark, girth in then.girth_cm.items()
         if landmark in now.girth_cm and not any(landmark.label in words for words in estimated)
     }
