@@ -161,6 +161,17 @@ def test_an_estimated_girth_tells_of_no_change(then) -> None:
     assert largest_girth_change(was, now)[0] is Landmark.CALF
 
 
+def test_an_estimated_girth_is_known_by_its_field_also_where_its_name_has_two_words(then) -> None:
+    """The case's fields are named girth_cm.below_knee, a reader's place below knee."""
+    now = with_girths(then, below_knee=6.0, calf=0.5)
+    guessed = now.model_copy(update={"estimated": ("girth_cm.below_knee",)})
+    assert largest_girth_change(then.surface, now)[0] is Landmark.BELOW_KNEE
+    assert largest_girth_change(then.surface, guessed)[0] is Landmark.CALF
+    # Where a girth was measured at a height that was not, the tape has changed all the same.
+    at_some_height = now.model_copy(update={"estimated": ("position_cm.below_knee",)})
+    assert largest_girth_change(then.surface, at_some_height)[0] is Landmark.BELOW_KNEE
+
+
 def test_a_landmark_of_one_day_only_is_no_change(then) -> None:
     now = with_girths(then, ankle=3.0, calf=0.5)
     girth = {site: cm for site, cm in now.girth_cm.items() if site is not Landmark.ANKLE}

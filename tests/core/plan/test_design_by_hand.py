@@ -154,7 +154,7 @@ def test_under_the_same_pads_places_read_what_they_did() -> None:
 
 
 def test_a_pad_put_on_later_does_what_one_from_the_start_does_and_only_at_its_place() -> None:
-    """On a radius of 4 cm a pad of 1 cm lets 4 of 5 parts arrive, of turns a little farther round."""
+    """On a radius of 4 cm 1 cm of pad lets 4 of 5 parts arrive, of turns a little farther round."""
     limb = round_limb(4)
     wool = WoolBuild(Build.EVEN, 0 * limb.s_cm, "", 0, 0.0)
     layer = PressingLayer(LayerRecipe(ELASTIC), shipped_catalogue()[ELASTIC])
