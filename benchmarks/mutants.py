@@ -155,6 +155,7 @@ EQUIVALENT: dict[str, str] = {
         "a bias of less than one per cent is not named"
     ),
     "core/plan/planner.py: Fit.CANNOT_BE_REACHED: 2,: 2 one more": "only the order counts",
+    "core/plan/planner.py: return NOTHING: nothing returned": _AS_FALSE,
     "core/plan/alternatives.py: maximum = p.decision.maximum_mmhg or 0.0: 0 to 0.1": (
         "no kind gives as little; where nothing may be worn nothing is asked"
     ),

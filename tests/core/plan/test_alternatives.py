@@ -1,5 +1,7 @@
 """Wraps, tubular layers and stockings: with reasons, and left out where they may harm."""
 
+from dataclasses import replace
+
 import pytest
 
 from gaiter.core.fabric import Catalogue
@@ -179,3 +181,12 @@ def test_what_has_nothing_to_say_says_nothing_and_not_none(policy: Policy) -> No
         for rule in (*module._FOR, *module._AGAINST):
             assert isinstance(rule(one, kind), Said)
         assert isinstance(module._excluded(one, kind), Said)
+
+
+def test_without_a_maximum_a_wrap_may_give_nothing(policy: Policy) -> None:
+    """No maximum is no leave: the gauge stays at 0 mmHg."""
+    one = patient(policy)
+    bare = replace(one, decision=one.decision.model_copy(update={"maximum_mmhg": None}))
+    found, _left_out = alternatives(bare)
+    wrap = next(other for other in found if other.name == WRAP)
+    assert "here never above 0 mmHg" in wrap.level
