@@ -142,6 +142,14 @@ EQUIVALENT: dict[str, str] = {
     ),
     "core/plan/design.py: pairs = draws(2 * layout.inputs, _SHARE_SAMPLES, "
     "self.sampling.seed).uniform: 2 one more": "inputs beyond a layout's are drawn and not used",
+    'core/plan/changes.py: return Said(_LARGER if by_cm > 0 else _SMALLER, {"place": place, "by": '
+    "abs(by_cm)}): Gt to GtE": "a cause is only named where a girth has changed",
+    "core/plan/changes.py: landmark: round(now.girth_cm[landmark] - girth, 3): 3 one more": (
+        "girths are typed to a millimetre"
+    ),
+    "core/plan/changes.py: stretch=round(layer.stretch_percent / 100, 6) or None,: 6 one more": (
+        "no stretch is chosen to a millionth"
+    ),
     "core/plan/search.py: _AT_ONCE = 64: 64 one more": (
         "how many choices are multiplied at once decides the memory, not the result"
     ),

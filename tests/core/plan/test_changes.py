@@ -206,6 +206,7 @@ def later(then, *, share: float = 0.0, surface=None, **changes):
     ("by_cm", "cause"),
     [
         ({"ankle": 1.24}, "the ankle is 1.2 cm larger"),
+        ({"calf": 0.6}, "the calf is 0.6 cm larger"),
         ({"below_knee": -2.0}, "the girth at the below knee is 2.0 cm smaller"),
         ({"instep": -1.0}, "the instep is 1.0 cm smaller"),
         ({}, "fabric, padding or hands are no longer what the plan took"),
@@ -267,6 +268,7 @@ def test_no_system_left_is_a_bandage_that_cannot_be_made(then) -> None:
     change = plan_change(later(then), later(then).model_copy(update={"systems": ()}), 0.1)
     assert change.code is ChangeCode.NOT_MADE
     assert (change.before_mmhg, change.now_mmhg, change.landmark) == (40, None, None)
+    assert change.girth_change_cm == 0
 
 
 def test_a_recorded_bandage_is_laid_as_it_stands_there(then) -> None:
