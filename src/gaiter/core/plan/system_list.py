@@ -131,9 +131,6 @@ class OwnReason(Record):
         """
         return sourced(Said(self.text), Said(self.source))
 
-    def __str__(self) -> str:
-        return self.said.text
-
 
 class ListedSystem(Record):
     """One bandage system: its layers from the skin outwards, and what it is like."""
