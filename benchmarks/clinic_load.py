@@ -156,6 +156,13 @@ def main() -> None:
 @contextmanager
 def served() -> Iterator[tuple[int, dict[str, str]]]:
     """Port and environment of a scratch clinic, served as long as it is used."""
+    with served_by() as (port, environment, _server):
+        yield port, environment
+
+
+@contextmanager
+def served_by() -> Iterator[tuple[int, dict[str, str], int]]:
+    """The same, and the number of the server's first process."""
     with tempfile.TemporaryDirectory() as folder:
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
@@ -173,7 +180,7 @@ def served() -> Iterator[tuple[int, dict[str, str]]]:
             )
             try:
                 _wait(port)
-                yield port, environment
+                yield port, environment, server.pid
             finally:
                 server.terminate()
                 server.wait()

@@ -128,8 +128,27 @@ EQUIVALENT: dict[str, str] = {
     "_CLEAR_OF_WOUND_CM: minus taken away": "points of a path are rows: axis 1 is the last",
     "core/bandage/rolls.py: degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180: "
     "Add to Sub": "half a turn on and half a turn back are the same place",
+    "core/bandage/wool.py: on_leg &= bare.s_cm <= places[Landmark.CALF]: LtE to Lt": (
+        "a cone ends in the calf as it is: on that ring nothing is missing"
+    ),
+    "core/bandage/wool.py: built = bare.s_cm[extra > 0.05]: Gt to GtE": (
+        "smoothed wool is not half a millimetre thick to the last digit"
+    ),
     "core/bandage/pattern.py: while low < last:: Lt to LtE": (
         "arc lengths come from a spline and do not meet to the last digit"
+    ),
+    "core/plan/design.py: _SHARE_SAMPLES = 512: 512 one more": (
+        "one pair more moves no share that is shown to the nearest 5 %"
+    ),
+    "core/plan/design.py: pairs = draws(2 * layout.inputs, _SHARE_SAMPLES, "
+    "self.sampling.seed).uniform: 2 one more": "inputs beyond a layout's are drawn and not used",
+    'core/plan/changes.py: return Said(_LARGER if by_cm > 0 else _SMALLER, {"place": place, "by": '
+    "abs(by_cm)}): Gt to GtE": "a cause is only named where a girth has changed",
+    "core/plan/changes.py: landmark: round(now.girth_cm[landmark] - girth, 3): 3 one more": (
+        "girths are typed to a millimetre"
+    ),
+    "core/plan/changes.py: stretch=round(layer.stretch_percent / 100, 6) or None,: 6 one more": (
+        "no stretch is chosen to a millionth"
     ),
     "core/plan/search.py: _AT_ONCE = 64: 64 one more": (
         "how many choices are multiplied at once decides the memory, not the result"
@@ -144,6 +163,7 @@ EQUIVALENT: dict[str, str] = {
         "a bias of less than one per cent is not named"
     ),
     "core/plan/planner.py: Fit.CANNOT_BE_REACHED: 2,: 2 one more": "only the order counts",
+    "core/plan/planner.py: return NOTHING: nothing returned": _AS_FALSE,
     "core/plan/alternatives.py: maximum = p.decision.maximum_mmhg or 0.0: 0 to 0.1": (
         "no kind gives as little; where nothing may be worn nothing is asked"
     ),

@@ -10,6 +10,7 @@ import importlib
 import inspect
 import pkgutil
 import sys
+from calendar import month_abbr
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from itertools import combinations
@@ -27,16 +28,18 @@ from gaiter.core.leg.body_model import BONY_PLACES
 from gaiter.core.leg.places import place_names
 from gaiter.core.plan.alternatives import KINDS
 from gaiter.core.plan.document import Rise
+from gaiter.core.policy import BOUNDS
 from gaiter.core.safety import RULES, label_of, screen_paths
-from gaiter.core.words import AND, COMMA, SEMICOLON, THEN
+from gaiter.core.words import AND, COMMA, OR, SEMICOLON, THEN
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
+from gaiter.records.visit.boxes import SECTIONS, boxes
 from gaiter.sheets import content
 
 ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ROOT / "src/gaiter"
 # Calls whose first argument is a template, or a row of them.
-_SAYS = frozenset({"Said", "words"})
+_SAYS = frozenset({"Said", "words", "InputError"})
 
 
 def templates_in(text: str) -> Iterator[str]:
@@ -87,10 +90,19 @@ def all_templates() -> tuple[str, ...]:
     found = {
         text for path in SOURCE.rglob("*.py") for text in templates_in(path.read_text("utf-8"))
     }
-    found |= {COMMA, SEMICOLON, AND, THEN}
-    for collect in (_rules, _words_of_the_case, _check, _places, _materials, _systems, _policy):
+    found |= {COMMA, SEMICOLON, AND, OR, THEN}
+    for collect in (
+        _rules,
+        _words_of_the_case,
+        _boxes,
+        _check,
+        _places,
+        _materials,
+        _systems,
+        _policy,
+    ):
         found |= set(collect())
-    found |= set(content.REMINDERS)
+    found |= {*content.REMINDERS, *month_abbr}
     return tuple(sorted(filter(None, found)))
 
 
@@ -111,6 +123,15 @@ def _words_of_the_case() -> Iterator[str]:
                 for field in kind.model_fields.values():
                     yield from _literals(field.annotation)
     yield from map(label_of, screen_paths())
+
+
+def _boxes() -> Iterator[str]:
+    for box in boxes().values():
+        yield from (box.label, box.unit, *box.choices)
+    for section in SECTIONS:
+        yield from (section.title, section.hint)
+        for group in section.groups:
+            yield from (group.title, group.hint)
 
 
 def _core_modules() -> Iterator[ModuleType]:
@@ -163,7 +184,14 @@ def _systems() -> Iterator[str]:
 
 
 def _policy() -> Iterator[str]:
-    yield from (target.source for target in shipped_policy().targets.values())
+    policy = shipped_policy()
+    for bound in BOUNDS.values():
+        yield bound.unit
+    for name, value in policy.values.items():
+        yield from (name.replace("_", " "), value.source, value.strength)
+    for section in ("targets", "site_share", "hands"):
+        yield section.replace("_", " ")
+        yield from (entry.source for entry in getattr(policy, section).values())
 
 
 def pot(templates: Iterable[str]) -> str:

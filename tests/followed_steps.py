@@ -24,8 +24,10 @@ from gaiter.files.policy_file import shipped_policy
 from gaiter.files.schema import schema_json
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.ledger import Actor
+from gaiter.records.models import Role
 from gaiter.records.visit.boxes import SECTIONS, boxes
 from gaiter.records.visit.case import assembled
+from gaiter.web.frame.menu import menu_of
 from gaiter.web.plan.desk import computed_plan
 from gaiter.web.practice.task import practice_case
 from scripts.answer import cases
@@ -134,6 +136,14 @@ def test_demo_and_study_answer_by_themselves() -> None:
 # --- a page ----------------------------------------------------------------------------------
 
 
+def test_a_page_stands_in_the_menu_of_its_roles() -> None:
+    place = {role: [name for name, _title in menu_of(role)] for role in Role}
+    assert place["manager"].index("systems") == place["manager"].index("stock") + 1
+    assert {role for role, names in place.items() if "systems" in names} == {
+        Role.MANAGER, Role.PRESCRIBER, Role.BANDAGER,
+    }  # fmt: skip
+
+
 def test_a_page_opens_for_its_roles_and_verbs_only(clinic, client) -> None:
     address = reverse("systems")
     assert client.get(address)["Location"].startswith(reverse("sign-in"))
@@ -147,6 +157,7 @@ def test_a_page_opens_for_its_roles_and_verbs_only(clinic, client) -> None:
     )
     answer = client.get(address)
     assert "<li>Four layers (Wirral trial" in answer.content.decode()
+    assert f'<a href="{address}" aria-current="page">' in answer.content.decode()
     assert answer["Cache-Control"] == "no-store"
     assert client.post(address).status_code == 405
 

@@ -99,7 +99,7 @@ SWITCHES = {
     "H23a": Rule("sepsis"),
     "H23b": Rule("infection_spreading"),
     "H24a": Rule("kilopascal"),
-    "H24b": Returns("gaiter.core.problems:_unit_advice", "''"),
+    "H24b": Returns("gaiter.core.problems:_unit_advice", "_CORRECT_IT"),
     "H25a": Line(f"{_R}.actions.visits:_save", "elif counts != item.base:", "elif False:"),
     "H25b": Line(f"{_R}.ledger:action", "if once and ", "if False and "),
     "H26b": Returns(f"{_R}.ledger:broken_at", "None"),

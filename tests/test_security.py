@@ -8,12 +8,13 @@ import pytest
 from django.apps import apps
 from django.conf import settings
 
+from gaiter.operations import worker
 from gaiter.records import passwords, pictures, totp
 from gaiter.records.actions import grants
 from gaiter.records.entrance.tries import WINDOW, Kind
 from gaiter.records.models import Role
 from gaiter.records.sealing import SealedBytes, SealedText
-from gaiter.web.frame import logs, workload
+from gaiter.web.frame import allowance, gate, logs, workload
 from tests.security_controls import ANSWER, CONTROLS, NOT_SWITCHED, PAGE, REASON, SWITCHES, answers
 from tests.switching import ROOT, Text
 
@@ -300,6 +301,21 @@ def test_what_costs_is_documented() -> None:
     serve = (PROGRAM / "cli" / "serve_command.py").read_text()
     assert '"--timeout", "120"' in serve
     assert "after 120 seconds" in told
+    rows = (
+        ("one account", gate.ACCOUNT_AT_ONCE, gate.ACCOUNT_A_SECOND),
+        ("one address", gate.ADDRESS_AT_ONCE, gate.ADDRESS_A_SECOND),
+        ("one session", gate.NEW_AT_ONCE, gate.NEW_A_SECOND),
+        ('"Loosened or off"', gate.OFF_AT_ONCE, gate.OFF_A_SECOND),
+    )
+    for whose, at_once, a_second in rows:
+        assert re.search(rf"\| {whose}[^|]* \| {at_once:g} \| {a_second:g} \|", told), whose
+    assert gate.STATIC_COST == 0.1
+    assert "counts a tenth" in told
+    assert f"remembers {allowance.REMEMBERED} each" in told
+    assert worker.SHARE_OF_ONE == 0.75
+    assert "at most three quarters of the threads" in told
+    assert f"{4 * gate.ACCOUNT_A_SECOND:g}" == "12"
+    assert "twelve pages a second with four processes" in told
 
 
 def test_logs_are_documented() -> None:

@@ -7,6 +7,8 @@ from tests.browser.conftest import refuses
 from tests.browser.test_days import leg_of
 from tests.browser.test_safety_story import post
 
+pytestmark = pytest.mark.long
+
 NAME = "Ada Fenwick"
 
 

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from gaiter.operations.demo.people import EVERY_VISIT, ORDINARY, PASSWORD
+from gaiter.web.frame.gate import HEADERS, SENTENCE
 
 pytestmark = pytest.mark.long
 
@@ -242,6 +243,37 @@ def test_a_dropped_connection_and_a_closed_tab_lose_nothing(server, sign_in) -> 
     again.reload()
     field = again.locator('.box[data-path="look.hours_worn"]').get_by_role("textbox")
     expect(field).to_have_value("151")
+
+
+def test_what_was_refused_as_a_flood_is_sent_and_asked_again(server, sign_in) -> None:
+    """The gate's own words, twice for the save and twice for the decision that follows it."""
+    page = sign_in(server, "rowan")
+    leg_of(page, server, "Viggo Hart")
+    page.get_by_role("button", name="Go on with the visit").click()
+    refused = {"save": 0, "live": 0}
+
+    def answer(kind):
+        def first_refuse(route, _request):
+            refused[kind] += 1
+            if refused[kind] > 2:
+                route.continue_()
+            else:
+                said = {name: words for name, words in HEADERS if name != "Content-Length"}
+                route.fulfill(status=429, headers=said, body=SENTENCE)
+
+        return first_refuse
+
+    for kind in refused:
+        page.route(f"**/{kind}/", answer(kind))
+    decision = page.locator("#decision")
+    expect(decision).not_to_contain_text("Stop and refer")
+    fill(page, "leg.findings.gangrene", True)
+    expect(page.locator("#save-state")).to_contain_text("Not saved yet")
+    expect(decision).to_contain_text("Stop and refer: no compression")
+    assert refused == {"save": 3, "live": 3}
+    page.reload()
+    box = page.locator('.box[data-path="leg.findings.gangrene"]')
+    expect(box.get_by_label("yes", exact=True)).to_be_checked()
 
 
 def test_an_idle_lock_keeps_the_work(server, sign_in) -> None:

@@ -17,8 +17,11 @@ from gaiter.cli.serve_command import (
 )
 from gaiter.core.errors import InputError
 from gaiter.operations.environment import read_environment
+from gaiter.operations.worker import SHARE_OF_ONE
 from gaiter.web.frame.bodies import BODIES_OF_ONE
 from gaiter.web.frame.workload import PLACES_OF_ONE
+
+pytestmark = pytest.mark.long
 
 ALONE = read_environment({})
 BEHIND_A_PROXY = read_environment({"GAITER_HOSTS": "gaiter.clinic.example", "GAITER_HTTPS": "yes"})
@@ -110,3 +113,5 @@ def test_a_demo_is_served_to_this_machine_alone(monkeypatch, address, given) -> 
 def test_one_account_never_holds_all_threads_of_a_process() -> None:
     """Four forms that arrive and three answers that wait may all fall to one of them."""
     assert BODIES_OF_ONE + PLACES_OF_ONE <= THREADS / 2
+    # And as many as one address may have at the same time leave some for others.
+    assert BODIES_OF_ONE + PLACES_OF_ONE < THREADS * SHARE_OF_ONE < THREADS

@@ -13,6 +13,8 @@ from gaiter.cli import app
 from gaiter.files.cluster import cluster_executor
 from gaiter.files.study_run import StudyStoppedError
 
+pytestmark = pytest.mark.long
+
 RUN = CliRunner()
 EXAMPLES = Path(__file__).parents[2] / "examples/cohort"
 COHORT = str(EXAMPLES / "six-legs.csv")

@@ -14,7 +14,7 @@ def test_a_refusal_keeps_its_template_and_values() -> None:
 def test_a_value_of_a_record_is_named_by_its_path() -> None:
     error = FieldError("girth_cm.ankle", "is required: measure it", missing=True)
     assert str(error) == "girth_cm.ankle is required: measure it"
-    assert (error.path, error.words, error.missing) == (
+    assert (error.path, error.words.text, error.missing) == (
         "girth_cm.ankle", "is required: measure it", True,
     )  # fmt: skip
     assert FieldError("a", "b").missing is False

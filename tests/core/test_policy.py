@@ -34,7 +34,8 @@ def test_a_clinic_changes_a_value_and_every_decision_says_so(policy: Policy) -> 
         policy, {**CLINIC, "values": {"ankle_stop_mmhg": value(70)}}, sha256="x" * 64
     )
     assert stricter["ankle_stop_mmhg"] == 70
-    assert stricter.changes == ("ankle stop mmhg: 60 to 70 mmHg (Heron Ford, version 3)",)
+    [change] = stricter.changes
+    assert change.text == "ankle stop mmhg: 60 to 70 mmHg (Heron Ford, version 3)"
     assert stricter.loosened == ()
     made = with_pressures(100, 68)
     assert decide(made, policy).legs[Side.RIGHT].maximum_mmhg == 38  # ankle 68 less 30

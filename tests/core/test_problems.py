@@ -48,13 +48,13 @@ def test_what_is_right_is_the_record_itself() -> None:
 def test_a_problem_says_which_value_to_correct(changes, about, code, words) -> None:
     found = problem(**changes)
     assert (found.about, found.code) == (about, code)
-    assert found.words.startswith(words)
+    assert found.words.text.startswith(words)
 
 
 @pytest.mark.parametrize("received", [10**400, -(10**400), 1e308, float("inf")])
 def test_a_number_beyond_every_leg_is_answered_in_a_sentence(received) -> None:
     node = {"type": "number", "minimum": 18, "maximum": 95, "unit": "cm"}
-    assert value_problem(node, received).startswith("must be 18 to 95 cm; received ")
+    assert value_problem(node, received).text.startswith("must be 18 to 95 cm; received ")
 
 
 def test_a_line_can_be_shown_whatever_names_are_in_it() -> None:
@@ -82,7 +82,7 @@ def test_a_rule_of_the_whole_case_has_no_table() -> None:
 
 def test_an_error_of_a_record_carries_its_parts() -> None:
     error = FieldError("girth_cm.ankle", "must be less", missing=True)
-    assert (error.path, error.words, error.missing) == ("girth_cm.ankle", "must be less", True)
+    assert (error.path, error.words.text, error.missing) == ("girth_cm.ankle", "must be less", True)
     assert str(error) == "girth_cm.ankle must be less"
 
 

@@ -3,13 +3,19 @@
 import ast
 import re
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 
+from gaiter.core.case import Case
+from gaiter.core.errors import InputError
+from gaiter.core.problems import judged
 from gaiter.core.safety import RULES
 from gaiter.core.words import Said, Several, Value
+from gaiter.records.visit.boxes import boxes
 from scripts.templates import all_templates, pot, templates_in
 from tests.said import CASES, EXAMPLES, bench, said_in
+from tests.strategies import case_mapping
 
 COLLECTED = frozenset(all_templates())
 
@@ -32,6 +38,34 @@ def test_every_template_of_a_plan_is_collected(name: str) -> None:
     reasons = [reason.said for leg in made.legs.values() for reason in leg.decision.reasons]
     found = {text for said in (*said_in(made), *reasons) for text in templates_of(said)}
     assert found - COLLECTED - {""} == set()
+
+
+@pytest.mark.parametrize("text", ["99999", "q" * 12_000, "230"])
+@pytest.mark.parametrize("unit", ["cm", "in"])
+def test_every_template_of_a_refused_box_is_collected(text: str, unit: str) -> None:
+    refused = []
+    for box in boxes().values():
+        try:
+            box.parsed(text, unit)
+        except InputError as error:
+            refused.append(error.said)
+    assert refused
+    assert {one for said in refused for one in templates_of(said)} - COLLECTED == set()
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"legs.right.girth_cm.ankle": 50}, {"legs.right.girth_cm.calf": None}, {"person": 3},
+     {"person.shoe": 9}, {"person.sex": "other"}, {"today": 3}, {"legs.right.purpose": "q"},
+     {"legs.right.findings.bypass": "none", "legs.right.findings.bypass_route": "typed"},
+     {"legs.right.arterial.measured_on": "2099-01-01"}, {"stock": {}}, {"legs.right": "x"}],
+    ids=lambda changes: next(iter(changes)),
+)  # fmt: skip
+def test_every_template_of_a_refused_case_is_collected(changes: dict[str, Any]) -> None:
+    problems = judged(Case, case_mapping(**changes))
+    assert isinstance(problems, tuple)
+    told = [said for one in problems for said in (one.line, one.words)]
+    assert {text for said in told for text in templates_of(said)} - COLLECTED == set()
 
 
 def test_a_literal_one_of_two_and_a_constant_are_found() -> None:

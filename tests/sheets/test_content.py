@@ -6,6 +6,7 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, Status
 from gaiter.core.plan.document import Alternative, Rise
 from gaiter.core.safety import Outcome, Reason, RuleKind
+from gaiter.core.words import Said
 from gaiter.sheets.content import CHECKS_AFTER, CHECKS_BEFORE_AND_AFTER, sheet_content
 from tests.sheets import small_plan as small
 
@@ -294,10 +295,13 @@ def test_the_sides_of_a_plan_keep_their_own_numbers() -> None:
 
 
 def test_what_the_clinic_changed_of_policy_and_systems_is_on_the_sheet() -> None:
-    said = ("bandage system added: Our own (Heron Ford, version 1)",)
+    said = "bandage system added: Our own (Heron Ford, version 1)"
     versions = small.plan().versions.model_copy(
-        update={"policy_changes": ("ankle stop 60 to 70 mmHg",), "systems_changes": said}
+        update={
+            "policy_changes": (Said("ankle stop 60 to 70 mmHg"),),
+            "systems_changes": (Said(said),),
+        }
     )
     made = sheet_content(small.plan(versions=versions), small.leg())
-    assert made["systems_changes"] == list(said)
+    assert made["systems_changes"] == [said]
     assert made["policy_changes"] == ["ankle stop 60 to 70 mmHg"]

@@ -56,6 +56,7 @@ def test_page_one_tells_the_bandager_one_spacing_and_no_probability(tmp_path: Pa
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.stem)
 def test_every_example_has_a_page_for_each_reader(path: Path, tmp_path: Path) -> None:
     """Bandager, prescriber, patient and gauge strip, one page each; one page if not bandaged."""

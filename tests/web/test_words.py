@@ -1,5 +1,6 @@
 """Every word of a page goes through translation."""
 
+import ast
 import re
 from pathlib import Path
 
@@ -30,3 +31,33 @@ def test_no_word_of_a_page_stands_outside_translation(path: Path) -> None:
     bare = " ".join([re.sub(r"<[^>]*>", " ", text), *spoken])
     words = set(re.findall(r"[A-Za-z]{2,}", bare)) - SAME_EVERYWHERE
     assert words == set()
+
+
+MODULES = sorted(WEB.rglob("*.py"))
+
+
+def english_of_errors(text: str) -> list[str]:
+    """Names of what was caught, or is called an error, and is shown as its English sentence."""
+    tree = ast.parse(text)
+    caught = {"error"} | {
+        node.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ExceptHandler) and node.name is not None
+    }
+    shown: list[ast.expr] = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "str":
+            shown += node.args
+        elif isinstance(node, ast.FormattedValue):
+            shown.append(node.value)
+    return [node.id for node in shown if isinstance(node, ast.Name) and node.id in caught]
+
+
+def test_an_error_shown_in_english_is_found() -> None:
+    text = 'try:\n    f()\nexcept E as refusal:\n    show(str(refusal), f"{refusal}", str(3))'
+    assert english_of_errors(text) == ["refusal", "refusal"]
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: f"{p.parent.name}-{p.stem}")
+def test_no_page_shows_the_english_sentence_of_an_error(path: Path) -> None:
+    assert english_of_errors(path.read_text()) == []

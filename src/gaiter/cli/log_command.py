@@ -93,8 +93,8 @@ def _print_result(name: str, result: "LogResult") -> None:
         for part, words in _lines(found):
             console.print(f"  {part:<19}{words}", markup=False)
         _print_flags(found)
-        for words in found.unchecked:
-            console.print(f"  not checked: {words}", markup=False)
+        for said in found.unchecked:
+            console.print(f"  not checked: {said}", markup=False)
     if result.questions:
         console.print("", markup=False)
     for question in result.questions:
@@ -195,14 +195,16 @@ def _as_mapping(result: "LogResult") -> dict[str, Any]:
             },
             "static_stiffness_mmhg": found.static_stiffness_mmhg,
             "stiff": found.stiff,
-            "reasons": dict(found.reasons),
-            "unchecked": list(found.unchecked),
-            "artefacts": [asdict(artefact) for artefact in found.artefacts],
+            "reasons": {part: why.text for part, why in found.reasons.items()},
+            "unchecked": [said.text for said in found.unchecked],
+            "artefacts": [
+                {**asdict(artefact), "words": artefact.words.text} for artefact in found.artefacts
+            ],
         }
 
     return {
         "duration_s": result.duration_s,
         "interval_s": result.interval_s,
         "sites": {name.value: site(found) for name, found in result.sites.items()},
-        "questions": list(result.questions),
+        "questions": [question.text for question in result.questions],
     }

@@ -61,6 +61,7 @@ def serve(
                 sys.executable, "-m", "gunicorn", "gaiter.operations.server:application",
                 "--bind", where, "--workers", str(workers), "--threads", str(threads),
                 "--timeout", "120", "--keep-alive", "30", "--preload",
+                "--worker-class", "gaiter.operations.worker.PatientWorker",
                 "--logger-class", "gaiter.operations.server_log.JsonLogger",
                 "--log-level", "warning",
             ],

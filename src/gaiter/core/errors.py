@@ -25,14 +25,14 @@ class InputError(ValueError):
         super().__init__(self.said.text)
 
 
-class FieldError(ValueError):
+class FieldError(InputError):
     """A value of a record that does not go with the others, by its path in the record.
 
     Parameters
     ----------
     path : str
         Dotted path of the value to correct, from the record that judges it.
-    words : str
+    words : Said or str
         What is wrong with it, what was received and what to do, without its name.
     missing : bool
         Whether it was left out where the others ask for it.
@@ -43,6 +43,7 @@ class FieldError(ValueError):
     'ankle_cm must be below the calf; received 40: measure it again'
     """
 
-    def __init__(self, path: str, words: str, *, missing: bool = False) -> None:
-        self.path, self.words, self.missing = path, words, missing
-        super().__init__(f"{path} {words}")
+    def __init__(self, path: str, words: Said | str, *, missing: bool = False) -> None:
+        self.path, self.missing = path, missing
+        self.words = words if isinstance(words, Said) else Said(words)
+        super().__init__(Said("{field} {words}", {"field": path, "words": self.words}))

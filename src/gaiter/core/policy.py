@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 
 from gaiter.core.case.leg import Purpose
 from gaiter.core.case.person import Training
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.record import Record
 from gaiter.core.words import Said
@@ -155,31 +156,62 @@ class Policy(Record):
     site_share: Mapping[Landmark, SiteShare]
     hands: Mapping[Training, Hands]
     sha256: str = ""
-    changes: tuple[str, ...] = ()
+    changes: tuple[Said, ...] = ()
     loosened: tuple[Said, ...] = ()
 
     @model_validator(mode="after")
     def _complete_and_in_range(self) -> Self:
         for name in self.values:
             if name not in BOUNDS:
-                raise ValueError(f"policy values.{name} is unknown: remove it or correct its name")
+                raise InputError(
+                    Said(
+                        "policy values.{name} is unknown: remove it or correct its name",
+                        {"name": name},
+                    )
+                )
         for name, bound in BOUNDS.items():
             if name not in self.values:
-                raise ValueError(f"policy values.{name} is missing: give it in {bound.unit}")
+                raise InputError(
+                    Said(
+                        "policy values.{name} is missing: give it in {unit}",
+                        {"name": name, "unit": Said(bound.unit)},
+                    )
+                )
             value = self.values[name].value
             if not bound.low <= value <= bound.high:
-                raise ValueError(
-                    f"policy values.{name} must be {bound.low:g} to {bound.high:g} {bound.unit}; "
-                    f"received {value:g}: correct it"
+                raise InputError(
+                    Said(
+                        "policy values.{name} must be {low:g} to {high:g} {unit}; received "
+                        "{value:g}: correct it",
+                        {
+                            "name": name,
+                            "low": bound.low,
+                            "high": bound.high,
+                            "unit": Said(bound.unit),
+                            "value": value,
+                        },
+                    )
                 )
         missing = [purpose.value for purpose in Purpose if purpose not in self.targets]
         if missing:
-            raise ValueError(f"policy targets for {', '.join(missing)} are missing: give them")
+            raise InputError(
+                Said(
+                    "policy targets for {purposes} are missing: give them",
+                    {"purposes": ", ".join(missing)},
+                )
+            )
         for purpose, target in self.targets.items():
             if target.gaiter_low_mmhg >= target.gaiter_high_mmhg:
-                raise ValueError(
-                    f"policy targets.{purpose}: gaiter_low_mmhg must be below gaiter_high_mmhg; "
-                    f"received {target.gaiter_low_mmhg:g} and {target.gaiter_high_mmhg:g} mmHg"
+                raise InputError(
+                    Said(
+                        "policy targets.{purpose}: gaiter_low_mmhg must be below "
+                        "gaiter_high_mmhg; received {low:g} and {high:g} mmHg",
+                        {
+                            "purpose": purpose.value,
+                            "low": target.gaiter_low_mmhg,
+                            "high": target.gaiter_high_mmhg,
+                        },
+                    )
                 )
         return self
 
@@ -249,8 +281,8 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     >>> from gaiter.files.policy_file import shipped_policy
     >>> stricter = {"value": 70, "source": "our vascular team", "strength": "local"}
     >>> ours = {"name": "Invented", "version": "1", "values": {"ankle_stop_mmhg": stricter}}
-    >>> overlaid(shipped_policy(), ours, sha256="").changes
-    ('ankle stop mmhg: 60 to 70 mmHg (Invented, version 1)',)
+    >>> overlaid(shipped_policy(), ours, sha256="").changes[0].text
+    'ankle stop mmhg: 60 to 70 mmHg (Invented, version 1)'
     """
     merged: dict[str, Any] = shipped.model_dump(mode="json", exclude={"changes", "loosened"})
     merged["sha256"] = sha256
@@ -264,7 +296,7 @@ def overlaid(shipped: Policy, clinic: Mapping[str, Any], sha256: str) -> Policy:
     return policy.model_copy(update={"changes": changes, "loosened": loosened})
 
 
-def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tuple[Said, ...]]:
+def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[Said, ...], tuple[Said, ...]]:
     changes, loosened = [], []
     for name, bound in BOUNDS.items():
         before, after = shipped[name], policy[name]
@@ -280,7 +312,7 @@ def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tupl
                 "policy": policy.said,
             },
         )
-        changes.append(said.text)
+        changes.append(said)
         if (bound.looser == "lower") == (after < before) and bound.looser:
             loosened.append(said)
     for section in ("targets", "site_share", "hands"):
@@ -296,7 +328,7 @@ def _differences(shipped: Policy, policy: Policy) -> tuple[tuple[str, ...], tupl
                     "policy": policy.said,
                 },
             )
-            changes.append(said.text)
+            changes.append(said)
             if was is None or _guards_less(was, entry):
                 loosened.append(said)
     return tuple(changes), tuple(loosened)

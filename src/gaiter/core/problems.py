@@ -3,23 +3,26 @@
 import difflib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import InitVar, dataclass
+from dataclasses import field as dataclass_field
 from enum import StrEnum
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from gaiter.core.errors import FieldError
+from gaiter.core.errors import FieldError, InputError
 from gaiter.core.units import CM_PER_INCH
+from gaiter.core.words import Said, Value, words
 
 _MM_PER_CM = 10
 _OTHER_UNITS = (
-    ("millimetres", 1 / _MM_PER_CM, "g"),
-    ("inches", CM_PER_INCH, ".1f"),
-    ("metres", 100, "g"),
+    (Said("millimetres"), 1 / _MM_PER_CM, "g"),
+    (Said("inches"), CM_PER_INCH, ".1f"),
+    (Said("metres"), 100, "g"),
 )
 _LONGEST_ECHO, _LONGEST_LINE = 60, 1200
+_CORRECT_IT = Said("correct it")
 
 
 class Wrong(StrEnum):
@@ -40,14 +43,14 @@ class Problem:
     field : str
         Dotted path of the value that was judged, or of the table whose values contradict each
         other; empty for the whole.
-    text : str
-        One sentence: what, allowed range with unit, what was received, what to do.
+    sentence : Said or str
+        What, allowed range with unit, what was received, what to do; kept as ``said``.
     code : Wrong
         What kind of problem it is.
     about : str
         Dotted path of the value to correct, in a table that contradicts itself; else ``field``.
-    words : str
-        The sentence without the name of the value in front; else ``text``.
+    short : Said, optional
+        The sentence without the name of the value in front; else the whole. Kept as ``words``.
 
     Examples
     --------
@@ -59,18 +62,57 @@ class Problem:
     """
 
     field: str
-    text: str
+    sentence: InitVar[Said | str]
     code: Wrong = Wrong.VALUE
     about: str = ""
-    words: str = ""
+    short: InitVar[Said | None] = None
+    said: Said = dataclass_field(init=False)
+    words: Said = dataclass_field(init=False)
 
-    def __post_init__(self) -> None:
+    def __post_init__(self, sentence: Said | str, short: Said | None) -> None:
+        said = sentence if isinstance(sentence, Said) else Said(sentence)
         object.__setattr__(self, "about", self.about or self.field)
-        object.__setattr__(self, "words", self.words or self.text)
+        object.__setattr__(self, "said", said)
+        object.__setattr__(self, "words", short or said)
+
+    @property
+    def text(self) -> str:
+        """The English sentence.
+
+        Returns
+        -------
+        str
+
+        Examples
+        --------
+        >>> Problem("stock", Said("leave one out")).text
+        'leave one out'
+        """
+        return self.said.text
+
+    @property
+    def line(self) -> Said:
+        """The sentence with the path in front, for any language.
+
+        One that no terminal can show, for what stands in it, is English in every language.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> Problem("stock", Said("leave one out")).line.text
+        'stock: leave one out'
+        """
+        said = self.said
+        if self.field:
+            said = Said("{field}: {problem}", {"field": _shortened(self.field), "problem": said})
+        shown = _readable(said.text)
+        return said if shown == said.text else Said("{line}", {"line": shown})
 
     def __str__(self) -> str:
-        said = f"{_shortened(self.field)}: {self.text}" if self.field else self.text
-        return _readable(said)
+        return self.line.text
 
 
 _Model = TypeVar("_Model", bound=BaseModel)
@@ -147,27 +189,39 @@ def _problem(detail: ErrorDetails, schema: Mapping[str, Any]) -> Problem:
     node = node_at(schema, path)
     if kind == "extra_forbidden":
         known = sorted(node_at(schema, path[:-1]).get("properties", {}))
-        return Problem(field, f"unknown field; {nearest(path[-1], known)}", Wrong.UNKNOWN)
+        advice = {"advice": nearest(path[-1], known)}
+        return Problem(field, Said("unknown field; {advice}", advice), Wrong.UNKNOWN)
     if kind == "missing":
-        return Problem(field, f"required and missing; give {_allowed(node)}", Wrong.MISSING)
+        missing = Said("required and missing; give {allowed}", {"allowed": _allowed(node)})
+        return Problem(field, missing, Wrong.MISSING)
     if kind == "value_error":
         return _contradiction(field, context["error"])
     if kind in ("too_short", "too_long"):
         return Problem(field, _size_problem(context))
     if kind in ("enum", "literal_error"):
-        return Problem(field, f"must be one of {context['expected']}; received {echo(received)}")
+        one_of = Said(
+            "must be one of {expected}; received {received}",
+            {"expected": str(context["expected"]), "received": echo(received)},
+        )
+        return Problem(field, one_of)
     return Problem(field, _wrong_value(schema, node, path[-1] if path else "", received))
 
 
 def _wrong_value(
     schema: Mapping[str, Any], node: Mapping[str, Any], name: str, received: Any
-) -> str:
+) -> Said:
     """What is wrong with a value in a file, and how to write it."""
     if _is_quoted(node, received):
-        return f"must be {_allowed(node)}; received {echo(received)}: remove the quotation marks"
+        return Said(
+            "must be {allowed}; received {received}: remove the quotation marks",
+            {"allowed": _allowed(node), "received": echo(received)},
+        )
     if node.get("type") == "object" and not isinstance(received, Mapping):
         advice = _table_advice(schema, node, name, received)
-        return f"must be a table; received {echo(received)}: {advice}"
+        return Said(
+            "must be a table; received {received}: {advice}",
+            {"received": echo(received), "advice": advice},
+        )
     return value_problem(node, received)
 
 
@@ -188,37 +242,49 @@ def _is_quoted(node: Mapping[str, Any], received: Any) -> bool:
 
 def _table_advice(
     schema: Mapping[str, Any], node: Mapping[str, Any], name: str, received: Any
-) -> str:
+) -> Said:
     """What to write where a bare value stands in the place of a table."""
     properties = node.get("properties")
     if not properties:
-        return f"write [{name}] on a line of its own and its entries below"
+        return Said("write [{name}] on a line of its own and its entries below", {"name": name})
     inner = {key: _resolved(schema, one) for key, one in properties.items()}
     key = next((key for key, one in inner.items() if received in one.get("enum", ())), None)
     if key is not None:
-        return f"write {name} = {{ {key} = {json.dumps(received, ensure_ascii=False)} }}"
-    needed = " and ".join(node.get("required", ()))
-    with_what = f"with at least {needed}, of" if needed else "with any of"
-    return f"write {name} = {{ ... }} {with_what} {', '.join(properties)}"
+        value = json.dumps(received, ensure_ascii=False)
+        return Said(
+            "write {name} = {{ {key} = {value} }}", {"name": name, "key": key, "value": value}
+        )
+    names: dict[str, Value] = {"name": name, "names": ", ".join(properties)}
+    if required := node.get("required", ()):
+        return Said(
+            "write {name} = {{ ... }} with at least {needed}, of {names}",
+            {**names, "needed": " and ".join(required)},
+        )
+    return Said("write {name} = {{ ... }} with any of {names}", names)
 
 
-def _size_problem(context: Mapping[str, Any]) -> str:
+def _size_problem(context: Mapping[str, Any]) -> Said:
     if "min_length" in context:
-        return f"must hold at least {context['min_length']}; received none: add one"
-    most, received = context["max_length"], context["actual_length"]
-    return f"must hold at most {most}; received {received}: leave some out"
+        least = {"least": context["min_length"]}
+        return Said("must hold at least {least}; received none: add one", least)
+    return Said(
+        "must hold at most {most}; received {received}: leave some out",
+        # An iterable that is too long may not say how long it is.
+        {"most": context["max_length"], "received": str(context["actual_length"])},
+    )
 
 
 def _contradiction(field: str, error: ValueError) -> Problem:
     """What a record says of its own values, already one whole sentence."""
     if not isinstance(error, FieldError):
-        return Problem(field, str(error), Wrong.CONTRADICTION)
+        said = error.said if isinstance(error, InputError) else str(error)
+        return Problem(field, said, Wrong.CONTRADICTION)
     about = f"{field}.{error.path}" if field else error.path
     code = Wrong.MISSING if error.missing else Wrong.CONTRADICTION
-    return Problem(field, str(error), code, about, error.words)
+    return Problem(field, error.said, code, about, error.words)
 
 
-def value_problem(node: Mapping[str, Any], received: Any) -> str:
+def value_problem(node: Mapping[str, Any], received: Any) -> Said:
     """What is wrong with a value, given the part of the JSON Schema that describes it.
 
     Parameters
@@ -226,20 +292,26 @@ def value_problem(node: Mapping[str, Any], received: Any) -> str:
     node : Mapping
         Part of a JSON Schema, with ``unit`` where it has one.
     received : object
-        What was given.
+        What was given, or what is said of it.
 
     Returns
     -------
-    str
+    Said
         Sentence without the name of the value.
 
     Examples
     --------
-    >>> value_problem({"type": "number", "minimum": 10, "maximum": 60, "unit": "cm"}, 230)
+    >>> value_problem({"type": "number", "minimum": 10, "maximum": 60, "unit": "cm"}, 230).text
     'must be 10 to 60 cm; received 230: this looks like millimetres, give 23 cm'
     """
-    advice = _unit_advice(node, received)
-    return f"must be {_allowed(node)}; received {echo(received)}{advice}"
+    return Said(
+        "must be {allowed}; received {received}: {advice}",
+        {
+            "allowed": _allowed(node),
+            "received": received if isinstance(received, Said) else echo(received),
+            "advice": _unit_advice(node, received),
+        },
+    )
 
 
 def node_at(schema: Mapping[str, Any], path: Sequence[str]) -> Mapping[str, Any]:
@@ -291,33 +363,54 @@ def _resolved(schema: Mapping[str, Any], node: Any) -> Any:
     return node
 
 
-def _allowed(node: Mapping[str, Any]) -> str:
-    unit = node.get("unit", "")
+_KINDS = {
+    "boolean": Said("true or false"),
+    "string": Said("text"),
+    "number": Said("a number"),
+    "integer": Said("a whole number"),
+    "object": Said("a table"),
+    "array": Said("a list"),
+}
+
+
+def _allowed(node: Mapping[str, Any]) -> Said:
     low, high = node.get("minimum"), node.get("maximum")
     if low is not None and high is not None:
-        whole = "a whole number, " if node.get("type") == "integer" else ""
-        return f"{whole}{_number(low)} to {_number(high)} {unit}".strip()
+        return _range(low, high, node.get("unit", ""), whole=node.get("type") == "integer")
+    if listed := _listed(node):
+        return listed
+    if node.get("type") == "object" and (required := node.get("required")):
+        return Said("a table with at least {needed}", {"needed": " and ".join(required)})
+    kind = _KINDS.get(str(node.get("type")), Said("a value of the documented kind"))
+    return _of_length(kind, node) if "maxLength" in node else kind
+
+
+def _listed(node: Mapping[str, Any]) -> Said | None:
+    """What is written in one of a few ways."""
     if "const" in node:
-        return repr(node["const"])
+        return Said("{value}", {"value": repr(node["const"])})
     if "enum" in node:
-        return "one of " + ", ".join(str(value) for value in node["enum"])
-    if node.get("format") == "date":
-        return "a date such as 2026-11-25"
-    needed = " and ".join(node.get("required", ()))
-    words = {
-        "boolean": "true or false",
-        "string": "text",
-        "number": "a number",
-        "integer": "a whole number",
-        "object": f"a table with at least {needed}" if needed else "a table",
-        "array": "a list",
-    }
-    words_for = words.get(str(node.get("type")), "a value of the documented kind")
-    if "maxLength" in node:
-        least = node.get("minLength", 0)
-        length = f"{least} to {node['maxLength']}" if least > 1 else f"at most {node['maxLength']}"
-        return f"{words_for} of {length} characters"
-    return words_for
+        return Said("one of {values}", {"values": words(map(str, node["enum"]))})
+    return Said("a date such as 2026-11-25") if node.get("format") == "date" else None
+
+
+def _of_length(kind: Said, node: Mapping[str, Any]) -> Said:
+    least, most = node.get("minLength", 0), node["maxLength"]
+    if least > 1:
+        return Said(
+            "{kind} of {least} to {most} characters", {"kind": kind, "least": least, "most": most}
+        )
+    return Said("{kind} of at most {most} characters", {"kind": kind, "most": most})
+
+
+def _range(low: float, high: float, unit: str, *, whole: bool) -> Said:
+    ends: dict[str, Value] = {"low": _number(low), "high": _number(high)}
+    if not unit:
+        return Said("a whole number, {low} to {high}" if whole else "{low} to {high}", ends)
+    return Said(
+        "a whole number, {low} to {high} {unit}" if whole else "{low} to {high} {unit}",
+        {**ends, "unit": Said(unit)},
+    )
 
 
 def _number(value: float) -> str:
@@ -346,25 +439,26 @@ def allowed_values(node: Mapping[str, Any]) -> str:
         return ", ".join(json.dumps(value, ensure_ascii=False) for value in node["enum"])
     if "const" in node:
         return json.dumps(node["const"], ensure_ascii=False)
-    return _allowed(node)
+    return _allowed(node).text
 
 
-def _unit_advice(node: Mapping[str, Any], received: Any) -> str:
-    """Recognises a length typed in millimetres, inches or metres."""
+def _unit_advice(node: Mapping[str, Any], received: Any) -> Said:
+    """What to do; a length typed in millimetres, inches or metres is recognised."""
     low, high = node.get("minimum"), node.get("maximum")
     if node.get("unit") != "cm" or low is None or high is None:
-        return ": correct it"
+        return _CORRECT_IT
     if not isinstance(received, int | float) or isinstance(received, bool):
-        return ": correct it"
+        return _CORRECT_IT
     # An integer of a document can be larger than any float.
     if abs(received) <= _MM_PER_CM * high:
         for unit, cm_per_unit, form in _OTHER_UNITS:
             if low <= received * cm_per_unit <= high:
-                return f": this looks like {unit}, give {received * cm_per_unit:{form}} cm"
-    return ": measure it again"
+                cm = f"{received * cm_per_unit:{form}}"
+                return Said("this looks like {unit}, give {cm} cm", {"unit": unit, "cm": cm})
+    return Said("measure it again")
 
 
-def nearest(name: str, known: Sequence[str]) -> str:
+def nearest(name: str, known: Sequence[str]) -> Said:
     """Advice on an unknown name: the closest known one, or all of them.
 
     Parameters
@@ -376,17 +470,19 @@ def nearest(name: str, known: Sequence[str]) -> str:
 
     Returns
     -------
-    str
+    Said
 
     Examples
     --------
-    >>> nearest("ankel", ["ankle", "calf"]), nearest("x", ["ankle", "calf"])
+    >>> nearest("ankel", ["ankle", "calf"]).text, nearest("x", ["ankle", "calf"]).text
     ('did you mean ankle?', 'expected one of ankle, calf')
     """
     close = difflib.get_close_matches(name, known, n=1)
     if close:
-        return f"did you mean {close[0]}?"
-    return f"expected one of {', '.join(known)}" if known else "remove it"
+        return Said("did you mean {name}?", {"name": close[0]})
+    if not known:
+        return Said("remove it")
+    return Said("expected one of {names}", {"names": ", ".join(known)})
 
 
 def _readable(line: str) -> str:

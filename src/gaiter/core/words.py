@@ -37,11 +37,14 @@ from pydantic import (
 Translate = Callable[[str], str]
 """From a template to the same in the reader's language; what it does not know it gives back."""
 
-COMMA, SEMICOLON, AND = "{first}, {second}", "{first}; {second}", "{first} and {second}"
+COMMA, SEMICOLON = "{first}, {second}", "{first}; {second}"
+AND, OR = "{first} and {second}", "{first} or {second}"
 """How words stand in a row."""
 
 THEN = "{first} {second}"
 """One sentence after another."""
+
+_BELOW = "{first}\n{second}"
 
 # A width would let a document ask for any amount of memory.
 _FORMAT = re.compile(r"(\.\d)?[a-z%]?")
@@ -313,6 +316,27 @@ def joined(said: Iterable[Said], joint: str = COMMA) -> Said:
     for second in said:
         told = Said(joint, {"first": told, "second": second}) if told else second
     return told
+
+
+def in_lines(said: Iterable[Said]) -> Said:
+    r"""Sentences below each other; nothing where there is none.
+
+    Parameters
+    ----------
+    said : iterable of Said
+        In their order.
+
+    Returns
+    -------
+    Said
+
+    Examples
+    --------
+    >>> in_lines([Said("toes cold"), Said("toes white")]).text
+    'toes cold\ntoes white'
+    """
+    lines = tuple(said)
+    return Said("{lines}", {"lines": Several(lines, _BELOW)}) if lines else NOTHING
 
 
 def sourced(text: Said, source: Said) -> Said:

@@ -17,6 +17,7 @@ from gaiter.core.cohort.legs import CohortLeg
 from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.leg import from_bones
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
+from gaiter.core.words import Said
 from gaiter.files.document_file import require_lines
 from gaiter.files.text_file import name_of, text_of
 from gaiter.files.wording import FileError, Problem, echo, node_at, problems_of
@@ -101,8 +102,8 @@ def read_cohort(path: Path) -> Cohort:
         kept, with the reason.
     """
     name = name_of(path)
-    text, raw = text_of(path, LARGEST_BYTES, "comma-separated text")
-    require_lines(text, "a cohort, one leg a line,", name)
+    text, raw = text_of(path, LARGEST_BYTES, Said("comma-separated text"))
+    require_lines(text, Said("a cohort, one leg a line,"), name)
     lines = _cells(text, name)
     header = [cell.strip().lower() for cell in lines[0][1]]
     columns = _columns(header, name)

@@ -6,6 +6,7 @@ from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 
+from gaiter.core.words import Said
 from gaiter.files.text_file import mapping_in, name_of, parsed_file
 from gaiter.files.wording import FileError, Problem, problems_of
 
@@ -72,8 +73,7 @@ def require_kind(mapping: Mapping[str, Any], wanted: str, name: str) -> None:
     """
     found = kind_of(mapping)
     if found is not None and found != wanted:
-        text = f"this is {NAMES[found]}; {NAMES[wanted]} is wanted"
-        raise FileError(name, [Problem("", text)])
+        raise FileError(name, [Problem("", _is_another(found, Said(NAMES[wanted])))])
 
 
 def kind_of(mapping: Mapping[str, Any]) -> str | None:
@@ -85,7 +85,7 @@ def kind_of(mapping: Mapping[str, Any]) -> str | None:
     return next((kind for kind, keys in _KNOWN_BY.items() if keys <= mapping.keys()), None)
 
 
-def require_lines(text: str, wanted: str, name: str) -> None:
+def require_lines(text: str, wanted: Said, name: str) -> None:
     """Refuses a document where a table of lines is wanted, such as a cohort or a sensor's log.
 
     Raises
@@ -98,7 +98,13 @@ def require_lines(text: str, wanted: str, name: str) -> None:
     except FileError:
         return  # no document at all
     if found is not None:
-        raise FileError(name, [Problem("", f"this is {NAMES[found]}; {wanted} is wanted")])
+        raise FileError(name, [Problem("", _is_another(found, wanted))])
+
+
+def _is_another(found: str, wanted: Said) -> Said:
+    return Said(
+        "this is {found}; {wanted} is wanted", {"found": Said(NAMES[found]), "wanted": wanted}
+    )
 
 
 def _kind_of_record(kind: type[BaseModel]) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from gaiter.core.words import Said
 from gaiter.files.document_file import require_kind
 from gaiter.files.text_file import name_of, parsed_file
 from gaiter.files.wording import FileError, Problem, echo, nearest
@@ -39,6 +40,10 @@ class Prices:
         return cls(currency, ordered, hashlib.sha256(told.encode()).hexdigest())
 
 
+def _unknown(key: str) -> Said:
+    return Said("unknown field; {advice}", {"advice": nearest(key, ["currency", "roll"])})
+
+
 def read_prices(path: Path, materials: Collection[str]) -> Prices:
     """The prices in a TOML or JSON file: ``currency`` and a table ``[roll]``.
 
@@ -56,11 +61,7 @@ def read_prices(path: Path, materials: Collection[str]) -> Prices:
     """
     mapping = parsed_file(path).mapping
     require_kind(mapping, "prices", name_of(path))
-    problems = [
-        Problem(key, f"unknown field; {nearest(key, ['currency', 'roll'])}")
-        for key in mapping
-        if key not in ("currency", "roll")
-    ]
+    problems = [Problem(key, _unknown(key)) for key in mapping if key not in ("currency", "roll")]
     currency, table = mapping.get("currency"), mapping.get("roll")
     if not isinstance(currency, str) or not 0 < len(currency) <= 12:
         problems.append(Problem("currency", 'must be a short text such as "EUR": give it'))
@@ -70,8 +71,9 @@ def read_prices(path: Path, materials: Collection[str]) -> Prices:
     for key, price in table.items():
         number = isinstance(price, int | float) and not isinstance(price, bool)
         if key not in materials:
-            text = f"is not in the catalogue; {nearest(key, sorted(materials))}"
-            problems.append(Problem(f"roll.{key}", text))
+            advice = nearest(key, sorted(materials))
+            said = Said("is not in the catalogue; {advice}", {"advice": advice})
+            problems.append(Problem(f"roll.{key}", said))
         # Compared first: a whole number of a document may be larger than any that is finite here.
         elif not (number and 0 <= price <= _LARGEST_PRICE):
             text = f"must be a price, 0 to {_LARGEST_PRICE:g}; received {echo(price)}: correct it"

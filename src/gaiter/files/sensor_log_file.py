@@ -16,6 +16,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.log import SensorLog
 from gaiter.core.units import PASCAL_PER_CMH2O, PASCAL_PER_MMHG
+from gaiter.core.words import Said, Value
 from gaiter.files.document_file import require_lines
 from gaiter.files.text_file import text_of
 from gaiter.files.wording import FileError, Problem
@@ -97,8 +98,11 @@ class LogColumns:
         twice = sorted({name for name in names if names.count(name) > 1})
         if twice:
             raise InputError(
-                f"every column may be used once; received {_quoted(twice)} more than once: "
-                f"correct the columns"
+                Said(
+                    "every column may be used once; received {twice} more than once: correct the "
+                    "columns",
+                    {"twice": _quoted(twice)},
+                )
             )
 
     @classmethod
@@ -119,9 +123,9 @@ class LogColumns:
         """
         return cls(
             time.strip(),
-            _one_of(TimeUnit, "time unit", time_unit),
-            _one_of(PressureUnit, "pressure unit", pressure_unit),
-            {_one_of(Landmark, "site", site): name.strip() for site, name in sites.items()},
+            _one_of(TimeUnit, Said("time unit"), time_unit),
+            _one_of(PressureUnit, Said("pressure unit"), pressure_unit),
+            {_one_of(Landmark, Said("site"), site): name.strip() for site, name in sites.items()},
         )
 
     def names(self) -> tuple[str, ...]:
@@ -129,13 +133,16 @@ class LogColumns:
         return (self.time, *self.sites.values())
 
 
-def _one_of(kind: type[Choice], what: str, received: str) -> Choice:
+def _one_of(kind: type[Choice], what: Said, received: str) -> Choice:
     try:
         return kind(received)
     except ValueError:
         listed = ", ".join(member.value for member in kind)
         raise InputError(
-            f"{what} must be one of {listed}; received {received!r}: state it exactly so"
+            Said(
+                "{what} must be one of {listed}; received {received}: state it exactly so",
+                {"what": what, "listed": listed, "received": repr(received)},
+            )
         ) from None
 
 
@@ -163,12 +170,12 @@ def read_sensor_log(path: Path, columns: LogColumns, name: str = "") -> SensorLo
         With what is wrong, in words.
     """
     called = name or path.name
-    text, _rest = text_of(path, LARGEST_LOG_BYTES, "CSV text in UTF-8", called)
-    require_lines(text, "a sensor's log, CSV,", called)
+    text, _rest = text_of(path, LARGEST_LOG_BYTES, Said("CSV text in UTF-8"), called)
+    require_lines(text, Said("a sensor's log, CSV,"), called)
     try:
         return _log(text, columns)
     except InputError as error:
-        raise FileError(called, [Problem("", str(error))]) from error
+        raise FileError(called, [Problem("", error.said)]) from error
 
 
 def _log(text: str, columns: LogColumns) -> SensorLog:
@@ -208,11 +215,18 @@ def _header(line: str, columns: LogColumns) -> tuple[str, list[str]]:
     names = max(read.values(), key=len)
     twice = [wanted for wanted in columns.names() if names.count(wanted) > 1]
     if twice:
-        raise InputError(f"the file names {_quoted(twice)} more than once: rename one column")
+        raise InputError(
+            Said(
+                "the file names {twice} more than once: rename one column",
+                {"twice": _quoted(twice)},
+            )
+        )
     unknown = [wanted for wanted in columns.names() if wanted not in names]
     raise InputError(
-        f"the columns must be among {_quoted(names)}; received {_quoted(unknown)}: correct "
-        f"the name of the column"
+        Said(
+            "the columns must be among {names}; received {unknown}: correct the name of the column",
+            {"names": _quoted(names), "unknown": _quoted(unknown)},
+        )
     )
 
 
@@ -230,18 +244,33 @@ def _rows(
             line = lines_before + reader.line_num
             if len(row) < width or any(cell.strip() for cell in row[width:]):
                 raise InputError(
-                    f"line {line} must have {width} fields, as many as there are column names; "
-                    f"received {len(row)} separated by {_DELIMITERS[delimiter]}: mend the line, or "
-                    f"separate by semicolons where numbers have a decimal comma"
+                    Said(
+                        "line {line} must have {width} fields, as many as there are column names; "
+                        "received {count} separated by {mark}: mend the line, or separate by "
+                        "semicolons where numbers have a decimal comma",
+                        {
+                            "line": line,
+                            "width": width,
+                            "count": len(row),
+                            "mark": Said(_DELIMITERS[delimiter]),
+                        },
+                    )
                 )
             count += 1
             if count > MOST_ROWS:
-                raise InputError(f"must hold at most {MOST_ROWS} rows; received more: cut the log")
+                raise InputError(
+                    Said(
+                        "must hold at most {most} rows; received more: cut the log",
+                        {"most": MOST_ROWS},
+                    )
+                )
             yield line, row
     except csv.Error as error:
         raise InputError(
-            f"line {lines_before + reader.line_num} cannot be read as CSV ({error}): export the "
-            f"log again"
+            Said(
+                "line {line} cannot be read as CSV ({why}): export the log again",
+                {"line": lines_before + reader.line_num, "why": str(error)},
+            )
         ) from error
 
 
@@ -268,19 +297,30 @@ class _Cells:
         return self._number(text, line, column)
 
     def _since_first(self, text: str, line: int) -> float:
-        place = f"line {line}, {self._columns.time!r}"
+        received: dict[str, Value] = {
+            "line": line,
+            "column": repr(self._columns.time),
+            "received": _echo(text),
+        }
         try:
             stamp = datetime.fromisoformat(text)
         except ValueError:
             raise InputError(
-                f"{place}: must be a date and time such as 2026-11-25T09:30:00.5; received "
-                f"{_echo(text)}: correct it, or state another time unit"
+                Said(
+                    "line {line}, {column}: must be a date and time such as "
+                    "2026-11-25T09:30:00.5; received {received}: correct it, or state another "
+                    "time unit",
+                    received,
+                )
             ) from None
         self._first = self._first or stamp
         if (stamp.tzinfo is None) != (self._first.tzinfo is None):
             raise InputError(
-                f"{place}: either every time or none must have a time zone; received "
-                f"{_echo(text)}: export the log again"
+                Said(
+                    "line {line}, {column}: either every time or none must have a time zone; "
+                    "received {received}: export the log again",
+                    received,
+                )
             )
         return (stamp - self._first).total_seconds()
 
@@ -293,8 +333,11 @@ class _Cells:
             number = math.nan
         if not math.isfinite(number):
             raise InputError(
-                f"line {line}, {column!r}: must be a number; received {_echo(text)}: correct it, "
-                f"or leave a missing pressure empty"
+                Said(
+                    "line {line}, {column}: must be a number; received {received}: correct it, or "
+                    "leave a missing pressure empty",
+                    {"line": line, "column": repr(column), "received": _echo(text)},
+                )
             )
         return number
 
@@ -305,9 +348,17 @@ class _Cells:
                 self._mark = self._mark or mark
                 if mark != self._mark:
                     raise InputError(
-                        f"line {line}, {column!r}: numbers must have one decimal mark in the whole "
-                        f"file; received {_echo(text)} after numbers with {self._mark!r}: export "
-                        f"with one mark"
+                        Said(
+                            "line {line}, {column}: numbers must have one decimal mark in the "
+                            "whole file; received {received} after numbers with {mark}: export "
+                            "with one mark",
+                            {
+                                "line": line,
+                                "column": repr(column),
+                                "received": _echo(text),
+                                "mark": repr(self._mark),
+                            },
+                        )
                     )
         return text.replace(",", ".")
 
@@ -317,11 +368,19 @@ def _refuse_disorder(time_s: Array, at_line: list[int]) -> None:
     if (steps > 0).all():
         return
     at = int(np.argmax(~(steps > 0))) + 1
-    what = "goes backwards" if time_s[at] < time_s[at - 1] else "stands still"
     raise InputError(
-        f"line {at_line[at]}: time must grow from row to row, but {what}; received "
-        f"{time_s[at]:.10g} s after {time_s[at - 1]:.10g} s: put the rows in order, or export "
-        f"finer times"
+        Said(
+            "line {line}: time must grow from row to row, but goes backwards; received {now} s "
+            "after {before} s: put the rows in order, or export finer times"
+            if time_s[at] < time_s[at - 1]
+            else "line {line}: time must grow from row to row, but stands still; received {now} s "
+            "after {before} s: put the rows in order, or export finer times",
+            {
+                "line": at_line[at],
+                "now": f"{time_s[at]:.10g}",
+                "before": f"{time_s[at - 1]:.10g}",
+            },
+        )
     )
 
 
@@ -331,15 +390,28 @@ def _refuse_implausible(mmhg: Array, at_line: list[int], columns: LogColumns) ->
     if wild.any():
         row, column = (int(at) for at in np.argwhere(wild)[0])
         raise InputError(
-            f"line {at_line[row]}, {columns.names()[1 + column]!r}: pressure must be "
-            f"{LOWEST_MMHG:g} to {HIGHEST_MMHG:g} mmHg; received {mmhg[row, column]:.6g} mmHg read "
-            f"as {unit}: is the unit right? leave a cell empty where the sensor gave an error code"
+            Said(
+                "line {line}, {column}: pressure must be {low:g} to {high:g} mmHg; received "
+                "{received:.6g} mmHg read as {unit}: is the unit right? leave a cell empty where "
+                "the sensor gave an error code",
+                {
+                    "line": at_line[row],
+                    "column": repr(columns.names()[1 + column]),
+                    "low": LOWEST_MMHG,
+                    "high": HIGHEST_MMHG,
+                    "received": float(mmhg[row, column]),
+                    "unit": unit,
+                },
+            )
         )
     have = mmhg[np.isfinite(mmhg)]
     if have.size and have.max() < LEAST_PEAK_MMHG:
         raise InputError(
-            f"pressure must reach {LEAST_PEAK_MMHG:g} mmHg somewhere; received at most "
-            f"{have.max():.3g} mmHg read as {unit}: is the unit right?"
+            Said(
+                "pressure must reach {least:g} mmHg somewhere; received at most {most:.3g} mmHg "
+                "read as {unit}: is the unit right?",
+                {"least": LEAST_PEAK_MMHG, "most": float(have.max()), "unit": unit},
+            )
         )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from gaiter.core.words import Said
 from gaiter.files.wording import FileError, Problem
 
 # A case is a few kB; anything near this size is another kind of file.
@@ -30,7 +31,7 @@ def name_of(path: Path) -> str:
     return "standard input" if path == STANDARD_INPUT else str(path)
 
 
-def text_of(path: Path, largest_bytes: int, save_as: str, name: str = "") -> tuple[str, bytes]:
+def text_of(path: Path, largest_bytes: int, save_as: Said, name: str = "") -> tuple[str, bytes]:
     """The text of a file without its byte order mark, and its bytes.
 
     Parameters
@@ -39,7 +40,7 @@ def text_of(path: Path, largest_bytes: int, save_as: str, name: str = "") -> tup
         ``-`` is standard input.
     largest_bytes : int
         No more than this is read.
-    save_as : str
+    save_as : Said
         How the file should have been saved, for the reader of a refusal.
     name : str
         How the file is called in a refusal, if not by its path.
@@ -54,18 +55,28 @@ def text_of(path: Path, largest_bytes: int, save_as: str, name: str = "") -> tup
         raw = _bytes_of(path, largest_bytes + 1)
         if len(raw) > largest_bytes:
             size = 0 if path == STANDARD_INPUT else path.stat().st_size
-            received = f"{size // 1000} kB" if size > largest_bytes else "more"
+            # A pipe does not say how much more.
             raise _refusal(
                 called,
-                f"the file must be at most {largest_bytes // 1000} kB; received {received}: "
-                f"is this the right file?",
+                Said(
+                    "the file must be at most {most} kB; received {size} kB: is this the right "
+                    "file?"
+                    if size > largest_bytes
+                    else "the file must be at most {most} kB; received more: is this the right "
+                    "file?",
+                    {"most": largest_bytes // 1000, "size": size // 1000},
+                ),
             )
     except OSError as error:
-        raise _refusal(called, f"cannot be read ({error.strerror}): check the path") from error
+        raise _refusal(
+            called, Said("cannot be read ({why}): check the path", {"why": str(error.strerror)})
+        ) from error
     try:
         return raw.decode("utf-8-sig"), raw  # some editors put a byte order mark first
     except UnicodeDecodeError as error:
-        raise _refusal(called, f"is not a text file in UTF-8: save it as {save_as}") from error
+        raise _refusal(
+            called, Said("is not a text file in UTF-8: save it as {kind}", {"kind": save_as})
+        ) from error
 
 
 def _bytes_of(path: Path, most: int) -> bytes:
@@ -84,7 +95,7 @@ def parsed_file(path: Path) -> Parsed:
     FileError
         If it cannot be read, is too large, is no text, or is malformed.
     """
-    text, raw = text_of(path, LARGEST_BYTES, "TOML or JSON text")
+    text, raw = text_of(path, LARGEST_BYTES, Said("TOML or JSON text"))
     as_json = True if path.suffix.lower() == ".json" else None
     return Parsed(mapping_in(text, name_of(path), as_json), hashlib.sha256(raw).hexdigest())
 
@@ -114,14 +125,16 @@ def mapping_in(text: str, name: str, as_json: bool | None = None) -> dict[str, A
         found = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_refuse_twice)
         _require_whole_characters(text, found)
     except (ValueError, RecursionError) as error:
-        raise _refusal(name, f"is not well-formed: {error}") from error
+        raise _refusal(name, Said("is not well-formed: {why}", {"why": str(error)})) from error
     if not isinstance(found, dict):
-        raise _refusal(name, "must hold one table at the top; received a list or a bare value")
+        raise _refusal(
+            name, Said("must hold one table at the top; received a list or a bare value")
+        )
     return found
 
 
-def _refusal(name: str, text: str) -> FileError:
-    return FileError(name, [Problem("", text)])
+def _refusal(name: str, said: Said) -> FileError:
+    return FileError(name, [Problem("", said)])
 
 
 def _refuse_constant(name: str) -> float:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from gaiter.core.errors import InputError
 from gaiter.core.problems import Problem, echo, nearest, node_at, problems_of
+from gaiter.core.words import Said, in_lines
 
 __all__ = ["FileError", "Problem", "echo", "nearest", "node_at", "problems_of"]
 
@@ -17,7 +18,10 @@ class FileError(InputError):
 
     def __init__(self, name: str, problems: Sequence[Problem]) -> None:
         self.name, self.problems = name, tuple(problems)
-        lines = [f"{name}: {problem}" for problem in problems[:_MOST_LISTED]]
-        if len(problems) > _MOST_LISTED:
-            lines.append(f"{name}: and {len(problems) - _MOST_LISTED} more")
-        super().__init__("\n".join(lines))
+        lines = [
+            Said("{file}: {problem}", {"file": name, "problem": problem.line})
+            for problem in problems[:_MOST_LISTED]
+        ]
+        if (more := len(problems) - _MOST_LISTED) > 0:
+            lines.append(Said("{file}: and {count} more", {"file": name, "count": more}))
+        super().__init__(in_lines(lines))

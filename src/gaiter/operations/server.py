@@ -6,13 +6,14 @@ from django.core.handlers.wsgi import WSGIHandler
 from django.core.wsgi import get_wsgi_application
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gaiter.operations.settings")
-application: WSGIHandler = get_wsgi_application()
+_pages: WSGIHandler = get_wsgi_application()
 
+# Needs the settings and the models that are ready now.
+from gaiter.web.frame.bodies import Utf8Request  # noqa: E402
+from gaiter.web.frame.gate import Gate  # noqa: E402
 
-def _read_as_utf8() -> None:
-    from gaiter.web.frame.bodies import Utf8Request
-
-    application.request_class = Utf8Request
+_pages.request_class = Utf8Request
+application = Gate(_pages)
 
 
 def _warm_up() -> None:
@@ -42,5 +43,4 @@ def _warm_up() -> None:
     outline("right", measured(ORDINARY))
 
 
-_read_as_utf8()
 _warm_up()

@@ -124,8 +124,8 @@ def said_content(plan: Plan, leg: LegPlan) -> dict[str, Any]:
         "limits": list(plan.limits),
         "cautions": list(plan.cautions),
         "versions": _versions(plan),
-        "policy_changes": list(plan.versions.policy_changes),
-        "systems_changes": list(plan.versions.systems_changes),
+        "policy_changes": list(map(str, plan.versions.policy_changes)),
+        "systems_changes": list(map(str, plan.versions.systems_changes)),
         "sources": list(plan.sources),
     }
 

@@ -8,6 +8,7 @@ from typing import Any
 from gaiter.core.applied.document import Applied
 from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.landmark import LEG_SITES
+from gaiter.core.words import Said
 from gaiter.sheets.render import rendered_pdf
 
 
@@ -46,7 +47,7 @@ def practice_record_pdf(
         "yardsticks": list(yardsticks),
     }
     values = [one.mean_off_mmhg for one in attempts]
-    trend = trend_drawing(values, "mean off the plan, mmHg", "attempt")
+    trend = trend_drawing(values, Said("mean off the plan, mmHg"), Said("attempt"))
     return rendered_pdf("practice.typ", content, {"trend": trend.to_text()}, on)
 
 

@@ -9,6 +9,7 @@ from gaiter.core.case.person import Sex
 from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import leg_surface
+from gaiter.core.leg.surface import Surface
 from gaiter.core.leg.tube import round_limb
 from gaiter.core.plan import plan
 from gaiter.core.policy import Policy
@@ -92,6 +93,34 @@ def test_an_ankle_under_18_cm_over_its_wool_is_thin(girth: float, build: Build) 
     assert build_for(leg, straight(girth - 3.14), 0.5) is build
 
 
+def square(side_cm: float) -> Surface:
+    """A leg with four corners, whose girth is four sides to the last digit."""
+    tube = straight(16.0)
+    corners = side_cm / 2 * np.array([[1.0, 1.0, -1.0, -1.0], [-1.0, 1.0, 1.0, -1.0]])
+    return replace(tube, section_cm=np.tile(corners[:, None], (1, len(tube.s_cm), 1)))
+
+
+def test_an_ankle_of_18_cm_is_not_thin() -> None:
+    """What is built up to 18 cm is not built up once more."""
+    leg = case().legs[Side.RIGHT]
+    assert square(4.5).girth_at_cm(Landmark.ANKLE) == 18
+    assert build_for(leg, square(4.5), 0.0) is Build.EVEN
+    assert build_for(leg, square(4.49), 0.0) is Build.THIN_ANKLE
+
+
+def test_wool_does_not_ask_where_the_chart_begins() -> None:
+    """The same leg, told from 20 cm higher: nothing about its wool changes."""
+    bare = conical(16.0, 16.0)
+    further = replace(
+        bare,
+        s_cm=bare.s_cm + 20,
+        landmark_s_cm={place: s + 20 for place, s in PLACES.items()},
+    )
+    one, other = (wool_build(Build.THIN_ANKLE, b, 0.0, 0.28, 10.0) for b in (bare, further))
+    assert other.extra_cm == pytest.approx(one.extra_cm, abs=1e-9)
+    assert (other.turns, other.text) == (one.turns, one.text)
+
+
 @pytest.mark.parametrize("shape", ["inverted bottle", "column"])
 def test_a_bottle_and_a_column_become_a_cone_at_any_girth(shape: str) -> None:
     leg = case(**{"legs.right.findings.shape": shape}).legs[Side.RIGHT]
@@ -142,6 +171,7 @@ def test_a_leg_that_is_right_already_and_wool_without_thickness_build_nothing(ki
     for bare, layer_cm in ((straight(20.0), 0.28), (straight(16.0), 0.0)):
         built = wool_build(kind, bare, 0.0, layer_cm, 10.0)
         assert (built.kind, built.turns, built.text.text) == (Build.EVEN, 0, "")
+        assert built.short_cm == 0
         assert not built.extra_cm.any()
 
 

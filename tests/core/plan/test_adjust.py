@@ -175,6 +175,20 @@ def test_what_only_holds_may_be_slack_but_not_beyond_the_largest(asked: float, l
     assert (fixed.stretch, fixed.foot_stretch) == (laid, laid)
 
 
+def test_what_only_holds_stays_as_computed_where_no_stretch_is_chosen() -> None:
+    fixed = by_hand(LayerChange(overlap=0.6), only_holds=True)
+    assert (fixed.stretch, fixed.foot_stretch, fixed.geometry.overlap) == (0.42, 0.30, 0.6)
+
+
+def test_paste_is_laid_without_stretch_whatever_is_asked() -> None:
+    """It does not stretch: its tension is not the hands' to choose."""
+    paste = PressingLayer(LayerRecipe("zinc_paste"), shipped_catalogue()["zinc_paste"])
+    was = replace(built("orthopaedic_wool", HAND_MADE).design.layers[0], stretch=0, foot_stretch=0)
+    change = Adjustment("any", {"zinc_paste": LayerChange(stretch=0.2)})
+    (fixed,) = chosen_by_hand(change, [paste], SimpleNamespace(layers=[was]))
+    assert (fixed.stretch, fixed.foot_stretch) == (0, 0)
+
+
 def test_pads_from_none_to_20_mm_may_be_chosen() -> None:
     assert Adjustment("any", pads_mm={"heel": 0.0, "shin edge": 20.0}).pads_mm["heel"] == 0
     for thickness in (-0.5, 20.5):

@@ -1,14 +1,18 @@
 """Wraps, tubular layers and stockings: with reasons, and left out where they may harm."""
 
+from dataclasses import replace
+
 import pytest
 
 from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Side
 from gaiter.core.plan import LegPlan, plan
+from gaiter.core.plan import alternatives as module
 from gaiter.core.plan.alternatives import alternatives
 from gaiter.core.plan.suitability import Patient
 from gaiter.core.policy import Policy
 from gaiter.core.safety import decide
+from gaiter.core.words import Said
 from tests.strategies import case, with_pressures
 
 
@@ -168,3 +172,21 @@ def test_what_has_most_for_it_comes_first(policy: Policy) -> None:
     assert list(found) == [STOCKINGS, WRAP, TUBULAR]
     plain, _ = offered(policy)
     assert list(plain) == [WRAP, STOCKINGS, TUBULAR]
+
+
+def test_what_has_nothing_to_say_says_nothing_and_not_none(policy: Policy) -> None:
+    """Every rule answers in words, empty ones too: an ordinary leg in trained hands asks little."""
+    one = patient(policy, **{"bandager.training": "trained"})
+    for kind in module.KINDS:
+        for rule in (*module._FOR, *module._AGAINST):
+            assert isinstance(rule(one, kind), Said)
+        assert isinstance(module._excluded(one, kind), Said)
+
+
+def test_without_a_maximum_a_wrap_may_give_nothing(policy: Policy) -> None:
+    """No maximum is no leave: the gauge stays at 0 mmHg."""
+    one = patient(policy)
+    bare = replace(one, decision=one.decision.model_copy(update={"maximum_mmhg": None}))
+    found, _left_out = alternatives(bare)
+    wrap = next(other for other in found if other.name == WRAP)
+    assert "here never above 0 mmHg" in wrap.level

@@ -523,6 +523,7 @@ def test_in_a_hollow_a_dressing_adds_nothing() -> None:
     under = 0.92 * PRESSURE
     words = dressed(curvature=0.0, dressing_thickness_mm=8)
     assert f"adds about 0 mmHg there, {under:.0f} in all" in words
+    assert words.values["added"] == 0
 
 
 def test_no_dressing_or_a_thin_one_says_nothing(plain: SystemPlan) -> None:

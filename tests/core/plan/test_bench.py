@@ -143,3 +143,17 @@ def test_warnings_are_of_the_legs_own_maximum_and_stand_on_the_first_system() ->
     (area,) = first.often_above
     assert (area.place, area.area_cm2, area.limit_mmhg) == ("calf", 12.0, 60.0)
     assert (first.name, second) == ("one", leg.systems[1])
+
+
+def test_without_a_maximum_every_pressure_is_above() -> None:
+    """A leg that no maximum was said for may bear nothing: what presses at all is told."""
+    leg = of_systems("one")
+    without = leg.model_copy(
+        update={"decision": leg.decision.model_copy(update={"maximum_mmhg": None})}
+    )
+    asked = []
+    made = SimpleNamespace(
+        design=SimpleNamespace(often_above=lambda mmhg: asked.append(mmhg) or ())
+    )
+    Adjusted(without, made, None).with_warnings()
+    assert asked == [0.0]

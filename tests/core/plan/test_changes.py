@@ -142,12 +142,34 @@ def test_the_largest_change_is_the_largest_for_its_girth(then, by_cm, expected) 
     assert by == pytest.approx(expected[1])
 
 
+@pytest.mark.parametrize(("was", "now"), [(22.3, 22.4), (22.4, 22.5), (22.4, 22.3)])
+def test_a_millimetre_of_the_tape_is_a_change_whatever_the_girth(then, was, now) -> None:
+    """In binary 22.4 - 22.3 is a little less than 0.1, and 22.5 - 22.4 a little more."""
+    before, after = (
+        then.surface.model_copy(update={"girth_cm": {**then.surface.girth_cm, Landmark.ANKLE: cm}})
+        for cm in (was, now)
+    )
+    expected = 0.1 if now > was else -0.1
+    assert largest_girth_change(before, after) == (Landmark.ANKLE, expected)
+
+
 def test_an_estimated_girth_tells_of_no_change(then) -> None:
     now = with_girths(then, ankle=3.0, calf=0.5)
     guessed = now.model_copy(update={"estimated": ("girth_cm.ankle",)})
     assert largest_girth_change(then.surface, guessed)[0] is Landmark.CALF
     was = then.surface.model_copy(update={"estimated": ("girth_cm.ankle",)})
     assert largest_girth_change(was, now)[0] is Landmark.CALF
+
+
+def test_an_estimated_girth_is_known_by_its_field_also_where_its_name_has_two_words(then) -> None:
+    """The case's fields are named girth_cm.below_knee, a reader's place below knee."""
+    now = with_girths(then, below_knee=6.0, calf=0.5)
+    guessed = now.model_copy(update={"estimated": ("girth_cm.below_knee",)})
+    assert largest_girth_change(then.surface, now)[0] is Landmark.BELOW_KNEE
+    assert largest_girth_change(then.surface, guessed)[0] is Landmark.CALF
+    # Where a girth was measured at a height that was not, the tape has changed all the same.
+    at_some_height = now.model_copy(update={"estimated": ("position_cm.below_knee",)})
+    assert largest_girth_change(then.surface, at_some_height)[0] is Landmark.BELOW_KNEE
 
 
 def test_a_landmark_of_one_day_only_is_no_change(then) -> None:
@@ -184,6 +206,7 @@ def later(then, *, share: float = 0.0, surface=None, **changes):
     ("by_cm", "cause"),
     [
         ({"ankle": 1.24}, "the ankle is 1.2 cm larger"),
+        ({"calf": 0.6}, "the calf is 0.6 cm larger"),
         ({"below_knee": -2.0}, "the girth at the below knee is 2.0 cm smaller"),
         ({"instep": -1.0}, "the instep is 1.0 cm smaller"),
         ({}, "fabric, padding or hands are no longer what the plan took"),
@@ -245,6 +268,7 @@ def test_no_system_left_is_a_bandage_that_cannot_be_made(then) -> None:
     change = plan_change(later(then), later(then).model_copy(update={"systems": ()}), 0.1)
     assert change.code is ChangeCode.NOT_MADE
     assert (change.before_mmhg, change.now_mmhg, change.landmark) == (40, None, None)
+    assert change.girth_change_cm == 0
 
 
 def test_a_recorded_bandage_is_laid_as_it_stands_there(then) -> None:

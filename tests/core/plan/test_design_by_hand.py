@@ -8,12 +8,15 @@ import numpy as np
 import pytest
 
 from gaiter.core.bandage.pattern import Pattern
+from gaiter.core.bandage.wool import Build, WoolBuild
 from gaiter.core.landmark import LEG_SITES, Landmark
+from gaiter.core.leg.tube import round_limb
+from gaiter.core.plan import design as design_module
 from gaiter.core.plan.design import Aim, Design, pressure_of
 from gaiter.core.plan.layers import FixedLayer, PressingLayer
-from gaiter.core.plan.laying import Geometry
+from gaiter.core.plan.laying import HOLDING_TURNS, Geometry
 from gaiter.core.plan.maxima import Maxima
-from gaiter.core.plan.padded_leg import Padding, Sampling
+from gaiter.core.plan.padded_leg import PaddedLeg, Padding, Sampling
 from gaiter.core.plan.search import fixed_design
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.core.plan.target import Target
@@ -38,6 +41,12 @@ def laid(start: Landmark | None = None, end: Landmark = Landmark.BELOW_KNEE) -> 
 
 def test_a_rise_of_five_per_cent_is_allowed_unless_told_otherwise() -> None:
     assert Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 80), 0.025).allowed_rise == 0.05
+
+
+def test_the_maximum_of_an_aim_is_the_legs_own() -> None:
+    """Not the foot's 50 nor the 120 of bony places."""
+    of_leg = Aim(Target(30, 40, {}, "invented"), Maxima(60, 50, 120), 0.025)
+    assert of_leg.maximum_mmhg == 60
 
 
 def test_pressure_is_tension_times_pressure_per_tension_of_every_part_and_layer() -> None:
@@ -142,3 +151,38 @@ def test_under_the_same_pads_places_read_what_they_did() -> None:
     np.testing.assert_allclose(
         design.at_places(design.padded_leg, names), design.pressure_mmhg[rows]
     )
+
+
+def test_a_pad_put_on_later_does_what_one_from_the_start_does_and_only_at_its_place() -> None:
+    """On a radius of 4 cm 1 cm of pad lets 4 of 5 parts arrive, of turns a little farther round."""
+    limb = round_limb(4)
+    wool = WoolBuild(Build.EVEN, 0 * limb.s_cm, "", 0, 0.0)
+    layer = PressingLayer(LayerRecipe(ELASTIC), shipped_catalogue()[ELASTIC])
+    chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)
+    sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 0.9, 0.35), 64, 3)
+    bare, at_once = (
+        fixed_design(PaddedLeg(limb, wool, (), pads), [layer], [chosen], aim(), sampling)
+        for pads in ({}, {"heel": 1.0})
+    )
+    later = bare.with_pads({"heel": 1.0})
+    np.testing.assert_allclose(later.pressure_mmhg, at_once.pressure_mmhg)
+    heel = later.padded_leg.names.index("heel")
+    share = np.median(later.pressure_mmhg[heel]) / np.median(bare.pressure_mmhg[heel])
+    assert share == pytest.approx(0.8, abs=0.1)
+    others = [row for row in range(len(later.padded_leg.names)) if row != heel]
+    assert (later.pressure_mmhg[others] == bare.pressure_mmhg[others]).all()
+    np.testing.assert_allclose(later.with_pads({}).pressure_mmhg, bare.pressure_mmhg)
+
+
+def test_cells_reach_as_far_as_any_turn_is_shifted(monkeypatch) -> None:
+    """Turns are shifted by up to 6 cm to either side; a cell that far off may be covered."""
+    asked = []
+    real = design_module.coarse_cells
+
+    def cells(strips, holding_turns, reach_cm):
+        asked.append((holding_turns, float(reach_cm)))
+        return real(strips, holding_turns, reach_cm)
+
+    monkeypatch.setattr(design_module, "coarse_cells", cells)
+    laid().on_cells(60.0)
+    assert asked == [(HOLDING_TURNS, 6.0)]

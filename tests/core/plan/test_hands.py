@@ -84,11 +84,11 @@ def test_another_way_to_lay_it_is_said_in_full(policy: Policy) -> None:
             aim,
             sampling,
         )
-        for overlap in (2 / 3, 0.5)
+        for overlap in (0.7, 0.5)
     )
     bandager = case(**{"bandager.habits": {ELASTIC: habit(-15.0)}}).bandager
     said = what_habits_change(ours, theirs, bandager)
-    assert "spiral, overlap 67 % and 15.0 cm marks" in said
+    assert "spiral, overlap 70 % and 15.0 cm marks" in said
     assert "instead of spiral, overlap 50 % and 15.0 cm" in said
 
 
@@ -253,6 +253,12 @@ def test_a_systems_own_calibration_is_named(policy: Policy) -> None:
     )
 
 
+def test_a_wide_remainder_is_told_in_whole_per_cent(policy: Policy) -> None:
+    """0.64 of the median is 64 %."""
+    one = Remainder(bandages=30, values=41, median=0.9, range95=0.64)
+    assert "(up to 64 % more" in calibration_in_words(Calibration(clinic=one, systems={}), policy)
+
+
 def test_marks_that_differ_are_asked_for_and_equal_ones_stay() -> None:
     ours = built("orthopaedic_wool", ELASTIC).design
     wider = built("orthopaedic_wool", ELASTIC, stretches={ELASTIC: (0.5, 0.3)}).design
@@ -265,3 +271,14 @@ def test_marks_that_differ_are_asked_for_and_equal_ones_stay() -> None:
     same = what_habits_change(ours, ours, bandager)
     assert same.text.endswith("the marks stay as for anybody")
     assert what_habits_change(ours, wider, Bandager(training=Training.TRAINED)).text == ""
+
+
+def test_marks_that_a_tape_reads_alike_are_no_other_marks() -> None:
+    """10 cm, 50.0 and 50.3 % longer: 15.00 and 15.03 cm, both 15.0 on the tape."""
+    ours, theirs = (
+        built("orthopaedic_wool", ELASTIC, stretches={ELASTIC: (stretch, 0.3)}).design
+        for stretch in (0.5, 0.503)
+    )
+    bandager = Bandager(training=Training.TRAINED, habits={ELASTIC: of_heights(calf=-8.0)})
+    said = what_habits_change(ours, theirs, bandager)
+    assert said.text.endswith("the marks stay as for anybody")

@@ -3,6 +3,8 @@
 Girths, wool and pads on a person's leg, with what is laid on them: ``test_laying.py``.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,7 +13,7 @@ from gaiter.core.bandage.wool import Build, WoolBuild
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.tube import round_limb
 from gaiter.core.plan.laying import Geometry
-from gaiter.core.plan.padded_leg import PaddedLeg, Padding, Sampling
+from gaiter.core.plan.padded_leg import BandagedLeg, PaddedLeg, Padding, Sampling
 from gaiter.core.spread.draws import Hands, SpreadInputs
 from tests.core.plan.hand_made import bandaged_leg
 
@@ -148,3 +150,20 @@ def test_start_and_end_are_as_asked_for_or_as_the_leg_was_measured() -> None:
     assert (asked.start, asked.end) == (Landmark.INSTEP, Landmark.CALF)
     plain = bandaged_leg().under(Padding(0.3)).surface
     assert (plain.start, plain.end) == (Landmark.METATARSAL_HEADS, Landmark.BELOW_KNEE)
+
+
+def test_wool_that_is_built_up_lies_on_the_even_wool() -> None:
+    """An ankle of 15.5 cm and 0.28 cm of wool, built up until a tape reads 18 cm.
+
+    Smoothing the wool moves the girth by less than 2 mm.
+    """
+    measured = bandaged_leg().measured
+    girth = {**measured.girth_cm, Landmark.ANKLE: 15.5, Landmark.GAITER: 18.0}
+    thin = BandagedLeg(replace(measured, girth_cm=girth))
+    even, built = (
+        thin.under(Padding(0.28, 0.28, build)) for build in (Build.EVEN, Build.THIN_ANKLE)
+    )
+    # 2 pi times 0.28 cm is 1.76 cm.
+    assert even.girth_cm(Landmark.ANKLE) == pytest.approx(17.26, abs=0.2)
+    assert built.girth_cm(Landmark.ANKLE) == pytest.approx(18.0, abs=0.2)
+    assert built.surface.padding_cm.min() >= 0.28

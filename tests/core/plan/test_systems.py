@@ -54,7 +54,7 @@ def test_a_plan_names_the_list_and_what_it_changed(policy, catalogue) -> None:
     own = with_own(catalogue, "four_layer", own=OWN)
     versions = plan(case(), policy, own, samples=256).versions
     assert versions.systems_sha256 == "c" * 64
-    assert versions.systems_changes == (
+    assert tuple(map(str, versions.systems_changes)) == (
         "bandage system taken out: Four layers (Heron Ford, version 1)",
         f"bandage system added: {OWN['title']}, components from the clinic's own practice "
         f"(Heron Ford, version 1)",

@@ -115,3 +115,16 @@ def test_an_elastic_layer_under_an_inelastic_cover_keeps_a_system_elastic() -> N
     assert from_stock(own, without())[0].traits == traits
     gauze = System("own", "Own", (LayerRecipe("coarse_gauze"), *own.layers), traits, 7)
     assert from_stock(gauze, without("coarse_gauze"))[0].traits == traits
+
+
+def test_a_layer_lies_half_over_the_last_turn_unless_its_system_says_otherwise() -> None:
+    """Half overlapping is two layers everywhere, the usual way."""
+    assert LayerRecipe("short_stretch").overlaps == (0.5,)
+
+
+def test_of_two_layers_none_is_left_out() -> None:
+    """Gauze over wool is the whole system: without the gauze only wool would be left."""
+    layers = (LayerRecipe("orthopaedic_wool"), LayerRecipe("coarse_gauze"))
+    two = System("two", "Two", layers, frozenset({Trait.SUPPORT}), 3)
+    made, missing = from_stock(two, without("coarse_gauze"))
+    assert (made, missing.text) == (two, "coarse gauze is not in stock")

@@ -30,6 +30,7 @@ def no_english_in(document: Any, *names: str) -> None:
         assert set(ordinary_letters(said.told(made_up))) <= set(names), said.text
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", [*CASES, *EXAMPLES])
 def test_no_english_is_left_in_a_plan(name: str) -> None:
     made = bench(name).plan

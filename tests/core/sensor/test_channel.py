@@ -9,6 +9,7 @@ from scipy.stats import linregress
 from gaiter.core.sensor.channel import Channel
 from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import SpanChoice
+from gaiter.core.words import Said
 from tests.sensor_logs import Truth
 
 REST, MOVEMENT = Span(0, 330), Span(390, 450)
@@ -28,7 +29,7 @@ def over(span: Span) -> SpanChoice:
 def test_a_plateau_has_the_mean_and_scatter_of_its_samples(level, noise, seed) -> None:
     truth = Truth(rest=level, noise_sd=noise, seed=seed)
     plateau, reason = channel(truth.times(), truth.pressures()).plateau(over(REST))
-    assert reason == ""
+    assert not reason
     assert plateau.samples == 1651
     # Five standard errors of a mean and of a deviation.
     assert plateau.mean_mmhg == pytest.approx(level, abs=5 * noise / np.sqrt(1651))
@@ -83,19 +84,24 @@ def test_a_span_with_too_much_missing_gives_no_number() -> None:
     pressure = truth.pressures()
     pressure[0:900] = np.nan
     found = channel(truth.times(), pressure)
-    assert found.plateau(over(REST)) == (None, "55% of the samples in 0.0 to 330.0 s are missing")
+    rest, reason = found.plateau(over(REST))
+    assert rest is None
+    assert reason.text == "55% of the samples in 0.0 to 330.0 s are missing"
     pressure[4:1651] = np.nan
     found = channel(truth.times(), pressure)
-    assert found.plateau(over(REST))[1] == "0 values in 0.0 to 330.0 s, at least 5 are needed"
-    assert found.working(over(REST))[1] == "0 values in 0.0 to 330.0 s, at least 5 are needed"
+    assert found.plateau(over(REST))[1].text == "0 values in 0.0 to 330.0 s, at least 5 are needed"
+    assert found.working(over(REST))[1].text == "0 values in 0.0 to 330.0 s, at least 5 are needed"
+
+
+WHO_KNOWS = Said("who knows")
 
 
 def test_without_a_span_the_reason_is_handed_on() -> None:
     truth = Truth()
     found = channel(truth.times(), truth.pressures())
-    assert found.plateau(SpanChoice(None, reason="who knows")) == (None, "who knows")
-    assert found.working(SpanChoice(None, reason="who knows")) == (None, "who knows")
-    assert found.drift(None) == (None, "there is no resting pressure")
+    assert found.plateau(SpanChoice(None, reason=WHO_KNOWS)) == (None, WHO_KNOWS)
+    assert found.working(SpanChoice(None, reason=WHO_KNOWS)) == (None, WHO_KNOWS)
+    assert found.drift(None) == (None, Said("there is no resting pressure"))
 
 
 @given(st.floats(-60, 60), st.integers(0, 1000))
@@ -120,7 +126,7 @@ def test_a_short_rest_has_no_drift(end_s: float, given_one: bool) -> None:
     drift, reason = found.drift(found.plateau(over(Span(0, end_s)))[0])
     assert (drift is not None) is given_one
     if not given_one:
-        assert reason == "the rest is too short, 299.8 s; at least 300 s"
+        assert reason.text == "the rest is too short, 299.8 s; at least 300 s"
 
 
 def test_the_working_amplitude_is_the_swing_of_a_sine() -> None:
@@ -135,14 +141,16 @@ def test_the_working_amplitude_is_the_swing_of_a_sine() -> None:
 def test_too_few_cycles_give_no_amplitude() -> None:
     truth = Truth()
     found = channel(truth.times(), truth.pressures())
-    assert found.working(over(Span(390, 394))) == (
-        None, "1 whole cycles in 390.0 to 394.0 s, at least 3 are needed",
-    )  # fmt: skip
-    assert found.working(over(REST))[1].startswith("0 whole cycles in 0.0 to 330.0 s")
+    amplitude, reason = found.working(over(Span(390, 394)))
+    assert amplitude is None
+    assert reason.text == "1 whole cycles in 390.0 to 394.0 s, at least 3 are needed"
+    assert found.working(over(REST))[1].text.startswith("0 whole cycles in 0.0 to 330.0 s")
 
 
 def test_too_few_samples_in_a_cycle_give_no_amplitude() -> None:
     truth = Truth(cycles_per_s=1.0)
     found, reason = channel(truth.times(), truth.pressures()).working(over(MOVEMENT))
     assert found is None
-    assert reason == "5 samples in a cycle, at least 8 are needed to meet its peak: record faster"
+    assert (
+        reason.text == "5 samples in a cycle, at least 8 are needed to meet its peak: record faster"
+    )

@@ -78,7 +78,7 @@ def test_without_a_posture_there_is_no_stiffness() -> None:
     assert (found.resting, found.static_stiffness_mmhg, found.stiff) == (None, None, None)
     assert "only one quiet level" in found.reasons[LogPart.REST]
     assert "only one quiet level" in found.reasons[LogPart.STANDING]
-    assert found.reasons[LogPart.DRIFT] == "there is no resting pressure"
+    assert found.reasons[LogPart.DRIFT].text == "there is no resting pressure"
 
 
 def test_a_flat_channel_gives_no_number_and_does_not_disturb_the_others() -> None:
@@ -86,7 +86,9 @@ def test_a_flat_channel_gives_no_number_and_does_not_disturb_the_others() -> Non
     log = SensorLog(truth.times(), {GAITER: truth.pressures(), CALF: np.zeros(truth.times().size)})
     found = analyse_log(log)
     assert found.sites[GAITER].resting is not None
-    assert set(found.sites[CALF].reasons.values()) == {"the site has no value that varies"}
+    assert {why.text for why in found.sites[CALF].reasons.values()} == {
+        "the site has no value that varies"
+    }
     assert set(found.sites[CALF].reasons) == set(LogPart)
     assert [a.kind for a in found.sites[CALF].artefacts] == [ArtefactKind.FLAT]
 
@@ -120,7 +122,8 @@ def test_a_log_that_cannot_be_one_is_refused(time, channels, words) -> None:
 
 def test_swapped_channels_are_asked_about() -> None:
     found = analyse_log(two_sites(ankle=20, calf=62))
-    assert found.questions == ("calf reads 62 mmHg and ankle 20 mmHg: were the channels swapped?",)
+    [question] = found.questions
+    assert question.text == "calf reads 62 mmHg and ankle 20 mmHg: were the channels swapped?"
 
 
 @pytest.mark.parametrize(
@@ -144,8 +147,9 @@ def test_standing_below_rest_is_asked_about() -> None:
     stated = StatedSpans(rest=Span(335, 385), standing=Span(10, 300))
     found = analyse_log(Truth().log(), stated)
     assert found.sites[GAITER].static_stiffness_mmhg == pytest.approx(-14, abs=0.2)
-    assert found.questions == (
-        "the gaiter reads 14.0 mmHg less on standing than at rest: are the spans right?",
+    [question] = found.questions
+    assert question.text == (
+        "the gaiter reads 14.0 mmHg less on standing than at rest: are the spans right?"
     )
 
 
@@ -167,7 +171,7 @@ def test_the_resting_pressure_names_what_casts_doubt_on_it() -> None:
     log = SensorLog(truth.times(), {CALF: 60 + pressure, ANKLE: pressure - 20})
     found = resting_pressure(analyse_log(log, StatedSpans(rest=Span(10, 320))), CALF)
     jump, question = found.cautions
-    assert jump.startswith("jump: ")
+    assert jump.text.startswith("jump: ")
     assert "were the channels swapped?" in question
 
 

@@ -9,6 +9,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import StatedSpans, choose_spans
+from gaiter.core.words import Said
 from tests.sensor_logs import Truth, example
 
 GAITER, CALF = Landmark.GAITER, Landmark.CALF
@@ -32,7 +33,7 @@ def test_the_three_spans_of_a_clear_log_are_found() -> None:
     found = choose_spans(log.time_s, log.pressure_mmhg, NOTHING)
     for choice, ends in ((found.rest, (2.5, 327.5)), (found.standing, (332.5, 387.5)),
                          (found.movement, (390, 450))):  # fmt: skip
-        assert choice.reason == ""
+        assert not choice.reason
         assert not choice.stated
         assert (choice.span.start_s, choice.span.end_s) == pytest.approx(ends, abs=3)
 
@@ -76,7 +77,7 @@ def test_an_ambiguous_log_is_refused_with_its_reason(levels, words) -> None:
     found = chosen(*levels)
     assert found.rest.span is None
     assert found.standing.span is None
-    assert re.search(words, found.rest.reason)
+    assert re.search(words, found.rest.reason.text)
     assert found.rest.reason == found.standing.reason
 
 
@@ -106,9 +107,8 @@ def test_a_site_that_does_not_rise_has_no_say() -> None:
 
 def test_no_site_that_varies_gives_no_span() -> None:
     found = choose_spans(np.arange(20.0), {}, NOTHING)
-    assert {found.rest.reason, found.standing.reason, found.movement.reason} == {
-        "no site has values that vary"
-    }
+    reasons = [choice.reason for choice in (found.rest, found.standing, found.movement)]
+    assert reasons == 3 * [Said("no site has values that vary")]
 
 
 def test_standing_is_found_above_a_stated_rest() -> None:
@@ -138,7 +138,7 @@ def test_with_a_stated_rest_standing_is_still_refused_when_unclear(levels, words
 
     found = chosen(*levels, stated=StatedSpans(rest=Span(2, 38)))
     assert found.standing.span is None
-    assert re.search(words, found.standing.reason)
+    assert re.search(words, found.standing.reason.text)
 
 
 def test_a_bare_sensor_is_no_rest_below_a_stated_standing() -> None:
@@ -155,13 +155,13 @@ def test_two_stretches_of_movement_are_refused() -> None:
     found = choose_spans(truth.times(), {GAITER: pressure}, NOTHING)
     assert found.movement.span is None
     assert "2 phases of movement (9" in found.movement.reason
-    assert found.movement.reason.endswith("state which one")
+    assert found.movement.reason.text.endswith("state which one")
 
 
 def test_without_movement_there_is_none() -> None:
     found = chosen(40, 54)
     assert found.movement.span is None
-    assert found.movement.reason == "no phase with at least 3 cycles was found"
+    assert found.movement.reason.text == "no phase with at least 3 cycles was found"
 
 
 def test_movement_is_found_beside_stated_postures() -> None:

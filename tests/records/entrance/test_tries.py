@@ -13,7 +13,6 @@ from gaiter.records.entrance.tries import (
     TooManyTriesError,
     count_try,
     forget,
-    network_of,
     take_back,
 )
 
@@ -84,11 +83,3 @@ def test_no_name_that_was_typed_lies_in_the_database() -> None:
     count_try(Kind.NAME, "My password in the wrong box")
     count_try(Kind.NAME, "\ud800")
     assert Tries.objects.count() == 3
-
-
-def test_addresses_of_one_subscriber_are_one() -> None:
-    # A subscriber is given a /64 (RFC 6177); addresses in it cost nothing.
-    assert network_of("2001:db8:1:2:3:4:5:6") == network_of("2001:db8:1:2::1") == "2001:db8:1:2::"
-    assert network_of("2001:db8:1:3::1") != network_of("2001:db8:1:2::1")
-    assert network_of("192.0.2.7") == "192.0.2.7"
-    assert network_of("") == ""

@@ -268,7 +268,7 @@ def test_a_problem_names_the_box_to_correct(clinic, typed, path, code, words) ->
     clinic.fill(typed)
     problem, *_others = case_or_problems(assembled(clinic.visit))
     assert (problem.path, problem.code) == (path, code)
-    assert problem.text.startswith(words)
+    assert problem.said.text.startswith(words)
 
 
 def test_a_day_to_come_is_named_by_its_box_and_left_out_of_the_decision(clinic) -> None:
@@ -278,10 +278,10 @@ def test_a_day_to_come_is_named_by_its_box_and_left_out_of_the_decision(clinic) 
     assert problem.path == "leg.arterial.measured_on"
     assert problem.code is Wrong.CONTRADICTION
     assert problem.place == ("legs", "right", "arterial", "measured_on")
-    assert problem.text == (
+    assert problem.said.text == (
         f"arterial.measured_on must be on or before today, {clinic.visit.day}; received {to_come}: "
         "correct the date"
     )
     found = found_at(assembled(clinic.visit))
-    assert found.contradictions == ((problem.path, problem.text),)
+    assert found.contradictions == ((problem.path, problem.said),)
     assert "arterial_date_missing" in [reason.code for reason in found.decision.reasons]

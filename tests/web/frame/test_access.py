@@ -318,6 +318,7 @@ def test_a_person_of_another_team_is_not_there_at_any_address(
     assert AuditEntry.objects.count() == before
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("role", sorted(CLINICAL))
 def test_of_ones_own_team_every_address_opens_as_without_teams(addresses, by_team, role) -> None:
     wrong = []

@@ -6,6 +6,8 @@ import pytest
 
 from tests.folder_clinic import kept_clinic, real
 
+pytestmark = pytest.mark.long
+
 __all__ = ["kept_clinic", "real"]
 
 # "limit": no file of the process may grow beyond a thousand bytes, so that no write at all gets

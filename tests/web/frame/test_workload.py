@@ -82,3 +82,24 @@ def test_where_no_place_can_be_written_pages_are_still_computed(monkeypatch) -> 
     monkeypatch.setattr("os.open", full)
     with turn():
         pass
+
+
+def test_one_account_computes_one_at_a_time_and_others_beside_it(impatient, rf, clinic) -> None:
+    """With both turns to itself it would keep everybody else waiting."""
+    asked = []
+
+    @workload.computes
+    def view(request):
+        with turn():
+            asked.append(request.user.pk)
+            return request.then() if request.then else "done"
+
+    def by(role, then=None):
+        request = rf.get("/")
+        request.user, request.then = clinic.accounts[role], then
+        return request
+
+    with pytest.raises(BusyError, match="nothing was changed"):
+        view(by("bandager", then=lambda: view(by("bandager"))))
+    assert view(by("bandager", then=lambda: view(by("prescriber")))) == "done"
+    assert asked == [clinic.accounts[role].pk for role in ("bandager", "bandager", "prescriber")]

@@ -13,6 +13,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import LEG_SITES, Landmark, Side
 from gaiter.core.plan.document import Layer, LegPlan, Plan, SystemPlan
 from gaiter.core.record import Record
+from gaiter.core.words import AND, Said, joined
 
 RELAXED_CM = 10.0
 SPACING_PLACES = LEG_SITES
@@ -30,9 +31,12 @@ class Spacing(Record):
     @model_validator(mode="after")
     def _up_the_leg(self) -> Self:
         if self.place not in SPACING_PLACES:
-            raise ValueError(
-                f"place of a mark spacing must be {', '.join(SPACING_PLACES)}; received "
-                f"{self.place}: read it up the leg, where turns lie evenly"
+            raise InputError(
+                Said(
+                    "place of a mark spacing must be {places}; received {place}: read it up the "
+                    "leg, where turns lie evenly",
+                    {"places": ", ".join(SPACING_PLACES), "place": self.place.value},
+                )
             )
         return self
 
@@ -71,7 +75,7 @@ class Readings(Record):
     @model_validator(mode="after")
     def _something_once(self) -> Self:
         if not (self.spacings or self.sensor):
-            raise ValueError(
+            raise InputError(
                 "readings must hold at least one mark spacing or one sensor value; received "
                 "none: an overlap alone does not tell the pressure"
             )
@@ -82,9 +86,12 @@ class Readings(Record):
         ):
             twice = {key for key in keys if keys.count(key) > 1}
             if twice:
-                raise ValueError(
-                    f"{name} must hold each layer and place once; received {min(twice)} twice: "
-                    f"leave one out or enter their mean"
+                raise InputError(
+                    Said(
+                        "{name} must hold each layer and place once; received {twice} twice: "
+                        "leave one out or enter their mean",
+                        {"name": name, "twice": str(min(twice))},
+                    )
                 )
         return self
 
@@ -136,48 +143,71 @@ def read_system(plan: Plan, readings: Readings) -> tuple[LegPlan, SystemPlan]:
     ):
         if theirs is not None and theirs != ours:
             raise InputError(
-                f"{name} must be the plan's, {ours}; received {theirs}: these readings belong to "
-                f"another plan"
+                Said(
+                    "{name} must be the plan's, {ours}; received {theirs}: these readings belong "
+                    "to another plan",
+                    {"name": name, "ours": str(ours), "theirs": str(theirs)},
+                )
             )
     leg = plan.legs.get(readings.side)
     if leg is None or not leg.systems:
-        sides = " and ".join(side for side, one in plan.legs.items() if one.systems) or "none"
+        planned = [Said(side.value) for side, one in plan.legs.items() if one.systems]
+        sides = joined(planned, AND) or Said("none")
         raise InputError(
-            f"side must be a leg with a plan ({sides}); received {readings.side}: take the plan "
-            f"that was bandaged by"
+            Said(
+                "side must be a leg with a plan ({sides}); received {side}: take the plan that was "
+                "bandaged by",
+                {"sides": sides, "side": Said(readings.side.value)},
+            )
         )
     system = next((s for s in leg.systems if s.name == readings.system), None)
     if system is None:
         names = ", ".join(s.name for s in leg.systems)
         raise InputError(
-            f"system must be one of this plan ({names}); received {readings.system}: these "
-            f"readings belong to another plan"
+            Said(
+                "system must be one of this plan ({names}); received {system}: these readings "
+                "belong to another plan",
+                {"names": names, "system": readings.system},
+            )
         )
     if system.basis is None:
         raise InputError(
             "the plan was made by an earlier version that kept no spread: plan the case again"
         )
     for spacing in readings.spacings:
-        _check_spacing(spacing, _pressing(system, spacing.layer, "a mark spacing"))
+        _check_spacing(spacing, _pressing(system, spacing.layer, Said("a mark spacing")))
     for overlap in readings.overlaps:
-        _check_overlap(overlap, _pressing(system, overlap.layer, "an overlap"))
+        _check_overlap(overlap, _pressing(system, overlap.layer, Said("an overlap")))
     shown = [site.landmark for site in system.sites]
     for value in readings.sensor:
         if value.place not in shown:
             raise InputError(
-                f"place of a sensor value must be a reading site of this plan "
-                f"({', '.join(shown)}); received {value.place}: read it there"
+                Said(
+                    "place of a sensor value must be a reading site of this plan ({sites}); "
+                    "received {place}: read it there",
+                    {"sites": ", ".join(shown), "place": value.place.value},
+                )
             )
     return leg, system
 
 
-def _pressing(system: SystemPlan, number: int, what: str) -> Layer:
+def _pressing(system: SystemPlan, number: int, what: Said) -> Layer:
     pressing = {layer.number: layer for layer in system.layers if layer.fabric}
     if number not in pressing:
-        known = ", ".join(f"{n} ({layer.title.lower()})" for n, layer in pressing.items())
+        known = joined(
+            Said("{number} ({title})", {"number": n, "title": Said(layer.title.lower())})
+            for n, layer in pressing.items()
+        )
         raise InputError(
-            f"layer of {what} must be one that stretches and presses: {known or 'none here'}; "
-            f"received {number}: correct the number"
+            Said(
+                "layer of {what} must be one that stretches and presses: {known}; received "
+                "{number}: correct the number",
+                {
+                    "what": what,
+                    "known": known or Said("none here"),
+                    "number": number,
+                },
+            )
         )
     return pressing[number]
 
@@ -188,9 +218,11 @@ def _check_spacing(spacing: Spacing, layer: Layer) -> None:
     locks_cm = RELAXED_CM * (1 + layer.fabric.locking_stretch)
     if spacing.cm >= locks_cm:
         raise InputError(
-            f"mark spacing of layer {layer.number} must be below {locks_cm:.1f} cm, where its "
-            f"fabric locks; received {spacing.cm:g} cm: read it again, or test the roll on the "
-            f"bench"
+            Said(
+                "mark spacing of layer {layer} must be below {locks:.1f} cm, where its fabric "
+                "locks; received {spacing:g} cm: read it again, or test the roll on the bench",
+                {"layer": layer.number, "locks": locks_cm, "spacing": spacing.cm},
+            )
         )
 
 
@@ -199,6 +231,9 @@ def _check_overlap(overlap: Overlap, layer: Layer) -> None:
     most = 0.9 * width
     if overlap.cm > most:
         raise InputError(
-            f"overlap of layer {layer.number} must be 0 to {most:.1f} cm of its {width:g} cm; "
-            f"received {overlap.cm:g} cm: read how much of the width lies on the turn before"
+            Said(
+                "overlap of layer {layer} must be 0 to {most:.1f} cm of its {width:g} cm; received "
+                "{overlap:g} cm: read how much of the width lies on the turn before",
+                {"layer": layer.number, "most": most, "width": width, "overlap": overlap.cm},
+            )
         )

@@ -50,9 +50,10 @@ from gaiter.core.case.person import (
     StockItem,
     Training,
 )
-from gaiter.core.errors import FieldError
+from gaiter.core.errors import FieldError, InputError
 from gaiter.core.landmark import Side
 from gaiter.core.record import Record
+from gaiter.core.words import Said
 
 __all__ = [
     "FOOT_WOUNDS",
@@ -142,8 +143,10 @@ class SafetyCase(Record):
                 if day is not None and day > self.today:
                     raise FieldError(
                         f"legs.{side}.{name}",
-                        f"must be on or before today, {self.today}; received {day}: correct the "
-                        "date",
+                        Said(
+                            "must be on or before today, {today}; received {day}: correct the date",
+                            {"today": str(self.today), "day": str(day)},
+                        ),
                     )
         return self
 
@@ -157,7 +160,7 @@ class Case(SafetyCase):
     @model_validator(mode="after")
     def _something_in_stock(self) -> Self:
         if self.stock is not None and not any(item.rolls for item in self.stock.values()):
-            raise ValueError(
+            raise InputError(
                 "stock must hold at least one roll of one material; received none: "
                 "list what is in hand or leave [stock] out"
             )

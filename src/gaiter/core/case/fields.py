@@ -9,6 +9,9 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
+from gaiter.core.errors import InputError
+from gaiter.core.words import Said
+
 
 def measured(about: str, low: float, high: float, unit: str, **extra: Any) -> Any:
     """A field with a unit and an allowed range; both stand in the JSON Schema and in errors.
@@ -66,7 +69,12 @@ def answered(about: str) -> Any:
 def _written_as_a_date(value: Any) -> Any:
     # A bare number would be read as seconds since 1970.
     if isinstance(value, int | float):
-        raise ValueError(f"must be a date such as 2026-11-25; received {value}: correct it")
+        raise InputError(
+            Said(
+                "must be a date such as 2026-11-25; received {value}: correct it",
+                {"value": str(value)},
+            )
+        )
     return value
 
 

@@ -6,7 +6,9 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from gaiter.core.case.fields import Day, answered, measured
+from gaiter.core.errors import InputError
 from gaiter.core.record import Record
+from gaiter.core.words import Said
 
 
 class Waveform(StrEnum):
@@ -254,12 +256,12 @@ class Findings(Record):
     @model_validator(mode="after")
     def _not_contradictory(self) -> Self:
         if self.infection is Infection.NONE and self.antibiotics_started:
-            raise ValueError(
+            raise InputError(
                 "infection is 'none' but antibiotics_started is true: "
                 "name the infection or leave antibiotics_started out"
             )
         if self.bypass is Bypass.NONE and self.bypass_route:
-            raise ValueError("bypass is 'none' but bypass_route is given: correct one of them")
+            raise InputError("bypass is 'none' but bypass_route is given: correct one of them")
         return self
 
 
@@ -310,7 +312,10 @@ class Wound(Record):
     @model_validator(mode="after")
     def _not_contradictory(self) -> Self:
         if (self.place, self.side) in _OPPOSITE:
-            raise ValueError(
-                f"place is '{self.place}' but side is '{self.side}': correct one of them"
+            raise InputError(
+                Said(
+                    "place is '{place}' but side is '{side}': correct one of them",
+                    {"place": Said(self.place.value), "side": Said(str(self.side))},
+                )
             )
         return self

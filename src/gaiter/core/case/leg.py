@@ -9,9 +9,10 @@ from pydantic import ConfigDict, Field, model_validator
 
 from gaiter.core.case.fields import Day, measured
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
-from gaiter.core.errors import FieldError
+from gaiter.core.errors import FieldError, InputError
 from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.record import Record
+from gaiter.core.words import Said
 
 
 class Purpose(StrEnum):
@@ -161,10 +162,16 @@ class Override(Record):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if not self.aim_low_mmhg < self.aim_high_mmhg <= self.maximum_mmhg:
-            raise ValueError(
-                f"aim_low_mmhg, aim_high_mmhg and maximum_mmhg must rise in this order; received "
-                f"{self.aim_low_mmhg:g}, {self.aim_high_mmhg:g} and {self.maximum_mmhg:g} mmHg: "
-                f"correct them"
+            raise InputError(
+                Said(
+                    "aim_low_mmhg, aim_high_mmhg and maximum_mmhg must rise in this order; "
+                    "received {low:g}, {high:g} and {maximum:g} mmHg: correct them",
+                    {
+                        "low": self.aim_low_mmhg,
+                        "high": self.aim_high_mmhg,
+                        "maximum": self.maximum_mmhg,
+                    },
+                )
             )
         return self
 
@@ -214,8 +221,11 @@ class SafetyLeg(Record):
         codes = [override.code for override in self.overrides]
         for code in codes:
             if codes.count(code) > 1:
-                raise ValueError(
-                    f"overrides: {code} is set aside twice: keep one, with one maximum"
+                raise InputError(
+                    Said(
+                        "overrides: {code} is set aside twice: keep one, with one maximum",
+                        {"code": code},
+                    )
                 )
         return self
 
@@ -267,27 +277,37 @@ class MeasuredLeg(SafetyLeg):
         if amputated and girth.metatarsal_heads is not None:
             raise FieldError(
                 "girth_cm.metatarsal_heads",
-                "is given on a foot with forefoot_amputation: leave it out and give "
-                "girth_cm.instep, the most distal place left",
+                Said(
+                    "is given on a foot with forefoot_amputation: leave it out and give "
+                    "girth_cm.instep, the most distal place left"
+                ),
             )
         if amputated and girth.instep is None:
             raise FieldError(
                 "girth_cm.instep",
-                "is required after a forefoot amputation: measure it in cm at the most distal "
-                "place left",
+                Said(
+                    "is required after a forefoot amputation: measure it in cm at the most distal "
+                    "place left"
+                ),
                 missing=True,
             )
         if not amputated and girth.metatarsal_heads is None:
             raise FieldError(
                 "girth_cm.metatarsal_heads",
-                "is required: measure it in cm, 15 to 45 cm, or set findings.forefoot_amputation",
+                Said(
+                    "is required: measure it in cm, 15 to 45 cm, or set "
+                    "findings.forefoot_amputation"
+                ),
                 missing=True,
             )
         if girth.ankle > girth.calf:
             raise FieldError(
                 "girth_cm.ankle",
-                f"must be at most the calf's {girth.calf:g} cm; received {girth.ankle:g} cm: "
-                "were ankle and calf swapped?",
+                Said(
+                    "must be at most the calf's {calf:g} cm; received {ankle:g} cm: were ankle "
+                    "and calf swapped?",
+                    {"calf": girth.calf, "ankle": girth.ankle},
+                ),
             )
         if amputated:
             _require_no_toes(self)
@@ -295,8 +315,11 @@ class MeasuredLeg(SafetyLeg):
         if ball_cm is not None and foot_cm is not None and ball_cm >= foot_cm:
             raise FieldError(
                 "position_cm.metatarsal_heads",
-                f"must be less than foot_length_cm, {foot_cm:g} cm; received {ball_cm:g} cm: "
-                "measure both again",
+                Said(
+                    "must be less than foot_length_cm, {foot:g} cm; received {ball:g} cm: measure "
+                    "both again",
+                    {"foot": foot_cm, "ball": ball_cm},
+                ),
             )
         _require_rising(
             "position_cm",
@@ -320,12 +343,15 @@ def _require_no_toes(leg: MeasuredLeg) -> None:
     if leg.arterial.toe_mmhg is not None:
         raise FieldError(
             "arterial.toe_mmhg",
-            "is given on a foot with forefoot_amputation: leave it out, or give "
-            "arterial.tcpo2_mmhg",
+            Said(
+                "is given on a foot with forefoot_amputation: leave it out, or give "
+                "arterial.tcpo2_mmhg"
+            ),
         )
     if leg.wound is not None and leg.wound.place is WoundPlace.TOE:
         raise FieldError(
-            "wound.place", "is 'toe' on a foot with forefoot_amputation: correct one of them"
+            "wound.place",
+            Said("is 'toe' on a foot with forefoot_amputation: correct one of them"),
         )
 
 
@@ -336,6 +362,9 @@ def _require_rising(table: str, places: Sequence[tuple[Landmark, float | None]])
         if high <= low:
             raise FieldError(
                 f"{table}.{above.value}",
-                f"must be more than {table}.{below.value}, {low:g} cm; received {high:g} cm: "
-                "measure both again",
+                Said(
+                    "must be more than {below}, {low:g} cm; received {high:g} cm: measure both "
+                    "again",
+                    {"below": f"{table}.{below.value}", "low": low, "high": high},
+                ),
             )

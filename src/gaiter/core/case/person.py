@@ -7,8 +7,10 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from gaiter.core.case.fields import answered, measured
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.record import Record
+from gaiter.core.words import Said
 
 # Heights at which a person's habit with a bandage is known: just above the ankle, at the calf and
 # below the knee, where mark spacings are read.
@@ -145,9 +147,12 @@ class BenchCurve(Record):
     @model_validator(mode="after")
     def _locks_beyond_use(self) -> Self:
         if self.usual_stretch >= self.locking_stretch:
-            raise ValueError(
-                f"usual_stretch must be below locking_stretch, {self.locking_stretch:g}; "
-                f"received {self.usual_stretch:g}: test the roll again"
+            raise InputError(
+                Said(
+                    "usual_stretch must be below locking_stretch, {locking:g}; received {usual:g}: "
+                    "test the roll again",
+                    {"locking": self.locking_stretch, "usual": self.usual_stretch},
+                )
             )
         return self
 
@@ -198,9 +203,12 @@ class Habit(Record):
     def _up_the_leg(self) -> Self:
         for height in self.heights:
             if height not in HABIT_HEIGHTS:
-                raise ValueError(
-                    f"heights must be {', '.join(HABIT_HEIGHTS)}; received {height}: habits are "
-                    f"known where mark spacings are read"
+                raise InputError(
+                    Said(
+                        "heights must be {heights}; received {height}: habits are known where "
+                        "mark spacings are read",
+                        {"heights": ", ".join(HABIT_HEIGHTS), "height": height.value},
+                    )
                 )
         return self
 

@@ -13,6 +13,7 @@ from gaiter.core.landmark import LEG_SITES, Landmark, Side
 from gaiter.core.plan import DEFAULT_SEED, LegPlan, SystemPlan, plan
 from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
+from gaiter.core.words import Said
 
 STUDY_SAMPLES = 1024
 _FEWEST_SAMPLES, _MOST_SAMPLES = 64, 65_536
@@ -74,8 +75,11 @@ class StudyTerms:
         power_of_two = self.samples > 0 and self.samples & (self.samples - 1) == 0
         if not (power_of_two and _FEWEST_SAMPLES <= self.samples <= _MOST_SAMPLES):
             raise InputError(
-                f"samples must be a power of two, {_FEWEST_SAMPLES} to {_MOST_SAMPLES}; received "
-                f"{self.samples}: take 1024"
+                Said(
+                    "samples must be a power of two, {fewest} to {most}; received {samples}: take "
+                    "1024",
+                    {"fewest": _FEWEST_SAMPLES, "most": _MOST_SAMPLES, "samples": self.samples},
+                )
             )
 
 
@@ -109,7 +113,12 @@ def candidates(catalogue: BandageCatalogue, wanted: Iterable[str] | None = None)
     for name in names:
         if name not in catalogue.systems:
             known = ", ".join(catalogue.systems)
-            raise InputError(f"systems must be among {known}; received {name}: correct it")
+            raise InputError(
+                Said(
+                    "systems must be among {known}; received {name}: correct it",
+                    {"known": known, "name": name},
+                )
+            )
     return names
 
 

@@ -18,6 +18,7 @@ from gaiter.core.leg.surface import Surface, normals_at, points_at
 from gaiter.core.plan.document import LegPlan, SystemPlan
 from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import laid_layers
+from gaiter.core.words import Said, Translate, Value, joined
 
 Screen = Callable[[Array], Array]
 
@@ -26,12 +27,15 @@ _MARGIN, _LABEL_WIDTH = 8.0, 122.0
 _DISC_RADIUS = 8.0
 # Discs closer than this would touch.
 _DISC_GAP = 2 * _DISC_RADIUS + 2
+_MEASURED, _ESTIMATED = "{place} {girth:.1f} cm", "{place} ≈ {girth:.1f} cm"
 _LABELLED = (
     Landmark.METATARSAL_HEADS, Landmark.ANKLE, Landmark.GAITER, Landmark.CALF, Landmark.BELOW_KNEE
 )  # fmt: skip
 
 
-def leg_drawing(leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg) -> Drawing:
+def leg_drawing(
+    leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg, translate: Translate = str
+) -> Drawing:
     """Front and inner side of the leg with the numbered turns of the outermost layer.
 
     Parameters
@@ -42,6 +46,8 @@ def leg_drawing(leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg) -> 
         One of its systems.
     bandaged_leg : BandagedLeg
         The leg, as :func:`gaiter.core.plan.rebuilt.bandaged_leg_of` builds it.
+    translate : callable
+        From a template of its words to the same in the reader's language.
 
     Returns
     -------
@@ -73,16 +79,36 @@ def leg_drawing(leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg) -> 
     """
     strips = laid_layers(bandaged_leg, system)[-1].strips
     pressing = [layer for layer in system.layers if layer.presses][-1]
+    title = Said(
+        "{side} leg with {system}",
+        {"side": Said(leg.side.value), "system": Said(system.title.lower())},
+    )
+    turns = Said(
+        "{title}, {pattern}, {turns} turns from the {start} to just below the knee; turn numbers "
+        "in order.",
+        {
+            "title": Said(pressing.title),
+            "pattern": Said(pressing.pattern.value),
+            "turns": pressing.turns,
+            "start": Said(bandaged_leg.measured.start.label),
+        },
+    )
     return _side_by_side(
-        [_view(strips.surface, leg.side, bandaged_leg.measured, d, strips) for d in Direction],
-        f"{leg.side.value} leg with {system.title.lower()}",
-        f"{pressing.title}, {pressing.pattern}, {pressing.turns} turns from the "
-        f"{bandaged_leg.measured.start.label} to just below the knee; turn numbers in order.",
+        [
+            _view(strips.surface, leg.side, bandaged_leg.measured, d, translate, strips)
+            for d in Direction
+        ],
+        title,
+        turns,
+        translate,
     )
 
 
 def bare_leg_drawing(
-    measured: LegMeasurements, side: Side, before: LegMeasurements | None = None
+    measured: LegMeasurements,
+    side: Side,
+    before: LegMeasurements | None = None,
+    translate: Translate = str,
 ) -> Drawing:
     """Front and inner side of a leg without a bandage, as its measurements make it.
 
@@ -94,6 +120,8 @@ def bare_leg_drawing(
         Which leg.
     before : LegMeasurements or None
         The same leg earlier, drawn as a broken line behind it.
+    translate : callable
+        From a template of its words to the same in the reader's language.
 
     Returns
     -------
@@ -111,20 +139,32 @@ def bare_leg_drawing(
     """
     surface = leg_surface(measured)
     earlier = leg_surface(before) if before is not None else None
-    girths = ", ".join(
-        f"{landmark.label} {measured.girth_cm[landmark]:.1f} cm" for landmark in _LABELLED
-    )
+    facts = joined(Said(_MEASURED, _girth_values(landmark, measured)) for landmark in _LABELLED)
+    if before is not None:
+        facts = Said("{girths}; the broken line is the leg before", {"girths": facts})
     return _side_by_side(
-        [_view(surface, side, measured, d, before=earlier) for d in Direction],
-        f"{side.value} leg as measured",
-        girths + ("; the broken line is the leg before" if before else ""),
+        [_view(surface, side, measured, d, translate, before=earlier) for d in Direction],
+        Said("{side} leg as measured", {"side": Said(side.value)}),
+        facts,
+        translate,
     )
 
 
-def _side_by_side(views: Sequence[Drawing], title: str, description: str) -> Drawing:
+def _girth_said(landmark: Landmark, measured: LegMeasurements) -> Said:
+    estimated = f"girth_cm.{landmark}" in measured.estimated
+    return Said(_ESTIMATED if estimated else _MEASURED, _girth_values(landmark, measured))
+
+
+def _girth_values(landmark: Landmark, measured: LegMeasurements) -> dict[str, Value]:
+    return {"place": Said(landmark.label), "girth": measured.girth_cm[landmark]}
+
+
+def _side_by_side(
+    views: Sequence[Drawing], title: Said, description: Said, translate: Translate
+) -> Drawing:
     width = sum(view.width for view in views)
     height = max(view.height for view in views)
-    whole = Drawing(width, height, title, description)
+    whole = Drawing(width, height, title, description, translate)
     left = 0.0
     for view in views:
         whole.place(view, left, height - view.height)
@@ -137,6 +177,7 @@ def _view(  # one view: the leg, how it is seen, and what lies on or behind it
     side: Side,
     measured: LegMeasurements,
     direction: Direction,
+    translate: Translate,
     strips: Strips | None = None,
     before: Surface | None = None,
 ) -> Drawing:
@@ -148,7 +189,8 @@ def _view(  # one view: the leg, how it is seen, and what lies on or behind it
     low, high = everything.min(axis=0), everything.max(axis=0)
     labels = _LABEL_WIDTH if direction is Direction.INNER_SIDE else 0.0
     size = (high - low) * PIXELS_PER_CM + [2 * _MARGIN, 2 * _MARGIN + 8]
-    drawing = Drawing(size[0] + labels, size[1] + 18, f"seen from the {direction}", "")
+    seen = Said("seen from the {direction}", {"direction": Said(direction.value)})
+    drawing = Drawing(size[0] + labels, size[1] + 18, seen, "", translate)
     label_left = labels if side is Side.LEFT else 0.0
 
     def screen(points: Array) -> Array:
@@ -158,7 +200,10 @@ def _view(  # one view: the leg, how it is seen, and what lies on or behind it
         ]
         return placed
 
-    caption = f"{side.value} leg, {'inner side' if labels else 'front'}"
+    caption = Said(
+        "{side} leg, {direction}",
+        {"side": Said(side.value), "direction": Said(direction.value)},
+    )
     drawing.text(_MARGIN + label_left, 14, caption, fill=QUIET, font_size=13)
     drawing.curve(screen(toes), stroke=QUIET, stroke_width=1, stroke_dasharray="3 3")
     drawing.curve(screen(outline), closed=True, fill=PAPER)
@@ -277,11 +322,10 @@ def _landmarks(
         # The sole's label goes under the foot, the others behind the leg.
         below = 12 if landmark is Landmark.METATARSAL_HEADS else 3.5
         drawing.line(x, y, x + out * 8, y, stroke=QUIET, stroke_width=1)
-        guess = "≈ " if f"girth_cm.{landmark}" in measured.estimated else ""
         drawing.text(
             x + out * 11,
             y + below,
-            f"{landmark.label} {guess}{measured.girth_cm[landmark]:.1f} cm",
+            _girth_said(landmark, measured),
             font_size=11.5,
             fill=QUIET,
             text_anchor="start" if out > 0 else "end",

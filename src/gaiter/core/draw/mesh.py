@@ -17,6 +17,7 @@ from gaiter.core.bandage.strips import Strips
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.leg.surface import Surface
+from gaiter.core.words import Said
 
 Triangles = npt.NDArray[np.int64]
 
@@ -248,5 +249,7 @@ def _in_persons_frame(points: Array, triangles: Triangles, side: Side, title: st
 
 def _per_cm(unit: str) -> float:
     if unit not in _PER_CM:
-        raise InputError(f"unit must be mm or cm; received {unit}: choose one of them")
+        raise InputError(
+            Said("unit must be mm or cm; received {unit}: choose one of them", {"unit": str(unit)})
+        )
     return _PER_CM[unit]

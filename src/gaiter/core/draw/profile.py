@@ -8,12 +8,15 @@ from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import LegPlan, Profile, SystemPlan
 from gaiter.core.plan.rebuilt import surface_of
+from gaiter.core.words import SEMICOLON, Said, Translate, joined
 
 _WIDTH, _LEFT, _RIGHT, _TOP, _BOTTOM = 360.0, 92.0, 16.0, 34.0, 40.0
 _STEP_MMHG = 20
 
 
-def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) -> Drawing:
+def pressure_profile(
+    leg: LegPlan, system: SystemPlan, height: float = 380.0, translate: Translate = str
+) -> Drawing:
     """Pressure in mmHg across, place along the leg upwards.
 
     Parameters
@@ -24,6 +27,8 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) ->
         One of its systems.
     height : float
         Height of the drawing [px].
+    translate : callable
+        From a template of its words to the same in the reader's language.
 
     Returns
     -------
@@ -47,13 +52,14 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) ->
     True
     """
     maximum = leg.decision.maximum_mmhg or 0.0
-    facts = "; ".join(_in_words(site) for site in system.sites)
+    facts = joined(map(_site_said, system.sites), SEMICOLON)
     axes = _Axes(
         system.profile,
         max([maximum, *system.profile.high_mmhg, *(site.high_mmhg for site in system.sites)]),
         height,
-        f"Pressure along the {leg.side.value} leg",
-        f"{facts}. Maximum at the gaiter {maximum:.0f} mmHg.",
+        Said("Pressure along the {side} leg", {"side": Said(leg.side.value)}),
+        _with_maximum(facts, maximum),
+        translate,
     )
     axes.band(system.profile)
     axes.line(system.profile, QUIET, stroke_width=1)
@@ -67,7 +73,9 @@ def pressure_profile(leg: LegPlan, system: SystemPlan, height: float = 380.0) ->
     return axes.drawing
 
 
-def applied_profile(leg: LegPlan, applied: Applied, height: float = 400.0) -> Drawing:
+def applied_profile(
+    leg: LegPlan, applied: Applied, height: float = 400.0, translate: Translate = str
+) -> Drawing:
     """Pressure as applied beside the plan: the plan grey and round, as applied dark and square.
 
     Parameters
@@ -78,6 +86,8 @@ def applied_profile(leg: LegPlan, applied: Applied, height: float = 400.0) -> Dr
         As :func:`gaiter.core.applied.judge.applied_pressure` gives it for this leg.
     height : float
         Height of the drawing [px].
+    translate : callable
+        From a template of its words to the same in the reader's language.
 
     Returns
     -------
@@ -106,16 +116,24 @@ def applied_profile(leg: LegPlan, applied: Applied, height: float = 400.0) -> Dr
     True
     """
     planned = next(s for s in leg.systems if s.name == applied.system)
-    facts = "; ".join(
-        f"{_in_words(site)}, planned {site.planned_mmhg:.0f}" for site in applied.sites
+    facts = joined(
+        (
+            Said(
+                "{site}, planned {planned:.0f}",
+                {"site": _site_said(site), "planned": site.planned_mmhg},
+            )
+            for site in applied.sites
+        ),
+        SEMICOLON,
     )
     tops = [applied.maximum_mmhg, *planned.profile.high_mmhg, *applied.profile.high_mmhg]
     axes = _Axes(
         planned.profile,
         max([*tops, *(site.high_mmhg for site in applied.sites)]),
         height,
-        f"Pressure as applied along the {leg.side.value} leg",
-        f"{facts}. Maximum at the gaiter {applied.maximum_mmhg:.0f} mmHg.",
+        Said("Pressure as applied along the {side} leg", {"side": Said(leg.side.value)}),
+        _with_maximum(facts, applied.maximum_mmhg),
+        translate,
     )
     axes.band(planned.profile)
     axes.line(planned.profile, QUIET, dashes="4 3", stroke_width=1)
@@ -129,9 +147,9 @@ def applied_profile(leg: LegPlan, applied: Applied, height: float = 400.0) -> Dr
         axes.label(row, site)
     axes.maximum(leg)
     axes.drawing.rectangle(_LEFT, 4, 8, 8, fill=INK)
-    axes.drawing.text(_LEFT + 13, 12, "as applied, with its 90 % band", font_size=10)
+    axes.drawing.text(_LEFT + 13, 12, Said("as applied, with its 90 % band"), font_size=10)
     axes.drawing.circle(_LEFT + 168, 8, 3.5, fill=PAPER, stroke=QUIET)
-    axes.drawing.text(_LEFT + 176, 12, "planned, band grey", font_size=10)
+    axes.drawing.text(_LEFT + 176, 12, Said("planned, band grey"), font_size=10)
     return axes.drawing
 
 
@@ -155,10 +173,16 @@ class _Site(Protocol):
 class _Axes:
     """Pressure across and place along the leg upwards, with what is drawn on them."""
 
-    def __init__(
-        self, profile: Profile, most_mmhg: float, height: float, title: str, facts: str
+    def __init__(  # what lies on the axes, and the words of the drawing
+        self,
+        profile: Profile,
+        most_mmhg: float,
+        height: float,
+        title: Said,
+        facts: Said,
+        translate: Translate,
     ) -> None:
-        self.drawing = Drawing(_WIDTH, height, title, facts)
+        self.drawing = Drawing(_WIDTH, height, title, facts, translate)
         self._top = _STEP_MMHG * (int(most_mmhg // _STEP_MMHG) + 1)
         self._s = profile.s_cm[0], profile.s_cm[-1]
         low, high = (self.row(s) for s in self._s)
@@ -176,7 +200,7 @@ class _Axes:
         self.drawing.text(
             (self.x(0) + self.x(self._top)) / 2,
             height - 8,
-            "pressure, mmHg",
+            Said("pressure, mmHg"),
             text_anchor="middle",
             fill=QUIET,
         )
@@ -246,7 +270,7 @@ class _Axes:
             font_weight="600",
         )
         self.drawing.text(
-            _LEFT - 8, row + 4, site.landmark.label, text_anchor="end", font_size=10.5
+            _LEFT - 8, row + 4, Said(site.landmark.label), text_anchor="end", font_size=10.5
         )
 
     def maximum(self, leg: LegPlan) -> None:
@@ -257,7 +281,10 @@ class _Axes:
         self.drawing.text(
             at,
             self._high - 10,
-            f"maximum {maximum:.0f}, {leg.decision.outcome.value.split(':')[0]}",
+            Said(
+                "maximum {maximum:.0f}, {outcome}",
+                {"maximum": maximum, "outcome": Said(leg.decision.outcome.value.split(":")[0])},
+            ),
             text_anchor="middle",
             fill=STOP,
             font_size=10,
@@ -265,11 +292,26 @@ class _Axes:
         )
 
 
-def _in_words(site: _Site) -> str:
-    words = (
-        f"{site.landmark.label}: likely {site.median_mmhg:.0f} mmHg "
-        f"({site.low_mmhg:.0f} to {site.high_mmhg:.0f})"
+def _site_said(site: _Site) -> Said:
+    pressure = Said(
+        "{place}: likely {likely:.0f} mmHg ({low:.0f} to {high:.0f})",
+        {
+            "place": Said(site.landmark.label),
+            "likely": site.median_mmhg,
+            "low": site.low_mmhg,
+            "high": site.high_mmhg,
+        },
     )
-    if site.target_low_mmhg is None:
-        return words
-    return f"{words}, aim {site.target_low_mmhg:.0f} to {site.target_high_mmhg:.0f}"
+    if site.target_low_mmhg is None or site.target_high_mmhg is None:
+        return pressure
+    return Said(
+        "{pressure}, aim {low:.0f} to {high:.0f}",
+        {"pressure": pressure, "low": site.target_low_mmhg, "high": site.target_high_mmhg},
+    )
+
+
+def _with_maximum(facts: Said, maximum_mmhg: float) -> Said:
+    return Said(
+        "{facts}. Maximum at the gaiter {maximum:.0f} mmHg.",
+        {"facts": facts, "maximum": maximum_mmhg},
+    )

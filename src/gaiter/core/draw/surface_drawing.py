@@ -7,20 +7,32 @@ from gaiter.core.draw.palette import INK, PAPER, QUIET, STOP, pressure_colours
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
-from gaiter.core.plan.document import LegPlan, SystemPlan
+from gaiter.core.plan.document import LegPlan, PressurePoint, SystemPlan
 from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.skin_map import likely_skin_map
 from gaiter.core.pressure.discs import bony_places
+from gaiter.core.words import SEMICOLON, Said, Translate, Value, joined
 
 _COLUMNS, _ROWS = 48, 44
 _WIDTH, _HEIGHT = 350.0, 400.0
 _LEFT, _TOP, _KEY = 98.0, 30.0, 84.0
-_SIDES = ((-180, "back"), (-90, "outer"), (0, "front"), (90, "inner"), (180, "back"))
+_BACK = Said("back")
+_SIDES = (
+    (-180, _BACK),
+    (-90, Said("outer")),
+    (0, Said("front")),
+    (90, Said("inner")),
+    (180, _BACK),
+)
 _SHADES = 6
 
 
 def surface_map(
-    leg: LegPlan, system: SystemPlan, bandaged_leg: BandagedLeg, remainder: float
+    leg: LegPlan,
+    system: SystemPlan,
+    bandaged_leg: BandagedLeg,
+    remainder: float,
+    translate: Translate = str,
 ) -> Drawing:
     """Unrolled map of likely pressure, cut open along the back, toes below.
 
@@ -34,6 +46,8 @@ def surface_map(
         The leg, as :func:`gaiter.core.plan.rebuilt.bandaged_leg_of` builds it.
     remainder : float
         Median of the theory remainder; the map is the theory times this.
+    translate : callable
+        From a template of its words to the same in the reader's language.
 
     Returns
     -------
@@ -75,8 +89,9 @@ def surface_map(
     drawing = Drawing(
         _WIDTH + _KEY,
         _HEIGHT,
-        f"Pressure on the {leg.side.value} leg, unrolled",
+        Said("Pressure on the {side} leg, unrolled", {"side": Said(leg.side.value)}),
         _facts(system),
+        translate,
     )
     limit = leg.maxima.bony_mmhg if leg.maxima else 2 * maximum
     steps = _steps(limit)
@@ -100,17 +115,39 @@ def surface_map(
     return drawing
 
 
-def _facts(system: SystemPlan) -> str:
-    points = "; ".join(
-        f"{n} {point.place}: likely {point.median_mmhg:.0f} mmHg, maximum {point.maximum_mmhg:.0f}"
-        + (f", under a pad of {point.padding_mm:.0f} mm" if point.padding_mm else "")
-        for n, point in enumerate(system.pressure_points, start=1)
+def _facts(system: SystemPlan) -> Said:
+    points = [_point_said(n, point) for n, point in enumerate(system.pressure_points, start=1)]
+    hollows = (
+        Said("{place}, {depth:.0f} mm deep", {"place": Said(area.place), "depth": area.depth_mm})
+        for area in system.bridged
     )
-    hollows = "; ".join(f"{area.place}, {area.depth_mm:.0f} mm deep" for area in system.bridged)
-    bare = "; ".join(f"{gap.place}, {gap.area_cm2:.0f} cm²" for gap in system.gaps)
-    return (
-        f"Pressure points: {points or 'none'}. Spanned hollows: {hollows or 'none'}. "
-        f"Bare skin: {bare or 'none'}."
+    bare = (
+        Said("{place}, {area:.0f} cm²", {"place": Said(gap.place), "area": gap.area_cm2})
+        for gap in system.gaps
+    )
+    return Said(
+        "Pressure points: {points}. Spanned hollows: {hollows}. Bare skin: {bare}.",
+        {
+            "points": joined(points, SEMICOLON) or Said("none"),
+            "hollows": joined(hollows, SEMICOLON) or Said("none"),
+            "bare": joined(bare, SEMICOLON) or Said("none"),
+        },
+    )
+
+
+def _point_said(number: int, point: PressurePoint) -> Said:
+    values: dict[str, Value] = {
+        "number": number,
+        "place": Said(point.place),
+        "likely": point.median_mmhg,
+        "maximum": point.maximum_mmhg,
+    }
+    if not point.padding_mm:
+        return Said("{number} {place}: likely {likely:.0f} mmHg, maximum {maximum:.0f}", values)
+    return Said(
+        "{number} {place}: likely {likely:.0f} mmHg, maximum {maximum:.0f}, under a pad of "
+        "{padding:.0f} mm",
+        {**values, "padding": point.padding_mm},
     )
 
 
@@ -183,15 +220,14 @@ def _frame(drawing: Drawing, surface: Surface, side: Side) -> None:
         if surface.start_s_cm <= s <= surface.end_s_cm:
             y = _y(surface, s)
             drawing.line(_LEFT - 5, y, _LEFT, y, stroke=QUIET)
-            drawing.text(
-                _LEFT - 8, y + 4, landmark.label, font_size=10.5, text_anchor="end", fill=QUIET
-            )
+            label = Said(landmark.label)
+            drawing.text(_LEFT - 8, y + 4, label, font_size=10.5, text_anchor="end", fill=QUIET)
 
 
 def _key(drawing: Drawing, steps: list[float], limit: float) -> None:
     colours = pressure_colours(_SHADES)
     x, y = _WIDTH + 16, _HEIGHT - 60
-    drawing.text(x, y - _SHADES * 22 - 8, "likely mmHg", font_size=10.5, fill=QUIET)
+    drawing.text(x, y - _SHADES * 22 - 8, Said("likely mmHg"), font_size=10.5, fill=QUIET)
     for shade, colour in enumerate(colours):
         top = y - (shade + 1) * 22
         drawing.rectangle(x, top, 18, 20, fill=colour, stroke=QUIET, stroke_width=0.4)
@@ -199,9 +235,9 @@ def _key(drawing: Drawing, steps: list[float], limit: float) -> None:
         drawing.text(x + 23, top + 14, f"{low:.0f}–{steps[shade]:.0f}", font_size=10.5)
     drawing.rectangle(x, y + 4, 18, 14, fill=colours[-1], stroke=QUIET, stroke_width=0.4)
     drawing.line(x, y + 18, x + 18, y + 4, stroke="#FFFFFF")
-    drawing.text(x + 23, y + 15, f"over {limit:.0f}", font_size=10.5)
+    drawing.text(x + 23, y + 15, Said("over {limit:.0f}", {"limit": limit}), font_size=10.5)
     drawing.circle(x + 9, y + 28, 1.2, fill=INK)
-    drawing.text(x + 23, y + 32, "spanned", font_size=10.5)
+    drawing.text(x + 23, y + 32, Said("spanned"), font_size=10.5)
     drawing.line(x + 4, y + 37, x + 14, y + 47)
     drawing.line(x + 4, y + 47, x + 14, y + 37)
-    drawing.text(x + 23, y + 47, "bare", font_size=10.5)
+    drawing.text(x + 23, y + 47, Said("bare"), font_size=10.5)

@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 
 from gaiter.core.arrays import Array
 from gaiter.core.draw.palette import FONT, INK
+from gaiter.core.words import Said, Translate
 
 
 def number(value: float) -> str:
@@ -34,6 +35,10 @@ def _path(points: Iterable[Iterable[float]] | Array, *, closed: bool) -> str:
     return "M" + "L".join(pairs) + ("Z" if closed else "")
 
 
+def _told(words: Said | str, translate: Translate) -> str:
+    return words.told(translate) if isinstance(words, Said) else words
+
+
 class Pen:
     """Draws on one element of an SVG.
 
@@ -41,6 +46,8 @@ class Pen:
     ----------
     element : xml.etree.ElementTree.Element
         What is drawn on.
+    translate : callable
+        From a template of words to the same in the reader's language.
 
     Examples
     --------
@@ -50,8 +57,8 @@ class Pen:
     'circle'
     """
 
-    def __init__(self, element: ElementTree.Element) -> None:
-        self._root = element
+    def __init__(self, element: ElementTree.Element, translate: Translate = str) -> None:
+        self._root, self._translate = element, translate
 
     def _add(self, tag: str, attributes: dict[str, float | str]) -> ElementTree.Element:
         plain = {
@@ -153,15 +160,15 @@ class Pen:
         path = _path(points, closed=closed)
         self._add("path", {"d": path, "fill": "none", "stroke_linejoin": "round", **style})
 
-    def text(self, x: float, y: float, words: str, **style: float | str) -> None:
+    def text(self, x: float, y: float, words: Said | str, **style: float | str) -> None:
         """A line of text.
 
         Parameters
         ----------
         x, y : float
             Where its base line begins [px].
-        words : str
-            What it says.
+        words : Said or str
+            What it says; a text, such as a number, stands as it is in every language.
         **style : float or str
             Attributes, ``_`` for ``-``.
 
@@ -172,7 +179,8 @@ class Pen:
         >>> group[0].text
         '40 mmHg'
         """
-        self._add("text", {"x": x, "y": y, "fill": INK, "font_size": 11, **style}).text = words
+        line = self._add("text", {"x": x, "y": y, "fill": INK, "font_size": 11, **style})
+        line.text = _told(words, self._translate)
 
 
 class Drawing(Pen):
@@ -182,8 +190,10 @@ class Drawing(Pen):
     ----------
     width, height : float
         Size [px], above 0.
-    title, description : str
+    title, description : Said or str
         What it shows, for a reader who does not see it.
+    translate : callable
+        From a template of words to the same in the reader's language.
 
     Examples
     --------
@@ -191,8 +201,16 @@ class Drawing(Pen):
     '<svg'
     """
 
-    def __init__(self, width: float, height: float, title: str, description: str) -> None:
+    def __init__(
+        self,
+        width: float,
+        height: float,
+        title: Said | str,
+        description: Said | str,
+        translate: Translate = str,
+    ) -> None:
         self.width, self.height = width, height
+        name = _told(title, translate)
         root = ElementTree.Element(
             "svg",
             {
@@ -201,13 +219,13 @@ class Drawing(Pen):
                 "width": number(width),
                 "height": number(height),
                 "role": "img",
-                "aria-label": title,
+                "aria-label": name,
                 "font-family": FONT,
             },
         )
-        ElementTree.SubElement(root, "title").text = title
-        ElementTree.SubElement(root, "desc").text = description
-        super().__init__(root)
+        ElementTree.SubElement(root, "title").text = name
+        ElementTree.SubElement(root, "desc").text = _told(description, translate)
+        super().__init__(root, translate)
 
     def clipped(self, points: Iterable[Iterable[float]] | Array, name: str) -> Pen:
         """A part of this drawing that shows only inside a closed curve.
@@ -234,7 +252,7 @@ class Drawing(Pen):
         clip = ElementTree.SubElement(self._root, "clipPath", {"id": name})
         ElementTree.SubElement(clip, "path", {"d": _path(points, closed=True)})
         group = ElementTree.SubElement(self._root, "g", {"clip-path": f"url(#{name})"})
-        return Pen(group)
+        return Pen(group, self._translate)
 
     def place(self, other: "Drawing", x: float, y: float) -> None:
         """Another drawing inside this one, at its own size.

@@ -4,19 +4,24 @@ from collections.abc import Sequence
 
 from gaiter.core.draw.palette import ACCENT, INK, QUIET, RULE
 from gaiter.core.draw.svg import Drawing
+from gaiter.core.words import Said, Several, Translate
 
 _WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _BOTTOM = 520.0, 200.0, 44.0, 16.0, 24.0, 40.0
 
 
-def trend_drawing(values: Sequence[float], what: str, across: str) -> Drawing:
+def trend_drawing(
+    values: Sequence[float], what: Said, across: Said, translate: Translate = str
+) -> Drawing:
     """Values upwards from 0, in order across.
 
     Parameters
     ----------
     values : sequence of float
         At least one, 0 or more.
-    what, across : str
+    what, across : Said
         What the values are with their unit, and what is counted across.
+    translate : callable
+        From a template of its words to the same in the reader's language.
 
     Returns
     -------
@@ -24,12 +29,21 @@ def trend_drawing(values: Sequence[float], what: str, across: str) -> Drawing:
 
     Examples
     --------
-    >>> text = trend_drawing([40.0, 36.0], "mmHg at the gaiter", "visit").to_text()
+    >>> what = Said("mmHg at the gaiter")
+    >>> text = trend_drawing([40.0, 36.0], what, Said("visit")).to_text()
     >>> "mmHg at the gaiter, by visit: 1: 40, 2: 36" in text
     True
     """
-    facts = ", ".join(f"{n}: {value:.0f}" for n, value in enumerate(values, start=1))
-    drawing = Drawing(_WIDTH, _HEIGHT, what, f"{what}, by {across}: {facts}")
+    facts = Several(
+        tuple(
+            Said("{number}: {value:.0f}", {"number": n, "value": value})
+            for n, value in enumerate(values, start=1)
+        )
+    )
+    described = Said(
+        "{what}, by {across}: {facts}", {"what": what, "across": across, "facts": facts}
+    )
+    drawing = Drawing(_WIDTH, _HEIGHT, what, described, translate)
     step = next(s for s in (1, 2, 5, 10, 20, 50, 100) if max(values) / s <= 5)
     top = step * (int(max(values) // step) + 1)
 

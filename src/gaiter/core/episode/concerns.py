@@ -3,6 +3,7 @@
 Each is a function of numbers and the policy, and says what it found or nothing.
 """
 
+from calendar import month_abbr
 from collections.abc import Sequence
 from datetime import date, timedelta
 from enum import StrEnum
@@ -143,7 +144,7 @@ def wound_stalled(areas_cm2: Sequence[tuple[date, float]], policy: Policy) -> Sa
         {
             "way": Said(way, {"change": abs(smaller)}),
             "day": f"{then:%d}",
-            "month": Said(f"{then:%b}"),
+            "month": Said(month_abbr[then.month]),
             "share": share,
             "weeks": weeks,
         },

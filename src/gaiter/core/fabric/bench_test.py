@@ -20,6 +20,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.record import Record
 from gaiter.core.units import newton_from_kgf
+from gaiter.core.words import Said
 
 _LEAST_READINGS = 4
 # The fitted lock lies beyond the largest stretch that was read, and not absurdly far.
@@ -39,7 +40,7 @@ class BenchReading(Record):
     @model_validator(mode="after")
     def _one_pull(self) -> Self:
         if (self.mass_kg is None) == (self.force_n is None):
-            raise ValueError("give either mass_kg or force_n, the scale's reading in kg or N")
+            raise InputError("give either mass_kg or force_n, the scale's reading in kg or N")
         return self
 
     @property
@@ -72,9 +73,12 @@ class Hold(Record):
     @model_validator(mode="after")
     def _loses(self) -> Self:
         if self.end_kg > self.start_kg:
-            raise ValueError(
-                f"hold.end_kg must be at most start_kg, {self.start_kg:g} kg: fabric relaxes; "
-                f"received {self.end_kg:g} kg: read the scale again"
+            raise InputError(
+                Said(
+                    "hold.end_kg must be at most start_kg, {start:g} kg: fabric relaxes; received "
+                    "{end:g} kg: read the scale again",
+                    {"start": self.start_kg, "end": self.end_kg},
+                )
             )
         return self
 
@@ -96,23 +100,37 @@ class BenchTest(Record):
     def _readable(self) -> Self:
         up = [r for r in self.readings if r.branch == "up" and r.newton > 0]
         if len(up) < _LEAST_READINGS:
-            raise ValueError(
-                f"readings must hold at least {_LEAST_READINGS} on the way up with a pull above "
-                f"0; received {len(up)}: pull in more steps"
+            raise InputError(
+                Said(
+                    "readings must hold at least {least} on the way up with a pull above 0; "
+                    "received {count}: pull in more steps",
+                    {"least": _LEAST_READINGS, "count": len(up)},
+                )
             )
         for reading in self.readings:
             if reading.length_cm < self.relaxed_cm:
-                raise ValueError(
-                    f"length_cm must be at least the relaxed {self.relaxed_cm:g} cm; received "
-                    f"{reading.length_cm:g} cm: measure between the same marks"
+                raise InputError(
+                    Said(
+                        "length_cm must be at least the relaxed {relaxed:g} cm; received "
+                        "{length:g} cm: measure between the same marks",
+                        {"relaxed": self.relaxed_cm, "length": reading.length_cm},
+                    )
                 )
         for before, after in pairwise(up):
             longer, harder = after.length_cm > before.length_cm, after.newton > before.newton
             if not (longer and harder):
-                raise ValueError(
-                    f"on the way up both pull and length must grow; {after.newton:.2f} N at "
-                    f"{after.length_cm:g} cm follows {before.newton:.2f} N at "
-                    f"{before.length_cm:g} cm: read that step again"
+                raise InputError(
+                    Said(
+                        "on the way up both pull and length must grow; {after:.2f} N at "
+                        "{after_cm:g} cm follows {before:.2f} N at {before_cm:g} cm: read that "
+                        "step again",
+                        {
+                            "after": after.newton,
+                            "after_cm": after.length_cm,
+                            "before": before.newton,
+                            "before_cm": before.length_cm,
+                        },
+                    )
                 )
         return self
 

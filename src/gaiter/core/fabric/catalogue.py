@@ -7,9 +7,11 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from gaiter.core.case import Allergen
+from gaiter.core.errors import InputError
 from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.pressure.laplace import ring_mean_mmhg, thicknesses_from_overlap
 from gaiter.core.units import LAPLACE_MMHG_CM2_PER_N
+from gaiter.core.words import Said
 
 # Bandage classes are stated on this ankle (BS 7505; girth, width and overlap from memory).
 REFERENCE_ANKLE_CM, REFERENCE_OVERLAP = 23.0, 0.5
@@ -131,7 +133,9 @@ class Material(BaseModel):
         if self.kind in ("rigid", "tube"):
             return self
         if self.locking_stretch is None:
-            raise ValueError(f"{self.key}: a pressing bandage needs locking_stretch")
+            raise InputError(
+                Said("{key}: a pressing bandage needs locking_stretch", {"key": self.key})
+            )
         limits = (
             0,
             self.least_stretch,
@@ -140,9 +144,12 @@ class Material(BaseModel):
             self.locking_stretch,
         )
         if not all(a < b for a, b in pairwise(limits)):
-            raise ValueError(
-                f"{self.key}: stretches must rise from least over usual and largest to locking; "
-                f"received {limits[1:]}"
+            raise InputError(
+                Said(
+                    "{key}: stretches must rise from least over usual and largest to locking; "
+                    "received {limits}",
+                    {"key": self.key, "limits": str(limits[1:])},
+                )
             )
         return self
 

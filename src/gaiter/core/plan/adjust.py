@@ -10,7 +10,7 @@ from gaiter.core.plan.design import Design
 from gaiter.core.plan.layers import FixedLayer, PressingLayer
 from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.system_list import LARGEST_OVERLAP, LEAST_OVERLAP
-from gaiter.core.words import Said
+from gaiter.core.words import OR, Said, words
 
 # Thickest pad that may be chosen at a bony place [mm]; the largest step that the plan proposes.
 LARGEST_PAD_MM = 20.0
@@ -74,8 +74,8 @@ class Adjustment:
 
     def __post_init__(self) -> None:
         """Refuse what cannot be bandaged."""
-        _one_of("start", self.start, FOOT_SITES)
-        _one_of("end", self.end, ENDS)
+        _one_of(Said("start"), self.start, FOOT_SITES)
+        _one_of(Said("end"), self.end, ENDS)
         for place, thickness in self.pads_mm.items():
             if not 0 <= thickness <= LARGEST_PAD_MM:
                 raise InputError(
@@ -248,7 +248,15 @@ def chosen_by_hand(
     return fixed
 
 
-def _one_of(name: str, value: Landmark | None, allowed: Sequence[Landmark]) -> None:
+def _one_of(name: Said, value: Landmark | None, allowed: Sequence[Landmark]) -> None:
     if value is not None and value not in allowed:
-        words = " or ".join(landmark.label for landmark in allowed)
-        raise InputError(f"{name} must be {words}; received {value.label}: choose one of them")
+        raise InputError(
+            Said(
+                "{name} must be {allowed}; received {value}: choose one of them",
+                {
+                    "name": name,
+                    "allowed": words((landmark.label for landmark in allowed), OR),
+                    "value": Said(value.label),
+                },
+            )
+        )

@@ -11,6 +11,7 @@ from gaiter.core.plan.design import Design
 from gaiter.core.plan.document import Fit, LegPlan, Plan, SkinAbove, Status
 from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.system_on_leg import LegTask, SystemOnLeg, changed
+from gaiter.core.words import Said
 
 
 @dataclass(frozen=True)
@@ -161,8 +162,15 @@ class Bench:
         if bench is None or adjustment.system not in bench.made:
             known = ", ".join(system.name for system in leg_plan.systems) or "none"
             raise InputError(
-                f"system must be one planned for the {side} leg ({known}); received "
-                f"{adjustment.system}: choose one of them"
+                Said(
+                    "system must be one planned for the {side} leg ({known}); received {system}: "
+                    "choose one of them",
+                    {
+                        "side": Said(Side(side).value),
+                        "known": known,
+                        "system": str(adjustment.system),
+                    },
+                )
             )
         made = changed(bench.made[adjustment.system], adjustment, bench.task)
         rest = tuple(system for system in leg_plan.systems if system.name != made.plan.name)

@@ -61,12 +61,12 @@ class Versions(Record):
 
     gaiter: str
     policy: str
-    policy_changes: tuple[str, ...] = ()
+    policy_changes: tuple[Sentence, ...] = ()
     policy_sha256: str
     catalogue_sha256: str
     # Plans made when the systems were part of the program have no such file.
     systems_sha256: str = ""
-    systems_changes: tuple[str, ...] = ()
+    systems_changes: tuple[Sentence, ...] = ()
 
 
 class CaseLabel(Record):
@@ -534,7 +534,7 @@ class LegPlan(Record):
             return Said(_PLANNED[outcome, "likely" in values], values, outcome.name.lower())
         # Plans made before there were templates hold the sentence with its numbers.
         aim = self.headline.text[0].lower() + self.headline.text[1:]
-        return Said(f"{outcome.value.capitalize()}: {aim}")
+        return Said("{outcome}: {aim}", {"outcome": Said(outcome.value.capitalize()), "aim": aim})
 
 
 class Plan(Record):

@@ -6,6 +6,7 @@ from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.plan.document import LegPlan, SurfaceSummary, SystemPlan
 from gaiter.core.plan.laying import Geometry, LaidLayer
 from gaiter.core.plan.padded_leg import BandagedLeg, PaddedLeg, Padding
+from gaiter.core.words import Said
 
 
 def surface_of(leg: LegPlan) -> SurfaceSummary:
@@ -33,8 +34,11 @@ def surface_of(leg: LegPlan) -> SurfaceSummary:
     """
     if leg.surface is None:
         raise InputError(
-            f"the plan of the {leg.side} leg holds no surface, because it is {leg.status}: only "
-            f"a planned leg can be drawn"
+            Said(
+                "the plan of the {side} leg holds no surface, because it is {status}: only a "
+                "planned leg can be drawn",
+                {"side": Said(leg.side.value), "status": Said(leg.status.value)},
+            )
         )
     return leg.surface
 

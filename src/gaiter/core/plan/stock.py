@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.fabric import Catalogue, Material, StretchCurve, Thickness
+from gaiter.core.words import Said
 
 
 class UnknownMaterialError(InputError):
@@ -19,7 +20,10 @@ class UnknownMaterialError(InputError):
     def __init__(self, key: str, known: Sequence[str]) -> None:
         self.key, self.known = key, tuple(known)
         super().__init__(
-            f"stock.{key} is not in the catalogue; it has {', '.join(known)}: correct the name"
+            Said(
+                "stock.{key} is not in the catalogue; it has {known}: correct the name",
+                {"key": key, "known": ", ".join(known)},
+            )
         )
 
 

@@ -15,6 +15,7 @@ from gaiter.core.fabric import Catalogue
 from gaiter.core.plan.system_checks import faults_of
 from gaiter.core.plan.system_list import ListedSystem, SystemList
 from gaiter.core.plan.systems import System
+from gaiter.core.words import Said
 
 
 class SystemsError(InputError):
@@ -44,7 +45,7 @@ class BandageCatalogue(Catalogue):
 
     systems: Mapping[str, ListedSystem]
     systems_sha256: str
-    systems_changes: tuple[str, ...] = ()
+    systems_changes: tuple[Said, ...] = ()
 
     @model_validator(mode="after")
     def _systems_can_be_made(self) -> Self:
@@ -185,9 +186,18 @@ def changed_by(shipped: BandageCatalogue, clinic: SystemList, sha256: str) -> Ba
         faults.append(("without", "takes every system out: leave at least one, or add one"))
     if faults := [*faults, *faults_of(systems, shipped.materials)]:
         raise SystemsError(faults)
-    out = [f"bandage system taken out: {shipped.systems[name].title}" for name in clinic.without]
+    out = [
+        Said(
+            "bandage system taken out: {title} ({list})",
+            {"title": Said(shipped.systems[name].title), "list": clinic.said},
+        )
+        for name in clinic.without
+    ]
     new = [
-        f"bandage system added: {one.title}, components from {one.source}"
+        Said(
+            "bandage system added: {title}, components from {source} ({list})",
+            {"title": one.title, "source": one.source, "list": clinic.said},
+        )
         for one in clinic.systems.values()
     ]
     return BandageCatalogue(
@@ -195,5 +205,5 @@ def changed_by(shipped: BandageCatalogue, clinic: SystemList, sha256: str) -> Ba
         sha256=shipped.sha256,
         systems=systems,
         systems_sha256=sha256,
-        systems_changes=tuple(f"{words} ({clinic.label})" for words in (*out, *new)),
+        systems_changes=(*out, *new),
     )

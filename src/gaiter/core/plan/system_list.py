@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.case.fields import measured
+from gaiter.core.errors import InputError
 from gaiter.core.landmark import ENDS, Landmark
 from gaiter.core.plan.systems import LayerRecipe, System, Trait
 from gaiter.core.record import Record
@@ -51,9 +52,12 @@ class ListedLayer(Record):
     def _some_ankle(self) -> Self:
         low, high = self._ankles
         if low >= high:
-            raise ValueError(
-                f"ankle_above_cm must be below ankle_to_cm; received {low:g} and {high:g} cm: "
-                f"correct them"
+            raise InputError(
+                Said(
+                    "ankle_above_cm must be below ankle_to_cm; received {low:g} and {high:g} cm: "
+                    "correct them",
+                    {"low": low, "high": high},
+                )
             )
         return self
 
@@ -127,9 +131,6 @@ class OwnReason(Record):
         """
         return sourced(Said(self.text), Said(self.source))
 
-    def __str__(self) -> str:
-        return self.said.text
-
 
 class ListedSystem(Record):
     """One bandage system: its layers from the skin outwards, and what it is like."""
@@ -155,8 +156,15 @@ class ListedSystem(Record):
     @model_validator(mode="after")
     def _ends_where_it_can(self) -> Self:
         if self.end not in ENDS:
-            words = " or ".join(landmark.value for landmark in ENDS)
-            raise ValueError(f"end must be {words}; received {self.end.value}: choose one of them")
+            raise InputError(
+                Said(
+                    "end must be {ends}; received {end}: choose one of them",
+                    {
+                        "ends": " or ".join(landmark.value for landmark in ENDS),
+                        "end": self.end.value,
+                    },
+                )
+            )
         return self
 
     def builds(self) -> tuple[tuple[ListedLayer, ...], ...]:
@@ -247,4 +255,19 @@ class SystemList(Record):
         >>> SystemList(document="gaiter.systems/1", name="Heron Ford", version="2").label
         'Heron Ford, version 2'
         """
-        return f"{self.name}, version {self.version}"
+        return self.said.text
+
+    @property
+    def said(self) -> Said:
+        """Name and version, for any language.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> SystemList.model_construct(name="Heron Ford", version="2").said.text
+        'Heron Ford, version 2'
+        """
+        return Said("{name}, version {version}", {"name": self.name, "version": self.version})

@@ -12,6 +12,7 @@ from enum import StrEnum
 
 from gaiter.core.errors import InputError
 from gaiter.core.units import LAPLACE_MMHG_CM2_PER_N
+from gaiter.core.words import Said
 
 
 class LayerAddition(StrEnum):
@@ -159,7 +160,12 @@ def cylinder(
     given = {name: None if value is None else float(value) for name, value in given.items()}
     for name, value in given.items():
         if value is not None and not 0 < value < math.inf:
-            raise InputError(f"{name} must be above 0; received {value:g}: correct it")
+            raise InputError(
+                Said(
+                    "{name} must be above 0; received {value:g}: correct it",
+                    {"name": name, "value": value},
+                )
+            )
     k = LAPLACE_MMHG_CM2_PER_N
     match tuple(given.values()):
         case None, float(g), float(n), float(p):
@@ -172,9 +178,14 @@ def cylinder(
             return Cylinder(t, g, n, k * n * t / g)
     missing = [name for name, value in given.items() if value is None]
     raise InputError(
-        f"give exactly three of tension, girth, thicknesses and pressure; received "
-        f"{len(given) - len(missing)}: "
-        + (f"missing {', '.join(missing)}" if missing else "leave one out")
+        Said(
+            "give exactly three of tension, girth, thicknesses and pressure; received {count}: "
+            "missing {missing}"
+            if missing
+            else "give exactly three of tension, girth, thicknesses and pressure; received "
+            "{count}: leave one out",
+            {"count": len(given) - len(missing), "missing": ", ".join(missing)},
+        )
     )
 
 

@@ -6,6 +6,7 @@ from typing import Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from gaiter.core.case import Override, Purpose
+from gaiter.core.errors import InputError
 from gaiter.core.policy import Policy
 from gaiter.core.words import Said, Value
 
@@ -38,9 +39,12 @@ class Aim(BaseModel):
     @model_validator(mode="after")
     def _says_what_its_template_says(self) -> Self:
         if self.template and self.said.text != self.source:
-            raise ValueError(
-                f"an aim must say what its template and values say, {self.said.text!r}; received "
-                f"{self.source!r}: plan anew"
+            raise InputError(
+                Said(
+                    "an aim must say what its template and values say, {said}; received "
+                    "{source}: plan anew",
+                    {"said": repr(self.said.text), "source": repr(self.source)},
+                )
             )
         return self
 

@@ -6,6 +6,7 @@ from typing import Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from gaiter.core.errors import InputError
 from gaiter.core.words import Said, Value
 
 
@@ -54,9 +55,12 @@ class Reason(BaseModel):
     @model_validator(mode="after")
     def _says_what_its_template_says(self) -> Self:
         if self.template and self.said.text != self.text:
-            raise ValueError(
-                f"{self.code} must say what its template and values say, {self.said.text!r}; "
-                f"received {self.text!r}: plan anew"
+            raise InputError(
+                Said(
+                    "{code} must say what its template and values say, {said}; received {text}: "
+                    "plan anew",
+                    {"code": self.code, "said": repr(self.said.text), "text": repr(self.text)},
+                )
             )
         return self
 

@@ -10,6 +10,7 @@ from enum import StrEnum
 import numpy as np
 
 from gaiter.core.arrays import Array, Mask
+from gaiter.core.words import Said
 
 GAP_INTERVALS = 3.0
 """A step longer than this many median intervals is a gap. Common practice, no source."""
@@ -68,19 +69,19 @@ class Artefact:
     kind : ArtefactKind
     start_s, end_s : float
         First and last time concerned [s]. For a gap: the last sample before and the first after.
-    words : str
+    words : Said
         What was seen, for the reader.
 
     Examples
     --------
-    >>> Artefact(ArtefactKind.GAP, 1.0, 3.0, "no sample for 2 s").end_s
+    >>> Artefact(ArtefactKind.GAP, 1.0, 3.0, Said("no sample for 2 s")).end_s
     3.0
     """
 
     kind: ArtefactKind
     start_s: float
     end_s: float
-    words: str
+    words: Said
 
 
 def median_interval_s(time_s: Array) -> float:
@@ -144,11 +145,11 @@ def artefacts_of(time_s: Array, pressure_mmhg: Array) -> tuple[Artefact, ...]:
     >>> time = np.arange(40) / 10
     >>> pressure = 40 + np.sin(time)
     >>> pressure[20:25] = np.nan
-    >>> artefacts_of(time, pressure)[0].words
+    >>> artefacts_of(time, pressure)[0].words.text
     '5 samples without a value'
     """
     if not np.isfinite(pressure_mmhg).any():
-        words = "no value from beginning to end: is the sensor connected?"
+        words = Said("no value from beginning to end: is the sensor connected?")
         return (Artefact(ArtefactKind.GAP, float(time_s[0]), float(time_s[-1]), words),)
     found = _gaps(time_s, pressure_mmhg) + _negative(time_s, pressure_mmhg)
     if is_flat(pressure_mmhg):
@@ -158,7 +159,7 @@ def artefacts_of(time_s: Array, pressure_mmhg: Array) -> tuple[Artefact, ...]:
     return tuple(sorted(found, key=lambda artefact: (artefact.start_s, artefact.kind)))
 
 
-def unchecked_of(time_s: Array, pressure_mmhg: Array) -> tuple[str, ...]:
+def unchecked_of(time_s: Array, pressure_mmhg: Array) -> tuple[Said, ...]:
     """What could not be judged in one channel, in words.
 
     Parameters
@@ -170,23 +171,26 @@ def unchecked_of(time_s: Array, pressure_mmhg: Array) -> tuple[str, ...]:
 
     Returns
     -------
-    tuple[str, ...]
+    tuple[Said, ...]
 
     Examples
     --------
     >>> time = np.arange(40.0)
-    >>> unchecked_of(time, 40 + np.sin(time))
-    ('jumps of less than 300 mmHg, because a sample comes only every 1 s',)
+    >>> unchecked_of(time, 40 + np.sin(time))[0].text
+    'jumps of less than 300 mmHg, because a sample comes only every 1 s'
     """
     words = []
     if not is_flat(pressure_mmhg) and _is_coarse(pressure_mmhg):
-        words.append("clipping, because most neighbouring values are the same")
+        words.append(Said("clipping, because most neighbouring values are the same"))
     interval = median_interval_s(time_s)
     limit = JUMP_RATE_MMHG_PER_S * interval
     if limit > JUMP_SEEN_MMHG:
         words.append(
-            f"jumps of less than {limit:.0f} mmHg, because a sample comes only every "
-            f"{interval:.3g} s"
+            Said(
+                "jumps of less than {limit:.0f} mmHg, because a sample comes only every "
+                "{interval:.3g} s",
+                {"limit": limit, "interval": interval},
+            )
         )
     return tuple(words)
 
@@ -233,7 +237,7 @@ def inside_artefact(time_s: Array, found: tuple[Artefact, ...]) -> Mask:
 
     Examples
     --------
-    >>> jump = Artefact(ArtefactKind.JUMP, 1.0, 2.0, "20 to 90 mmHg within 1 s")
+    >>> jump = Artefact(ArtefactKind.JUMP, 1.0, 2.0, Said("20 to 90 mmHg within 1 s"))
     >>> inside_artefact(np.arange(4.0), (jump,)).tolist()
     [False, True, True, False]
     """
@@ -261,15 +265,24 @@ def _gaps(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
     ]  # fmt: skip
 
 
-def _gap_words(missing: int, step_s: float, interval_s: float) -> str:
+def _gap_words(missing: int, step_s: float, interval_s: float) -> Said:
     if missing:
-        return f"{missing} sample{'s' if missing > 1 else ''} without a value"
-    return f"no sample for {step_s:.3g} s, where one comes every {interval_s:.3g} s"
+        return Said(
+            "{count} samples without a value" if missing > 1 else "{count} sample without a value",
+            {"count": missing},
+        )
+    return Said(
+        "no sample for {step:.3g} s, where one comes every {interval:.3g} s",
+        {"step": step_s, "interval": interval_s},
+    )
 
 
 def _flat(time_s: Array, pressure_mmhg: Array) -> Artefact:
     value = float(np.nanmin(pressure_mmhg))
-    words = f"{value:.1f} mmHg from beginning to end without any change: is the sensor connected?"
+    words = Said(
+        "{value:.1f} mmHg from beginning to end without any change: is the sensor connected?",
+        {"value": value},
+    )
     return Artefact(ArtefactKind.FLAT, float(time_s[0]), float(time_s[-1]), words)
 
 
@@ -292,11 +305,20 @@ def _clipped(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
     return [
         Artefact(ArtefactKind.CLIPPED, float(time_s[starts[i]]),
                  float(time_s[starts[i] + lengths[i] - 1]),
-                 f"{lengths[i]} samples of exactly {values[i]:.1f} mmHg, the "
-                 f"{'highest' if values[i] == highest else 'lowest'} value of the log: "
-                 f"has the sensor reached its limit?")
+                 _clipped_words(int(lengths[i]), float(values[i]), values[i] == highest))
         for i in np.flatnonzero(at_end & (lengths >= least))
     ]  # fmt: skip
+
+
+def _clipped_words(count: int, value_mmhg: float, is_highest: bool) -> Said:
+    return Said(
+        "{count} samples of exactly {value:.1f} mmHg, the highest value of the log: has the sensor "
+        "reached its limit?"
+        if is_highest
+        else "{count} samples of exactly {value:.1f} mmHg, the lowest value of the log: has the "
+        "sensor reached its limit?",
+        {"count": count, "value": value_mmhg},
+    )
 
 
 def _is_coarse(pressure_mmhg: Array) -> bool:
@@ -318,9 +340,13 @@ def _jumps(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
     found = []
     for first, last in _joined_runs(steep):
         at = first + int(np.nanargmax(rise[first : last + 1]))
-        words = (
-            f"{pressure_mmhg[at]:.0f} to {pressure_mmhg[at + 1]:.0f} mmHg within "
-            f"{step_s[at]:.2g} s, faster than a leg can"
+        words = Said(
+            "{before:.0f} to {after:.0f} mmHg within {step:.2g} s, faster than a leg can",
+            {
+                "before": float(pressure_mmhg[at]),
+                "after": float(pressure_mmhg[at + 1]),
+                "step": float(step_s[at]),
+            },
         )
         start, end = float(time_s[first]), float(time_s[last + 1])
         found.append(Artefact(ArtefactKind.JUMP, start, end, words))
@@ -331,8 +357,14 @@ def _negative(time_s: Array, pressure_mmhg: Array) -> list[Artefact]:
     below = pressure_mmhg < -ZERO_ERROR_MMHG
     return [
         Artefact(ArtefactKind.NEGATIVE, float(time_s[first]), float(time_s[last]),
-                 f"down to {np.nanmin(pressure_mmhg[first : last + 1]):.1f} mmHg, more than a "
-                 f"zero error of {ZERO_ERROR_MMHG:g} mmHg: was the sensor zeroed?")
+                 Said(
+                     "down to {lowest:.1f} mmHg, more than a zero error of {error:g} mmHg: was the "
+                     "sensor zeroed?",
+                     {
+                         "lowest": float(np.nanmin(pressure_mmhg[first : last + 1])),
+                         "error": ZERO_ERROR_MMHG,
+                     },
+                 ))
         for first, last in _joined_runs(below)
     ]  # fmt: skip
 

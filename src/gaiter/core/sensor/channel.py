@@ -11,6 +11,7 @@ from gaiter.core.sensor.artefacts import is_gap
 from gaiter.core.sensor.movement import CYCLES_LEAST, SAMPLES_PER_CYCLE_LEAST, cycles_of
 from gaiter.core.sensor.phases import Span
 from gaiter.core.sensor.spans import SpanChoice
+from gaiter.core.words import NOTHING, Said
 
 PLATEAU_LEAST_SAMPLES = 5
 """A plateau needs so many values for its standard deviation to mean something. Our choice."""
@@ -149,7 +150,7 @@ class Channel:
     flagged: Mask
     interval_s: float
 
-    def plateau(self, choice: SpanChoice) -> tuple[Plateau | None, str]:
+    def plateau(self, choice: SpanChoice) -> tuple[Plateau | None, Said]:
         """Mean and scatter over a span; flagged samples stay in, and their share is said.
 
         Parameters
@@ -161,7 +162,7 @@ class Channel:
         -------
         plateau : Plateau or None
             None where too little is there.
-        reason : str
+        reason : Said
             Why it is None; empty otherwise.
 
         Examples
@@ -169,8 +170,8 @@ class Channel:
         >>> time = np.arange(30.0)
         >>> gaiter = Channel(time, np.where(time % 2 == 0, 39.0, 41.0), time < 0, 1.0)
         >>> rest, reason = gaiter.plateau(SpanChoice(Span(0.0, 29.0)))
-        >>> rest.mean_mmhg, rest.samples, reason
-        (40.0, 30, '')
+        >>> rest.mean_mmhg, rest.samples, bool(reason)
+        (40.0, 30, False)
         """
         span = choice.span
         if span is None:
@@ -180,9 +181,9 @@ class Channel:
         if reason:
             return None, reason
         mean, sd = float(values.mean()), float(values.std(ddof=1))
-        return Plateau(mean, sd, span, choice.stated, values.size, left_out, flagged), ""
+        return Plateau(mean, sd, span, choice.stated, values.size, left_out, flagged), NOTHING
 
-    def working(self, choice: SpanChoice) -> tuple[WorkingAmplitude | None, str]:
+    def working(self, choice: SpanChoice) -> tuple[WorkingAmplitude | None, Said]:
         """Median swing over a span of movement.
 
         Parameters
@@ -194,7 +195,7 @@ class Channel:
         -------
         amplitude : WorkingAmplitude or None
             None where too little is there, or too few samples a cycle.
-        reason : str
+        reason : Said
             Why it is None; empty otherwise.
 
         Examples
@@ -218,16 +219,20 @@ class Channel:
         cycles = cycles_of(self.time_s[inside], self.pressure_mmhg[inside], self.interval_s)
         count = cycles.swings_mmhg.size
         if count < CYCLES_LEAST:
-            return None, f"{count} whole cycles in {span}, at least {CYCLES_LEAST} are needed"
+            return None, Said(
+                "{count} whole cycles in {span}, at least {least} are needed",
+                {"count": count, "span": span.said, "least": CYCLES_LEAST},
+            )
         if cycles.samples_per_cycle < SAMPLES_PER_CYCLE_LEAST:
-            return None, (
-                f"{cycles.samples_per_cycle:g} samples in a cycle, at least "
-                f"{SAMPLES_PER_CYCLE_LEAST} are needed to meet its peak: record faster"
+            return None, Said(
+                "{count:g} samples in a cycle, at least {least} are needed to meet its peak: "
+                "record faster",
+                {"count": cycles.samples_per_cycle, "least": SAMPLES_PER_CYCLE_LEAST},
             )
         median = float(np.median(cycles.swings_mmhg))
-        return WorkingAmplitude(median, count, span, choice.stated, left_out, flagged), ""
+        return WorkingAmplitude(median, count, span, choice.stated, left_out, flagged), NOTHING
 
-    def drift(self, rest: Plateau | None) -> tuple[Drift | None, str]:
+    def drift(self, rest: Plateau | None) -> tuple[Drift | None, Said]:
         """Slope over the resting plateau.
 
         Parameters
@@ -239,7 +244,7 @@ class Channel:
         -------
         drift : Drift or None
             None without a rest of at least 300 s.
-        reason : str
+        reason : Said
             Why it is None; empty otherwise.
 
         Examples
@@ -253,15 +258,18 @@ class Channel:
         -6.0
         """
         if rest is None:
-            return None, "there is no resting pressure"
+            return None, Said("there is no resting pressure")
         have = rest.span.holds(self.time_s) & np.isfinite(self.pressure_mmhg)
         time = self.time_s[have]
         over = float(time[-1] - time[0])
         if over < DRIFT_LEAST_S:
-            return None, f"the rest is too short, {over:.1f} s; at least {DRIFT_LEAST_S:.0f} s"
+            return None, Said(
+                "the rest is too short, {over:.1f} s; at least {least:.0f} s",
+                {"over": over, "least": DRIFT_LEAST_S},
+            )
         hours = (time - time[0]) / SECONDS_PER_HOUR
         fit = linregress(hours, self.pressure_mmhg[have])
-        return Drift(float(fit.slope), float(fit.stderr), over), ""
+        return Drift(float(fit.slope), float(fit.stderr), over), NOTHING
 
     def _values(self, span: Span) -> tuple[Array, float, float]:
         """Values in a span, the share missing, and the share of the values that is flagged."""
@@ -279,9 +287,15 @@ class Channel:
         return values, left_out, flagged
 
     @staticmethod
-    def _too_little(values: Array, left_out: float, span: Span) -> str:
+    def _too_little(values: Array, left_out: float, span: Span) -> Said:
         if values.size < PLATEAU_LEAST_SAMPLES:
-            return f"{values.size} values in {span}, at least {PLATEAU_LEAST_SAMPLES} are needed"
+            return Said(
+                "{count} values in {span}, at least {least} are needed",
+                {"count": values.size, "span": span.said, "least": PLATEAU_LEAST_SAMPLES},
+            )
         if left_out > LEFT_OUT_MOST_SHARE:
-            return f"{left_out:.0%} of the samples in {span} are missing"
-        return ""
+            return Said(
+                "{share:.0%} of the samples in {span} are missing",
+                {"share": left_out, "span": span.said},
+            )
+        return NOTHING

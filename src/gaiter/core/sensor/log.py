@@ -31,6 +31,7 @@ from gaiter.core.sensor.artefacts import (
 )
 from gaiter.core.sensor.channel import Channel, Drift, LogPart, Plateau, WorkingAmplitude
 from gaiter.core.sensor.spans import LogSpans, StatedSpans, choose_spans
+from gaiter.core.words import Said, words
 
 STIFF_MMHG = 10.0
 """Static stiffness at the inner gaiter from which a bandage is called stiff [mmHg]. Partsch 2005,
@@ -78,22 +79,33 @@ class SensorLog:
         time = _read_only(self.time_s)
         channels = {site: _read_only(p) for site, p in self.pressure_mmhg.items()}
         if not channels:
-            raise InputError("a log must have at least one site; received none: name one")
+            raise InputError(Said("a log must have at least one site; received none: name one"))
         if time.ndim != 1 or time.size < LOG_LEAST_SAMPLES:
             raise InputError(
-                f"a log must have at least {LOG_LEAST_SAMPLES} samples; received {time.size}: "
-                f"record longer"
+                Said(
+                    "a log must have at least {least} samples; received {count}: record longer",
+                    {"least": LOG_LEAST_SAMPLES, "count": time.size},
+                )
             )
         for site, pressure in channels.items():
             if pressure.shape != time.shape or np.isinf(pressure).any():
                 raise InputError(
-                    f"the {site.label} must have one finite pressure in mmHg, or NaN, for each of "
-                    f"the {time.size} times; received shape {pressure.shape}: correct it"
+                    Said(
+                        "the {site} must have one finite pressure in mmHg, or NaN, for each of the "
+                        "{count} times; received shape {shape}: correct it",
+                        {
+                            "site": Said(site.label),
+                            "count": time.size,
+                            "shape": str(pressure.shape),
+                        },
+                    )
                 )
         if not np.isfinite(time).all() or not (np.diff(time) > 0).all():
             raise InputError(
-                "times in s must grow from sample to sample; received times that stand still or "
-                "go backwards: put the samples in order"
+                Said(
+                    "times in s must grow from sample to sample; received times that stand still "
+                    "or go backwards: put the samples in order"
+                )
             )
         object.__setattr__(self, "time_s", time)
         object.__setattr__(self, "pressure_mmhg", MappingProxyType(channels))
@@ -113,18 +125,18 @@ class SiteResult:
     ----------
     resting, standing, working, drift
         None where they cannot be had.
-    reasons : Mapping[LogPart, str]
+    reasons : Mapping[LogPart, Said]
         Why a part is None, in words.
     artefacts : tuple of Artefact
         In order of time.
-    unchecked : tuple of str
+    unchecked : tuple of Said
         What could not be judged, in words.
 
     Examples
     --------
-    >>> reasons = {LogPart.REST: "the rest is too short"}
+    >>> reasons = {LogPart.REST: Said("the rest is too short")}
     >>> site = SiteResult(Landmark.CALF, None, None, None, None, (), (), reasons)
-    >>> site.reasons[LogPart.REST]
+    >>> site.reasons[LogPart.REST].text
     'the rest is too short'
     """
 
@@ -134,8 +146,8 @@ class SiteResult:
     working: WorkingAmplitude | None
     drift: Drift | None
     artefacts: tuple[Artefact, ...]
-    unchecked: tuple[str, ...]
-    reasons: Mapping[LogPart, str]
+    unchecked: tuple[Said, ...]
+    reasons: Mapping[LogPart, Said]
 
     @property
     def static_stiffness_mmhg(self) -> float | None:
@@ -197,7 +209,7 @@ class LogResult:
     spans : LogSpans
     interval_s, duration_s : float
         Median time between samples, and from the first to the last [s].
-    questions : tuple of str
+    questions : tuple of Said
         What contradicts itself, to be asked and not to be taken for true.
 
     Examples
@@ -212,7 +224,7 @@ class LogResult:
     spans: LogSpans
     interval_s: float
     duration_s: float
-    questions: tuple[str, ...]
+    questions: tuple[Said, ...]
 
 
 @dataclass(frozen=True)
@@ -224,7 +236,7 @@ class RestingPressure:
     mean_mmhg, sd_mmhg : float
         [mmHg]
     samples : int
-    cautions : tuple of str
+    cautions : tuple of Said
         What casts doubt on it, in words.
 
     Examples
@@ -237,7 +249,7 @@ class RestingPressure:
     mean_mmhg: float
     sd_mmhg: float
     samples: int
-    cautions: tuple[str, ...]
+    cautions: tuple[Said, ...]
 
 
 def analyse_log(log: SensorLog, stated: StatedSpans | None = None) -> LogResult:
@@ -315,15 +327,25 @@ def resting_pressure(result: LogResult, site: Landmark) -> RestingPressure:
     """
     found = result.sites.get(site)
     if found is None:
-        listed = ", ".join(known.label for known in result.sites)
         raise InputError(
-            f"site must be one of the log's, {listed}; received {site.label}: choose one of them"
+            Said(
+                "site must be one of the log's, {sites}; received {site}: choose one of them",
+                {
+                    "sites": words(known.label for known in result.sites),
+                    "site": Said(site.label),
+                },
+            )
         )
     rest = found.resting
     if rest is None:
-        raise InputError(f"no resting pressure at the {site.label}: {found.reasons[LogPart.REST]}")
+        raise InputError(
+            Said(
+                "no resting pressure at the {site}: {why}",
+                {"site": Said(site.label), "why": found.reasons[LogPart.REST]},
+            )
+        )
     doubts = [
-        f"{artefact.kind}: {artefact.words}"
+        Said("{kind}: {seen}", {"kind": Said(artefact.kind.value), "seen": artefact.words})
         for artefact in found.artefacts
         if artefact.start_s <= rest.span.end_s and artefact.end_s >= rest.span.start_s
     ]
@@ -336,7 +358,7 @@ def _site_result(log: SensorLog, site: Landmark, spans: LogSpans) -> SiteResult:
     found = artefacts_of(time, pressure)
     unchecked = unchecked_of(time, pressure)
     if is_flat(pressure):
-        unusable = dict.fromkeys(LogPart, "the site has no value that varies")
+        unusable = dict.fromkeys(LogPart, Said("the site has no value that varies"))
         return SiteResult(site, None, None, None, None, found, unchecked, unusable)
     channel = Channel(time, pressure, inside_artefact(time, found), median_interval_s(time))
     rest, no_rest = channel.plateau(spans.rest)
@@ -353,16 +375,18 @@ def _site_result(log: SensorLog, site: Landmark, spans: LogSpans) -> SiteResult:
     return SiteResult(site, rest, standing, working, drift, found, unchecked, given)
 
 
-def _lower_standing(sites: Mapping[Landmark, SiteResult]) -> list[str]:
+def _lower_standing(sites: Mapping[Landmark, SiteResult]) -> list[Said]:
     return [
-        f"the {site.label} reads {-result.static_stiffness_mmhg:.1f} mmHg less on standing than "
-        f"at rest: are the spans right?"
+        Said(
+            "the {site} reads {less:.1f} mmHg less on standing than at rest: are the spans right?",
+            {"site": Said(site.label), "less": -result.static_stiffness_mmhg},
+        )
         for site, result in sites.items()
         if result.static_stiffness_mmhg is not None and result.static_stiffness_mmhg < 0
     ]
 
 
-def _swapped(log: SensorLog, sites: Mapping[Landmark, SiteResult]) -> list[str]:
+def _swapped(log: SensorLog, sites: Mapping[Landmark, SiteResult]) -> list[Said]:
     """The pair of sites whose order is furthest from what is expected, as a question."""
     level = {
         site: _level_mmhg(log, sites[site])
@@ -379,8 +403,15 @@ def _swapped(log: SensorLog, sites: Mapping[Landmark, SiteResult]) -> list[str]:
         return []
     _first, upper, lower = max(odd)
     return [
-        f"{upper.label} reads {level[upper]:.0f} mmHg and {lower.label} {level[lower]:.0f} mmHg: "
-        f"were the channels swapped?"
+        Said(
+            "{upper} reads {high:.0f} mmHg and {lower} {low:.0f} mmHg: were the channels swapped?",
+            {
+                "upper": Said(upper.label),
+                "high": level[upper],
+                "lower": Said(lower.label),
+                "low": level[lower],
+            },
+        )
     ]
 
 

@@ -11,6 +11,7 @@ from gaiter.core.arrays import Array, Mask
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.artefacts import median_interval_s
+from gaiter.core.words import Said
 
 Channels = Mapping[Landmark, Array]
 Levels = npt.NDArray[np.int64]
@@ -61,12 +62,37 @@ class Span:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.start_s) and math.isfinite(self.end_s)):
-            raise InputError(f"a span must have two ends in s; received {self}: correct it")
+            raise InputError(
+                Said(
+                    "a span must have two ends in s; received {span}: correct it",
+                    {"span": self.said},
+                )
+            )
         if not self.start_s < self.end_s:
-            raise InputError(f"a span must end after its start; received {self}: swap its ends")
+            raise InputError(
+                Said(
+                    "a span must end after its start; received {span}: swap its ends",
+                    {"span": self.said},
+                )
+            )
 
     def __str__(self) -> str:
-        return f"{self.start_s:.1f} to {self.end_s:.1f} s"
+        return self.said.text
+
+    @property
+    def said(self) -> Said:
+        """Its ends, for any language.
+
+        Returns
+        -------
+        Said
+
+        Examples
+        --------
+        >>> Span(10.0, 40.0).said.text
+        '10.0 to 40.0 s'
+        """
+        return Said("{start:.1f} to {end:.1f} s", {"start": self.start_s, "end": self.end_s})
 
     def holds(self, time_s: Array) -> Mask:
         """Which times lie in it.

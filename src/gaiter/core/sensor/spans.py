@@ -28,6 +28,9 @@ from gaiter.core.sensor.phases import (
     level_means_mmhg,
     levels_of,
 )
+from gaiter.core.words import NOTHING, Said, Value, joined
+
+_REST, _STANDING = Said("rest"), Said("standing")
 
 UNLOADED_MMHG = 5.0
 """A quiet level below this is a sensor outside the bandage, or a bandage not yet on. Our choice."""
@@ -61,23 +64,31 @@ class StatedSpans:
         for (name, span), (other_name, other) in combinations(self.named(), 2):
             if span.overlaps(other):
                 raise InputError(
-                    f"{name} and {other_name} must not overlap; received {span} and {other}: "
-                    f"correct one of them"
+                    Said(
+                        "{one} and {other} must not overlap; received {one_span} and {other_span}: "
+                        "correct one of them",
+                        {
+                            "one": name,
+                            "other": other_name,
+                            "one_span": span.said,
+                            "other_span": other.said,
+                        },
+                    )
                 )
 
-    def named(self) -> list[tuple[str, Span]]:
+    def named(self) -> list[tuple[Said, Span]]:
         """Those that are stated, with their name.
 
         Returns
         -------
-        list[tuple[str, Span]]
+        list[tuple[Said, Span]]
 
         Examples
         --------
-        >>> [name for name, span in StatedSpans(standing=Span(0.0, 60.0)).named()]
+        >>> [name.text for name, span in StatedSpans(standing=Span(0.0, 60.0)).named()]
         ['standing']
         """
-        spans = (("rest", self.rest), ("standing", self.standing), ("movement", self.movement))
+        spans = ((_REST, self.rest), (_STANDING, self.standing), (Said("movement"), self.movement))
         return [(name, span) for name, span in spans if span is not None]
 
 
@@ -90,18 +101,18 @@ class SpanChoice:
     span : Span or None
     stated : bool
         True where the user stated it, False where it was found.
-    reason : str
+    reason : Said
         Why there is none; empty otherwise.
 
     Examples
     --------
-    >>> SpanChoice(None, reason="only one quiet level").span is None
+    >>> SpanChoice(None, reason=Said("only one quiet level")).span is None
     True
     """
 
     span: Span | None
     stated: bool = False
-    reason: str = ""
+    reason: Said = NOTHING
 
 
 @dataclass(frozen=True)
@@ -110,7 +121,7 @@ class LogSpans:
 
     Examples
     --------
-    >>> none = SpanChoice(None, reason="no site has values that vary")
+    >>> none = SpanChoice(None, reason=Said("no site has values that vary"))
     >>> LogSpans(none, none, none).rest.span is None
     True
     """
@@ -169,7 +180,7 @@ def choose_spans(time_s: Array, channels: Channels, stated: StatedSpans) -> LogS
     """
     _refuse_outside(time_s, stated)
     if not channels:
-        none = "no site has values that vary"
+        none = Said("no site has values that vary")
         found = LogSpans(*[SpanChoice(None, reason=none)] * 3)
     elif stated.rest and stated.standing and stated.movement:
         found = LogSpans(*[SpanChoice(None)] * 3)
@@ -194,8 +205,11 @@ def _refuse_outside(time_s: Array, stated: StatedSpans) -> None:
     for name, span in stated.named():
         if span.start_s < first - ROUNDING_S or span.end_s > last + ROUNDING_S:
             raise InputError(
-                f"{name} must lie within the log, {first:.1f} to {last:.1f} s; received {span}: "
-                f"correct it"
+                Said(
+                    "{name} must lie within the log, {first:.1f} to {last:.1f} s; received {span}: "
+                    "correct it",
+                    {"name": name, "first": first, "last": last, "span": span.said},
+                )
             )
 
 
@@ -205,14 +219,17 @@ def _postures(
     if not phases.quiet:
         none = SpanChoice(
             None,
-            reason=f"no phase of {PLATEAU_LEAST_S:g} s is quiet at every site (standard "
-            f"deviation at most {QUIET_SD_MMHG:g} mmHg): state the span",
+            reason=Said(
+                "no phase of {least:g} s is quiet at every site (standard deviation at most "
+                "{most:g} mmHg): state the span",
+                {"least": PLATEAU_LEAST_S, "most": QUIET_SD_MMHG},
+            ),
         )
         return none, none
     if stated.rest or stated.standing:
         other = stated.rest or stated.standing
         known = {s: _mean(p[other.holds(time_s)]) for s, p in channels.items()} if other else {}
-        one = _beside(phases, known, "standing" if stated.rest else "rest")
+        one = _beside(phases, known, standing=stated.rest is not None)
         return one, one
     return _two_levels(phases)
 
@@ -235,56 +252,77 @@ def _two_levels(phases: Phases) -> tuple[SpanChoice, SpanChoice]:
     )
 
 
-def _why_not_two(phases: Phases, levels: Mapping[Landmark, Levels]) -> str:
+def _why_not_two(phases: Phases, levels: Mapping[Landmark, Levels]) -> Said:
     for site, means in phases.means_mmhg.items():
         if means.min() < UNLOADED_MMHG:
-            return (
-                f"the {site.label} reads {means.min():.1f} mmHg over a quiet phase: was the "
-                f"sensor under the bandage? state the spans"
+            return Said(
+                "the {site} reads {pressure:.1f} mmHg over a quiet phase: was the sensor under "
+                "the bandage? state the spans",
+                {"site": Said(site.label), "pressure": float(means.min())},
             )
         if levels[site].max() > 1:
-            return (
-                f"the {site.label} has more than two quiet levels ({_listed(means)} mmHg): "
-                f"state which is rest and which is standing"
+            return Said(
+                "the {site} has more than two quiet levels ({levels} mmHg): state which is rest "
+                "and which is standing",
+                {"site": Said(site.label), "levels": _listed(means)},
             )
     voters = {site: level for site, level in levels.items() if level.max() == 1}
     if not voters:
         means = next(iter(phases.means_mmhg.values()))
-        return (
-            f"only one quiet level ({_listed(means)} mmHg): rest and standing cannot be told "
-            f"apart, state the spans"
+        return Said(
+            "only one quiet level ({levels} mmHg): rest and standing cannot be told apart, state "
+            "the spans",
+            {"levels": _listed(means)},
         )
     for (site, level), (other, its_level) in pairwise(voters.items()):
         if (level != its_level).any():
-            return (
-                f"{site.label} and {other.label} rise and fall at different times: state which "
-                f"span is rest and which is standing"
+            return Said(
+                "{one} and {other} rise and fall at different times: state which span is rest and "
+                "which is standing",
+                {"one": Said(site.label), "other": Said(other.label)},
             )
-    return ""
+    return NOTHING
 
 
-def _beside(phases: Phases, known_mmhg: Mapping[Landmark, float], wanted: str) -> SpanChoice:
+def _beside(phases: Phases, known_mmhg: Mapping[Landmark, float], *, standing: bool) -> SpanChoice:
     """The only level above the stated rest, or below the stated standing."""
-    sign, words = (1, "above") if wanted == "standing" else (-1, "below")
+    sign = 1 if standing else -1
     off = np.array([sign * (m - known_mmhg[s]) for s, m in phases.means_mmhg.items()])
     above = np.any(off >= LEVEL_APART_MMHG, axis=0)
     on_side = np.asarray(above & ~np.any(off <= -LEVEL_APART_MMHG, axis=0))
-    beside = f"{LEVEL_APART_MMHG:g} mmHg or more {words} the span that was stated"
+    beside = Said(
+        "{apart:g} mmHg or more above the span that was stated"
+        if standing
+        else "{apart:g} mmHg or more below the span that was stated",
+        {"apart": LEVEL_APART_MMHG},
+    )
+    wanted: dict[str, Value] = {"wanted": _STANDING if standing else _REST}
     if not on_side.any():
-        return SpanChoice(None, reason=f"no quiet phase lies {beside}: state {wanted} too")
+        reason = Said(
+            "no quiet phase lies {beside}: state {wanted} too", {"beside": beside, **wanted}
+        )
+        return SpanChoice(None, reason=reason)
     for site, means in phases.means_mmhg.items():
         if levels_of(means[on_side]).max() > 0:
-            return SpanChoice(
-                None,
-                reason=f"the {site.label} has more than one quiet level ({_listed(means[on_side])} "
-                f"mmHg) {beside}: state {wanted} too",
+            reason = Said(
+                "the {site} has more than one quiet level ({levels} mmHg) {beside}: state "
+                "{wanted} too",
+                {
+                    "site": Said(site.label),
+                    "levels": _listed(means[on_side]),
+                    "beside": beside,
+                    **wanted,
+                },
             )
-        if means[on_side].min() < UNLOADED_MMHG:
-            return SpanChoice(
-                None,
-                reason=f"the {site.label} reads {means[on_side].min():.1f} mmHg: was the sensor "
-                f"under the bandage? state {wanted} too",
+            return SpanChoice(None, reason=reason)
+        lowest = float(means[on_side].min())
+        if lowest < UNLOADED_MMHG:
+            reason = Said(
+                "the {site} reads {pressure:.1f} mmHg: was the sensor under the bandage? state "
+                "{wanted} too",
+                {"site": Said(site.label), "pressure": lowest, **wanted},
             )
+            return SpanChoice(None, reason=reason)
     return SpanChoice(_longest(phases.quiet, on_side))
 
 
@@ -311,9 +349,15 @@ def _movement(time_s: Array, channels: Channels, phases: Phases) -> SpanChoice:
 
     moving = [span for span in phases.restless if moves(span)]
     if not moving:
-        return SpanChoice(None, reason=f"no phase with at least {CYCLES_LEAST} cycles was found")
+        none = Said("no phase with at least {least} cycles was found", {"least": CYCLES_LEAST})
+        return SpanChoice(None, reason=none)
     if len(moving) > 1:
-        listed = ", ".join(str(span) for span in moving[:3]) + (" …" if len(moving) > 3 else "")
-        reason = f"{len(moving)} phases of movement ({listed}): state which one"
+        listed = joined(span.said for span in moving[:3])
+        reason = Said(
+            "{count} phases of movement ({spans} …): state which one"
+            if len(moving) > 3
+            else "{count} phases of movement ({spans}): state which one",
+            {"count": len(moving), "spans": listed},
+        )
         return SpanChoice(None, reason=reason)
     return SpanChoice(moving[0])

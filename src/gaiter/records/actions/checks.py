@@ -23,7 +23,7 @@ from gaiter.records.models import (
 )
 from gaiter.records.read.alarm import Alarm, State, open_alarm
 from gaiter.records.visit.case import local_policy
-from gaiter.records.words import in_language, kept_words
+from gaiter.records.words import kept_words
 
 # What every box says when it is good.
 GOOD_ANSWERS: Mapping[str, str] = {
@@ -70,10 +70,7 @@ def record_check(  # the boxes of the sheet, what was done, in words
         raise InputError(_("Say when you checked."))
     with action(actor, "record check", bandaging.visit, once=once) as act:
         _require_checkable(act.read(bandaging), moment)
-        try:
-            made = judge_check(answers, baseline_of(bandaging), local_policy())
-        except InputError as error:
-            raise InputError(in_language(error.said)) from error
+        made = judge_check(answers, baseline_of(bandaging), local_policy())
         if deed:
             _require_an_answer(made, deed)
         kept = {key: answers[key] for key in CHECK_BOXES} | {"pain": int(answers["pain"])}

@@ -13,6 +13,7 @@ from gaiter.core.applied.readings import Overlap, Readings, SensorValue, Spacing
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.problems import problems_of
+from gaiter.core.words import SEMICOLON, Said, joined
 from gaiter.records.actions.closed import require_unsigned
 from gaiter.records.ledger import Actor, action
 from gaiter.records.models import AppliedRecord, Bandaging, Reading
@@ -150,9 +151,12 @@ def _valid(read: Read, made: Callable[[Read], Any]) -> Any:
             Reading.Kind.SENSOR: SensorValue,
         }
         model = models[read.kind]
-        texts = "; ".join(problem.text for problem in problems_of(error, model))
-        where = _("layer {number}").format(number=read.layer) if read.layer else _("sensor")
-        raise InputError(f"{where}, {read.place.replace('_', ' ')}: {texts}") from error
+        said = joined((problem.said for problem in problems_of(error, model)), SEMICOLON)
+        where = Said("layer {number}", {"number": read.layer}) if read.layer else Said("sensor")
+        place = Said(read.place.replace("_", " "))
+        raise InputError(
+            Said("{where}, {place}: {problems}", {"where": where, "place": place, "problems": said})
+        ) from error
     except ValueError as error:
         raise InputError(
             _("A reading's place must be one of the leg's; received {place}: choose one.").format(

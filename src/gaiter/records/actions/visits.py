@@ -183,7 +183,7 @@ def _require_signable(visit: Visit, next_visit: date | None) -> None:
         raise InputError(reason)
     known = found_at(assembled(visit))
     if known.contradictions:
-        texts = "; ".join(text for _path, text in known.contradictions)
+        texts = "; ".join(in_language(said) for _path, said in known.contradictions)
         raise InputError(
             _("Answers of this visit contradict each other: {texts}").format(texts=texts)
         )

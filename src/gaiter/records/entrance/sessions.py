@@ -10,22 +10,15 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import SESSION_KEY
-from django.contrib.sessions.backends.base import (
-    VALID_KEY_CHARS,
-    CreateError,
-    SessionBase,
-    UpdateError,
-)
+from django.contrib.sessions.backends.base import CreateError, SessionBase, UpdateError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
-from django.utils.crypto import get_random_string
 
 from gaiter.records.entrance.models import Session
+from gaiter.records.entrance.session_key import new_key
 from gaiter.records.sealing import SealError, open_bytes, seal_bytes
 
 _PLACE = "session.content"
-# Of thirty-six letters and digits: 165 bits.
-_KEY_LENGTH = 32
 
 
 def hashed(key: str) -> str:
@@ -84,7 +77,7 @@ class SessionStore(SessionBase):
 
     def create(self) -> None:
         """A session with a new key."""
-        self._session_key = get_random_string(_KEY_LENGTH, VALID_KEY_CHARS)
+        self._session_key = new_key()
         self.save(must_create=True)
         self.modified = True
 

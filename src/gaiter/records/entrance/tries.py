@@ -7,7 +7,6 @@ may be a password in the wrong box, lies in the database.
 
 from datetime import datetime, timedelta
 from enum import Enum
-from ipaddress import IPv6Address, ip_address
 from math import ceil
 
 from django.db import transaction
@@ -47,17 +46,6 @@ class TooManyTriesError(InputError):
             _("Too many wrong tries: wait %(minutes)d minutes and try again.")
             % {"minutes": minutes}
         )
-
-
-def network_of(address: str) -> str:
-    """Whom an address belongs to: itself, or of IPv6 the /64 that one subscriber is given."""
-    try:
-        parsed = ip_address(address)
-    except ValueError:
-        return address
-    if isinstance(parsed, IPv6Address):
-        return str(IPv6Address(int(parsed) >> 64 << 64))
-    return str(parsed)
 
 
 def _fingerprint(kind: Kind, whose: str) -> str:

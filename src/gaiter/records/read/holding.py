@@ -18,7 +18,7 @@ from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.plan.systems import Trait
 from gaiter.core.policy import Policy
 from gaiter.core.safety import RULES, LegDecision, Outcome, RuleKind, decide
-from gaiter.core.words import Said, Value
+from gaiter.core.words import SEMICOLON, Said, Value, joined
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.records.models import PlanRecord, StockItem, Visit
 from gaiter.records.read.documents import case_then, leg_of, plan_of
@@ -169,8 +169,8 @@ def _of_decision(seen: Assembled, plan: PlanRecord, policy: Policy) -> Iterator[
     found = found_in(case_mapping(seen, with_stock=False), side, policy)
     now = found.decision
     if now is None:
-        words = "; ".join(said for _path, said in found.contradictions)
-        yield Change(PlanVerdict.REVIEW, Said(words, code="decision"))
+        words = joined((said for _path, said in found.contradictions), SEMICOLON)
+        yield Change(PlanVerdict.REVIEW, Said("{words}", {"words": words}, "decision"))
         return
     if now.maximum_mmhg is None:
         verdict = PlanVerdict.VOID if now.outcome is Outcome.STOP else PlanVerdict.REVIEW

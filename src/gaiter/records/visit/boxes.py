@@ -20,6 +20,7 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.problems import node_at, value_problem
 from gaiter.core.safety import RULES, Subject, screen_paths
 from gaiter.core.units import CM_PER_INCH
+from gaiter.core.words import Said
 from gaiter.records.typed import number_in, require_writable
 
 
@@ -94,7 +95,10 @@ class Box:
             return self._number(plain, unit)
         if self.kind is BoxKind.TEXT:
             require_writable(plain)
-            self._require(len(plain) <= self.node["maxLength"], f"{len(plain)} characters")
+            self._require(
+                len(plain) <= self.node["maxLength"],
+                Said("'{count} characters'", {"count": len(plain)}),
+            )
         else:
             allowed = ("yes", "no") if self.kind is BoxKind.ANSWER else self.choices
             self._require(plain in allowed, plain)
@@ -105,8 +109,10 @@ class Box:
             return date.fromisoformat(plain).isoformat()
         except ValueError:
             raise InputError(
-                f"{self.label} must be a date such as 2026-11-25; received {plain[:40]!r}: "
-                f"correct it"
+                Said(
+                    "{field} must be a date such as 2026-11-25; received {received}: correct it",
+                    {"field": Said(self.label), "received": repr(plain[:40])},
+                )
             ) from None
 
     def _number(self, plain: str, unit: str) -> float | int:
@@ -120,8 +126,16 @@ class Box:
         low, high = self.node.get("minimum", -math.inf), self.node.get("maximum", math.inf)
         if inches and not low <= stored <= high:
             raise InputError(
-                f"{self.label} must be {low / CM_PER_INCH:.1f} to {high / CM_PER_INCH:.1f} in; "
-                f"received {value:g} in: measure it again"
+                Said(
+                    "{field} must be {low:.1f} to {high:.1f} in; received {received:g} in: measure "
+                    "it again",
+                    {
+                        "field": Said(self.label),
+                        "low": low / CM_PER_INCH,
+                        "high": high / CM_PER_INCH,
+                        "received": value,
+                    },
+                )
             )
         self._require(low <= stored <= high, stored)
         if self.kind is BoxKind.WHOLE:
@@ -131,7 +145,10 @@ class Box:
 
     def _require(self, good: bool, received: Any) -> None:
         if not good:
-            raise InputError(f"{self.label} {value_problem(self.node, received)}")
+            problem = value_problem(self.node, received)
+            raise InputError(
+                Said("{field} {problem}", {"field": Said(self.label), "problem": problem})
+            )
 
     def shown(self, value: Any, unit: str = "cm") -> str:
         """A value as it stands in the box."""

@@ -27,6 +27,7 @@ from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 from gaiter.core.problems import Problem, Wrong, judged
 from gaiter.core.safety import Carry, carry_of
+from gaiter.core.words import Said, in_lines
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import read_policy, shipped_policy
 from gaiter.files.systems_file import read_systems
@@ -435,7 +436,7 @@ class BoxProblem:
         Path of the box, or of the table of boxes, that it is about.
     code : Wrong
         What kind of problem it is.
-    text : str
+    said : Said
         One sentence; the value is named as the case names it in its leg.
     place : tuple[str, ...]
         Where the judged value stands in the case document.
@@ -443,7 +444,7 @@ class BoxProblem:
 
     path: str
     code: Wrong
-    text: str
+    said: Said
     place: tuple[str, ...]
 
 
@@ -452,7 +453,12 @@ class VisitError(InputError):
 
     def __init__(self, problems: Sequence[BoxProblem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(f"this visit: {one.path}: {one.text}" for one in problems))
+        super().__init__(
+            in_lines(
+                Said("this visit: {path}: {problem}", {"path": one.path, "problem": one.said})
+                for one in problems
+            )
+        )
 
 
 def box_problems(problems: Iterable[Problem], side: str) -> tuple[BoxProblem, ...]:
@@ -463,14 +469,15 @@ def box_problems(problems: Iterable[Problem], side: str) -> tuple[BoxProblem, ..
 def _box_problem(problem: Problem, leg: tuple[str, str]) -> BoxProblem:
     about = tuple(problem.about.split("."))
     of_leg = about[:2] == leg
-    text = problem.text
+    said = problem.said
     if not problem.field and of_leg:
         # A rule of the whole case names its value first, with the leg that the page shows anyway.
-        text = f"{'.'.join(about[2:])} {problem.words}"
+        name = ".".join(about[2:])
+        said = Said("{field} {problem}", {"field": name, "problem": problem.words})
     return BoxProblem(
         ".".join(("leg", *about[2:]) if of_leg else about),
         problem.code,
-        text,
+        said,
         tuple((problem.field or problem.about).split(".")),
     )
 

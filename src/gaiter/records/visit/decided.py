@@ -11,7 +11,7 @@ from gaiter.core.landmark import Side
 from gaiter.core.policy import Policy
 from gaiter.core.problems import Wrong
 from gaiter.core.safety import RULES, LegDecision, Outcome, Reason, decide
-from gaiter.core.words import Said
+from gaiter.core.words import SEMICOLON, Said, joined
 from gaiter.records.models import Episode, StopAction, StopCleared, Visit
 from gaiter.records.visit.boxes import OPENINGS, question_path
 from gaiter.records.visit.case import (
@@ -32,12 +32,12 @@ class Found:
     ----------
     decision : LegDecision or None
         Of everything else that is known; None where too much contradicts.
-    contradictions : tuple[tuple[str, str], ...]
+    contradictions : tuple[tuple[str, Said], ...]
         Path of the box and what is wrong, for each.
     """
 
     decision: LegDecision | None
-    contradictions: tuple[tuple[str, str], ...] = ()
+    contradictions: tuple[tuple[str, Said], ...] = ()
 
 
 # Details that make a contradiction with the answer they hang on; left out, nothing gets milder.
@@ -56,7 +56,7 @@ def found_at(seen: Assembled) -> Found:
 def found_in(document: Mapping[str, Any], side: str, policy: Policy) -> Found:
     """As :func:`found_at`, of the case document of a visit."""
     mapping = deepcopy(dict(document))
-    contradictions: dict[str, str] = {}
+    contradictions: dict[str, Said] = {}
     for _attempt in range(4):
         case = safety_case_in(mapping, side)
         if isinstance(case, SafetyCase):
@@ -65,7 +65,7 @@ def found_in(document: Mapping[str, Any], side: str, policy: Policy) -> Found:
         for problem in case:
             # What is still to be filled in is no contradiction.
             if problem.code is not Wrong.MISSING:
-                contradictions.setdefault(problem.path, problem.text)
+                contradictions.setdefault(problem.path, problem.said)
             _leave_out(mapping, list(problem.place), side)
     return Found(None, tuple(contradictions.items()))
 
@@ -117,7 +117,7 @@ def decision_of(seen: Assembled) -> LegDecision:
     """
     found = found_at(seen)
     if found.decision is None:
-        raise InputError("; ".join(words for _path, words in found.contradictions))
+        raise InputError(joined((said for _path, said in found.contradictions), SEMICOLON))
     return found.decision
 
 

@@ -24,6 +24,7 @@ from gaiter.records.actions.factors import (
 from gaiter.records.entrance.tries import TooManyTriesError
 from gaiter.records.models import SecondFactor
 from gaiter.records.totp import address_of
+from gaiter.records.words import in_language
 from gaiter.web.accounts.forms import AnyCodeForm, CodeForm, StepUpForm
 from gaiter.web.accounts.pages import (
     RecoveryAskPage,
@@ -54,7 +55,7 @@ def _next(request: ClinicRequest) -> str:
 
 def _refused(form: Any, error: InputError) -> int:
     """Says on the form why it was refused; the status that goes with it."""
-    form.refuse(str(error))
+    form.refuse(in_language(error.said))
     return 429 if isinstance(error, TooManyTriesError) else 400
 
 

@@ -22,6 +22,7 @@ from gaiter.records.actions.grants import (
 )
 from gaiter.records.models import Account, Grant, Role
 from gaiter.records.read.visible import unseen_legs
+from gaiter.records.words import in_language
 from gaiter.web.accounts.forms import AccountForm, ChangeAccountForm, RemovalForm
 from gaiter.web.accounts.pages import AccountPage, AccountsPage
 from gaiter.web.frame.access import allow
@@ -40,7 +41,7 @@ def accounts(request: ClinicRequest) -> HttpResponse:
         try:
             made = add_account(request.actor, **form.cleaned_data)
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             link = issue_link(request.actor, made)
             form = AccountForm()
@@ -76,7 +77,7 @@ def account(request: ClinicRequest, pk: int) -> HttpResponse:
                 request.actor, one, **{name: form.cleaned_data[name] for name in _NAMES}
             )
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             messages.success(request, _("Kept."))
             if changed.role != before and changed.role in GUARDED:
@@ -116,7 +117,7 @@ def _removal(request: ClinicRequest, one: Account) -> HttpResponse:
                 request.actor, one, form.cleaned_data["words"], form.cleaned_data["once"]
             )
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             if grant.guarded:
                 messages.success(request, _("Asked for; a second manager approves it."))

@@ -11,6 +11,7 @@ from gaiter.records.ledger import Actor, note_opening
 from gaiter.records.models import Person, Role, StandingOrder
 from gaiter.records.read.visible import only_visible, visible_people
 from gaiter.records.sealing import blind_index
+from gaiter.records.words import in_language
 from gaiter.web.accounts.forms import OrderForm
 from gaiter.web.accounts.pages import OrdersPage
 from gaiter.web.accounts.step_up import right_password
@@ -32,7 +33,7 @@ def orders(request: ClinicRequest) -> HttpResponse:
                 raise InputError(_("That is not your password."))
             leave_order(actor, person=_person(actor, said.pop("number")), **said)
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             messages.success(request, _("The order stands."))
             return redirect("orders")

@@ -1,8 +1,10 @@
 """Addresses of accounts."""
 
 from django.urls import path
+from django.utils.translation import gettext_lazy as _
 
 from gaiter.web.accounts import factor, manage, orders, own, views
+from gaiter.web.frame.menu import InMenu
 
 urlpatterns = [
     path("sign-in/", views.sign_in, name="sign-in"),
@@ -16,10 +18,10 @@ urlpatterns = [
     path("own/notices/", own.notices, name="notices"),
     path("own/sessions/end/", own.end_other_sessions, name="end-other-sessions"),
     path("own/sessions/<int:pk>/end/", own.end_one_session, name="end-session"),
-    path("accounts/", manage.accounts, name="accounts"),
+    InMenu("accounts/", manage.accounts, name="accounts", title=_("Accounts"), place=70),
     path("accounts/<int:pk>/", manage.account, name="account"),
     path("accounts/grants/<int:pk>/approve/", manage.approve, name="approve-grant"),
     path("accounts/grants/<int:pk>/end/", manage.end, name="end-grant"),
-    path("orders/", orders.orders, name="orders"),
+    InMenu("orders/", orders.orders, name="orders", title=_("Standing orders"), place=30),
     path("orders/<int:pk>/end/", orders.end_order, name="end-order"),
 ]

@@ -16,17 +16,18 @@ from gaiter.core.errors import InputError
 from gaiter.records.actions.accounts import note_failed_sign_in, note_sign_in
 from gaiter.records.actions.factors import factor_of
 from gaiter.records.actions.grants import grants_to_show, link_of, use_link
+from gaiter.records.entrance.networks import network_of
 from gaiter.records.entrance.sessions import give_new_key
 from gaiter.records.entrance.tries import (
     Kind,
     TooManyTriesError,
     count_try,
     forget,
-    network_of,
     take_back,
 )
 from gaiter.records.ledger import Actor, note_opening
 from gaiter.records.models import Account, Role
+from gaiter.records.words import in_language
 from gaiter.web.accounts.browser import known_as, remember
 from gaiter.web.accounts.forms import PasswordForm, SignInForm, WelcomeForm
 from gaiter.web.accounts.pages import LockPage, SignInPage, WelcomeOverPage, WelcomePage
@@ -168,7 +169,7 @@ def lock(request: ClinicRequest) -> HttpResponse:
                 return redirect(safe_next(request, home_of(request.user)))
             form.refuse(_("That is not your password."))
         except TooManyTriesError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
             status = 429
     page = LockPage(form, request.POST.get("next") or request.GET.get("next", ""))
     return show(request, page, status)
@@ -194,7 +195,7 @@ def welcome(request: ClinicRequest) -> HttpResponse:
             except TooManyTriesError:
                 raise
             except InputError as error:
-                form.refuse(str(error))
+                form.refuse(in_language(error.said))
             else:
                 return _welcomed(request, account, factor_given=given)
         for problem in problems:

@@ -22,8 +22,10 @@ from gaiter.records.ledger import Actor, AlreadyDoneError, NotAllowedError
 from gaiter.records.models import Role
 from gaiter.records.read.visible import is_visible, teams_count
 from gaiter.records.sealing import SealError
+from gaiter.records.words import in_language
 from gaiter.web.frame import errors
 from gaiter.web.frame.address import address_of
+from gaiter.web.frame.gate import ACCOUNT
 from gaiter.web.frame.workload import BusyError
 
 _LOG = logging.getLogger("gaiter.record")
@@ -95,6 +97,7 @@ class AccessMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Names the actor and keeps pages out of shared caches."""
         account = request.user if request.user.is_authenticated else None
+        request.META[ACCOUNT] = account.pk if account else None
         request.actor = Actor(account, address_of(request))  # type: ignore[attr-defined] # the request's own
         response = self.get_response(request)
         response.setdefault("Cache-Control", "no-store")
@@ -130,17 +133,17 @@ class AccessMiddleware:
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """What a person can mend is said in words; everything else is a fault of the program."""
         if isinstance(error, AlreadyDoneError):
-            messages.info(request, str(error))
+            messages.info(request, in_language(error.said))
             return redirect(safe_next(request, reverse("today")))
         if isinstance(error, BusyError):
-            return errors.busy(request, str(error))
+            return errors.busy(request, error.words)
         if isinstance(error, SealError):
             _LOG.error("sealed value does not open", exc_info=error)
             return errors.changed_past_us(request)
         if isinstance(error, InputError):
             statuses = {NotAllowedError: 403, TooManyTriesError: 429}
             of_kind = (status for kind, status in statuses.items() if isinstance(error, kind))
-            return errors.refused(request, str(error), next(of_kind, 400))
+            return errors.refused(request, in_language(error.said), next(of_kind, 400))
         return None
 
 

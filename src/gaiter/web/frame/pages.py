@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from gaiter.core.policy import Policy
+from gaiter.core.words import Said
 from gaiter.web.frame.page import Page
 
 
@@ -23,4 +24,4 @@ class PolicyPage(Page):
 
     template: ClassVar[str] = "frame/policy.html"
     policy: Policy
-    systems: Sequence[str]
+    systems: Sequence[Said]

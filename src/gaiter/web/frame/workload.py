@@ -8,7 +8,8 @@ import fcntl
 import os
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextvars import ContextVar
 from functools import wraps
 from pathlib import Path
 from typing import Any
@@ -27,10 +28,16 @@ DEADLINE_S = 20.0
 _ASK_AGAIN_S = 0.02
 
 View = Callable[..., HttpResponse]
+# For whom this thread computes; empty outside of a request, which waits for nobody of its own.
+_whose: ContextVar[str] = ContextVar("whose", default="")
 
 
 class BusyError(Exception):
-    """There is no room for another computing; the text says so to whoever asked."""
+    """There is no room for another computing; ``words`` say so in the language of whoever asked."""
+
+    def __init__(self, words: str) -> None:
+        self.words = words
+        super().__init__(words)
 
 
 def computes(view: View) -> View:
@@ -46,14 +53,18 @@ def computes(view: View) -> View:
                         "ask again."
                     ).format(count=PLACES_OF_ONE)
                 )
-            return view(request, *args, **kwargs)
+            before = _whose.set(str(request.user.pk))
+            try:
+                return view(request, *args, **kwargs)
+            finally:
+                _whose.reset(before)
 
     return inner
 
 
 @contextmanager
 def turn() -> Iterator[None]:
-    """Waits for a turn at computing.
+    """Waits for a turn at computing; an account has one at a time, however many are free.
 
     Raises
     ------
@@ -62,7 +73,7 @@ def turn() -> Iterator[None]:
     """
     until = time.monotonic() + DEADLINE_S
     while True:
-        with place("turn", TURNS) as held:
+        with _own_turn() as own, place("turn", TURNS if own else 0) as held:
             if held:
                 yield
                 return
@@ -71,6 +82,11 @@ def turn() -> Iterator[None]:
                 _("The clinic is computing for others: nothing was changed. Ask again in a minute.")
             )
         time.sleep(_ASK_AGAIN_S)
+
+
+def _own_turn() -> AbstractContextManager[bool]:
+    whose = _whose.get()
+    return place(f"turn-{whose}", 1) if whose else nullcontext(True)
 
 
 @contextmanager

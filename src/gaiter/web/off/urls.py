@@ -1,7 +1,8 @@
 """Address of loosened or taken off."""
 
-from django.urls import path
+from django.utils.translation import gettext_lazy as _
 
+from gaiter.web.frame.menu import InMenu
 from gaiter.web.off import views
 
-urlpatterns = [path("off/", views.off, name="off")]
+urlpatterns = [InMenu("off/", views.off, name="off", title=_("Loosened or off"), place=90)]

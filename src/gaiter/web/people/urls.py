@@ -1,11 +1,13 @@
 """Addresses of people."""
 
 from django.urls import path
+from django.utils.translation import gettext_lazy as _
 
+from gaiter.web.frame.menu import InMenu
 from gaiter.web.people import views
 
 urlpatterns = [
-    path("people/", views.people, name="people"),
+    InMenu("people/", views.people, name="people", title=_("People"), place=20),
     path("people/new/", views.new_person, name="new-person"),
     path("people/<int:pk>/", views.person, name="person"),
     path("people/<int:pk>/change/", views.change, name="change-person"),

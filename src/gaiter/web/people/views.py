@@ -24,6 +24,7 @@ from gaiter.records.read.visible import (
     visible_people,
 )
 from gaiter.records.sealing import blind_index
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.forms import DayField, OnceForm
 from gaiter.web.frame.page import show
@@ -94,7 +95,7 @@ def new_person(request: ClinicRequest) -> HttpResponse:
         try:
             made = add_person(request.actor, **form.cleaned_data)
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             return redirect("person", made.pk)
     return show(request, NewPersonPage(form), 400 if form.errors else 200)
@@ -139,7 +140,7 @@ def change(request: ClinicRequest, pk: int) -> HttpResponse:
         try:
             change_person(request.actor, one, **{name: form.cleaned_data[name] for name in names})
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             messages.success(request, _("Kept."))
             return redirect("person", pk)

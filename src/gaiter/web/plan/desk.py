@@ -11,6 +11,9 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from typing import Generic, TypeVar
 
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
 from gaiter.core.case import Case
 from gaiter.core.draw.leg_drawing import leg_drawing
 from gaiter.core.draw.profile import pressure_profile
@@ -113,7 +116,7 @@ def recorded_pictures(record: PlanRecord, *, with_map: bool = True) -> dict[str,
         with turn():
             return _drawn(leg, bandaged_leg_of(leg), plan, with_map=with_map)
 
-    return _pictures.get(f"{record.sha256} {with_map}", drawn)
+    return _pictures.get(f"{record.sha256} {with_map} {get_language()}", drawn)
 
 
 def _drawn(
@@ -121,10 +124,10 @@ def _drawn(
 ) -> dict[str, str]:
     system = leg.systems[0]
     made = {
-        "leg": leg_drawing(leg, system, bandaged_leg).to_text(),
-        "profile": pressure_profile(leg, system).to_text(),
+        "leg": leg_drawing(leg, system, bandaged_leg, _).to_text(),
+        "profile": pressure_profile(leg, system, translate=_).to_text(),
     }
     if with_map:
         remainder = plan.remainder_of(system)
-        made["map"] = surface_map(leg, system, bandaged_leg, remainder).to_text()
+        made["map"] = surface_map(leg, system, bandaged_leg, remainder, _).to_text()
     return made

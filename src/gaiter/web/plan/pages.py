@@ -7,6 +7,7 @@ from typing import ClassVar
 from gaiter.core.plan import LegPlan, Plan, SystemPlan
 from gaiter.core.plan.changes import PlanChange
 from gaiter.core.safety import LegDecision, Reason
+from gaiter.core.words import Said
 from gaiter.records.models import Episode, Person, PlanRecord, Visit
 from gaiter.records.read.holding import Holding
 from gaiter.records.visit.boxes import Box
@@ -113,7 +114,7 @@ class MissingPage(Page):
     in_force: PlanRecord | None
     holding: Holding | None
     waiting: PlanRecord | None
-    missing: Sequence[tuple[Box | None, str, str]]
+    missing: Sequence[tuple[Box | None, str, Said]]
     decision: LegDecision | None
     sign: str
     deciding: Sequence[Reason]

@@ -41,6 +41,7 @@ from gaiter.records.visit.case import (
     local_policy,
 )
 from gaiter.records.visit.decided import decision_at
+from gaiter.records.words import in_language
 from gaiter.web.accounts.step_up import right_password
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
@@ -183,7 +184,7 @@ def design(request: ClinicRequest, pk: int) -> HttpResponse:
         made = designed(case, asked, force)
     except InputError as error:
         if part:
-            return show(request, RefusedPart(str(error)), 400)
+            return show(request, RefusedPart(in_language(error.said)), 400)
         raise
     if part:
         return show(request, DesignPart(made, asked.get("hands", ""), bandagers))
@@ -216,7 +217,7 @@ def _missing_page(
         in_force=force,
         holding=holding(visit, force) if force else None,
         waiting=waiting_plan(visit.episode),
-        missing=[(boxes().get(one.path), one.path, one.text) for one in problems],
+        missing=[(boxes().get(one.path), one.path, one.said) for one in problems],
         decision=decision,
         sign=SIGN_OF[decision.outcome] if decision else "",
         deciding=[r for r in decision.reasons if r.code in decision.limiting] if decision else (),
@@ -353,7 +354,7 @@ def approve(request: ClinicRequest, pk: int) -> HttpResponse:
     try:
         approve_plan(request.actor, record, accepted=request.POST.getlist("accept"))
     except UnacceptedError as error:
-        return _plan_page(request, record, str(error))
+        return _plan_page(request, record, in_language(error.said))
     messages.success(request, _("Approved. The sheet is ready."))
     return redirect(reverse("plan", args=[pk]))
 
@@ -367,7 +368,7 @@ def withdraw(request: ClinicRequest, pk: int) -> HttpResponse:
     except NotAllowedError:
         raise
     except InputError as error:
-        return _plan_page(request, record, str(error))
+        return _plan_page(request, record, in_language(error.said))
     messages.success(request, _("Withdrawn. It stays on record."))
     return redirect("leg", record.visit.episode_id)
 

@@ -12,12 +12,14 @@ from gaiter.core.draw.trend import trend_drawing
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import LEG_SITES
 from gaiter.core.plan import Plan
+from gaiter.core.words import Said
 from gaiter.files.wording import FileError
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.actions.readings import readings_of
 from gaiter.records.ledger import local_day
 from gaiter.records.models import Account, Attempt, Role
 from gaiter.records.read.documents import leg_of
+from gaiter.records.words import in_language
 from gaiter.sheets import Practised, practice_record_pdf
 from gaiter.sheets.content import said_content
 from gaiter.web.frame.access import CLINICAL, allow
@@ -71,7 +73,7 @@ def _trend(attempts: list[Attempt]) -> str:
     if not attempts:
         return ""
     values = [attempt.mean_off_mmhg for attempt in attempts]
-    return trend_drawing(values, _("mean off the plan, mmHg"), _("attempt")).to_text()
+    return trend_drawing(values, Said("mean off the plan, mmHg"), Said("attempt"), _).to_text()
 
 
 @allow(_LEARNS, "GET")
@@ -91,7 +93,7 @@ def _leg_page(request: ClinicRequest, name: str, problem: str = "") -> HttpRespo
         design = designed(case, asked)
     except InputError as error:
         if part:
-            return show(request, RefusedPart(str(error)), 400)
+            return show(request, RefusedPart(in_language(error.said)), 400)
         problem, asked = _sentence(error), {}
         case = task_case(name, {}, request.user)
         design = designed(case, {})
@@ -130,8 +132,8 @@ def _asked(request: ClinicRequest) -> dict[str, str]:
 
 def _sentence(error: InputError) -> str:
     if isinstance(error, FileError):
-        return "; ".join(problem.text for problem in error.problems)
-    return str(error)
+        return "; ".join(in_language(problem.said) for problem in error.problems)
+    return in_language(error.said)
 
 
 @allow(_LEARNS, "POST")

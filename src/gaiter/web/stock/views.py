@@ -18,6 +18,7 @@ from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.records.actions.plans import set_stock_item, stock_change
 from gaiter.records.models import Role, StockItem
 from gaiter.records.typed import whole_in
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.forms import OnceForm
 from gaiter.web.frame.page import show
@@ -41,7 +42,7 @@ class CurveField(forms.CharField):
                 _("This is not the line that starts with “curve = {”: copy it whole.")
             ) from None
         except PydanticError as error:
-            problems = [str(problem) for problem in problems_of(error, BenchCurve)]
+            problems = [in_language(one.line) for one in problems_of(error, BenchCurve)]
             raise forms.ValidationError("; ".join(problems)) from None
 
     def prepare_value(self, value: Any) -> Any:

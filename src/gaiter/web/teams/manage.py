@@ -18,6 +18,7 @@ from gaiter.records.read.visible import (
     teams_count,
     unseen_people,
 )
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -33,7 +34,7 @@ def teams(request: ClinicRequest) -> HttpResponse:
         try:
             made = make_team(request.actor, **form.cleaned_data)
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             messages.success(request, _("Made. Say who is in it."))
             return redirect("team", made.pk)
@@ -75,7 +76,7 @@ def place(request: ClinicRequest) -> HttpResponse:
                 placing.cleaned_data["once"],
             )
         except InputError as error:
-            placing.refuse(str(error))
+            placing.refuse(in_language(error.said))
         else:
             messages.success(request, _("%d people were put into the team.") % placed)
             return redirect("teams")
@@ -93,7 +94,7 @@ def team(request: ClinicRequest, pk: int) -> HttpResponse:
         try:
             change_team(request.actor, one, **form.cleaned_data)
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             messages.success(request, _("Kept."))
             return redirect("teams")

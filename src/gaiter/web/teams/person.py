@@ -10,6 +10,7 @@ from gaiter.core.errors import InputError
 from gaiter.records.actions.teams import change_teams, open_outside
 from gaiter.records.models import Person
 from gaiter.records.read.visible import teams_count, visible_people
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -32,7 +33,7 @@ def outside(request: ClinicRequest) -> HttpResponse:
         try:
             opening = open_outside(request.actor, **form.cleaned_data)
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             messages.success(request, _("Opened. Your name and reason stand with this person."))
             return redirect("person", opening.person_id)

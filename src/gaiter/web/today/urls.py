@@ -1,11 +1,14 @@
 """Addresses of the day and of one leg."""
 
 from django.urls import path
+from django.utils.translation import gettext_lazy as _
 
+from gaiter.web.frame.access import CLINICAL
+from gaiter.web.frame.menu import InMenu
 from gaiter.web.today import leg, views
 
 urlpatterns = [
-    path("", views.today, name="today"),
+    InMenu("", views.today, name="today", title=_("Today"), place=10, roles=CLINICAL),
     path("legs/<int:pk>/", leg.leg, name="leg"),
     path("legs/<int:pk>/visit/", leg.start_visit, name="start-visit"),
     path("legs/<int:pk>/note/", leg.note, name="note"),

@@ -24,6 +24,7 @@ from gaiter.records.read.in_force import latest_off_by, plan_in_force
 from gaiter.records.typed import key_in
 from gaiter.records.visit.case import assembled
 from gaiter.records.visit.decided import decision_at
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -106,7 +107,7 @@ def bandaged(request: ClinicRequest, pk: int) -> HttpResponse:
             as_planned=request.POST.get("as_planned") == "yes",
         )  # fmt: skip
     except InputError as error:
-        return _page(request, pk, str(error))
+        return _page(request, pk, in_language(error.said))
     messages.success(request, _("Recorded. Write date, initials and 'off by' on the tape."))
     return redirect("check", pk)
 
@@ -118,7 +119,7 @@ def undo(request: ClinicRequest, pk: int) -> HttpResponse:
     try:
         undo_bandaging(request.actor, one, request.POST.get("why", ""), request.POST.get("once"))
     except InputError as error:
-        return _page(request, one.visit_id, str(error), one)
+        return _page(request, one.visit_id, in_language(error.said), one)
     messages.success(request, _("Undone. Its rolls are back on the shelf."))
     return redirect("check", one.visit_id)
 
@@ -137,7 +138,7 @@ def answer(request: ClinicRequest, pk: int) -> HttpResponse:
             once=request.POST.get("once"),
         )
     except InputError as error:
-        return _page(request, one.visit_id, str(error), one)
+        return _page(request, one.visit_id, in_language(error.said), one)
     if made.verdict == Verdict.GOOD:
         messages.success(request, _("Recorded: every box is good."))
     return redirect("check", one.visit_id)
@@ -158,7 +159,7 @@ def deed(request: ClinicRequest, pk: int) -> HttpResponse:
     except NotAllowedError:
         raise
     except InputError as error:
-        return _page(request, one.visit_id, str(error))
+        return _page(request, one.visit_id, in_language(error.said))
     messages.success(request, _("Recorded."))
     return redirect("check", one.visit_id)
 
@@ -178,7 +179,7 @@ def readings(request: ClinicRequest, pk: int) -> HttpResponse:
             confirmed=request.POST.get("confirmed") == "yes",
         )
     except InputError as error:
-        return _page(request, one.visit_id, str(error), one)
+        return _page(request, one.visit_id, in_language(error.said), one)
     if made is None:
         messages.success(request, _("Kept. Add a mark spacing or a sensor's value to see more."))
     else:

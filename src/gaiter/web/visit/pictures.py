@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
 from gaiter.core.draw.leg_drawing import bare_leg_drawing
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
@@ -36,15 +39,19 @@ def completed(shape: Measured) -> Completion | None:
     return complete_measurements(leg) if leg is not None else None
 
 
-@lru_cache(_KEPT)
 def outline(side: str, shape: Measured, before: Measured = ()) -> str:
-    """SVG of the leg as measured; empty while it cannot be drawn."""
+    """SVG of the leg as measured, in the reader's language; empty while it cannot be drawn."""
+    return _drawn(get_language() or "", side, shape, before)
+
+
+@lru_cache(_KEPT)
+def _drawn(_language: str, side: str, shape: Measured, before: Measured) -> str:
     now, then = completed(shape), completed(before) if before else None
     if now is None:
         return ""
     try:
         drawing = bare_leg_drawing(
-            now.measurements, Side(side), then.measurements if then is not None else None
+            now.measurements, Side(side), then.measurements if then is not None else None, _
         )
     except InputError:
         return ""

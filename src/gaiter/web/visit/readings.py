@@ -135,5 +135,7 @@ def applied_view(leg: LegPlan, document: str) -> AppliedView:
     """A recorded document with its drawing."""
     applied = Applied.model_validate_json(document)
     return AppliedView(
-        applied, ADVICE_SIGN[applied.advice], applied_profile(leg, applied).to_text()
+        applied,
+        ADVICE_SIGN[applied.advice],
+        applied_profile(leg, applied, translate=_).to_text(),
     )

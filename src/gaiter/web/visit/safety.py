@@ -143,7 +143,7 @@ class SafetyView:
     decision: LegDecision | None
     headline: Said | str
     sign: str
-    contradictions: tuple[tuple[Box | None, str, str], ...]
+    contradictions: tuple[tuple[Box | None, str, Said], ...]
     numbers: tuple[tuple[str, str], ...]
     reasons: tuple[ReasonView, ...]
     to_ask: tuple[Box, ...]

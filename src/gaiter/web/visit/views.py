@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.safety import one_press_paths
-from gaiter.core.words import Said
+from gaiter.core.words import NOTHING, Said
 from gaiter.records.actions.visits import (
     FULL_START,
     Saved,
@@ -59,6 +59,7 @@ from gaiter.records.visit.screen import (
     screen_boxes,
     to_look_at_again,
 )
+from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
@@ -310,7 +311,7 @@ class Live:
     visit: Visit
     drawing: str
     safety: SafetyView
-    missing: list[tuple[Box | None, str, str]]
+    missing: list[tuple[Box | None, str, Said]]
     questions: list[Said]
     asked: Mapping[str, list[Said]]
     press: list[Box]
@@ -367,20 +368,20 @@ def _start(seen: Assembled, unit: str, account: Account) -> BoxView:
 
 def _missing_for_plan(
     seen: Assembled, safety: SafetyView, document: Mapping[str, Any]
-) -> list[tuple[Box | None, str, str]]:
+) -> list[tuple[Box | None, str, Said]]:
     """What a plan needs and the decision does not: girths, heights, hands, purpose."""
     case = case_in(document, seen.visit.episode.side)
     if isinstance(case, Case):
         return []
     said = {path for _box, path, _text in safety.contradictions}
-    found: list[tuple[Box | None, str, str]] = []
+    found: list[tuple[Box | None, str, Said]] = []
     for problem in case:
         path = problem.path
         if path in said:
             continue
         needed = () if path in boxes() else required_boxes(path)
-        found += [(box, box.path, "") for box in needed]
-        found += [] if needed else [(boxes().get(path), path, problem.text)]
+        found += [(box, box.path, NOTHING) for box in needed]
+        found += [] if needed else [(boxes().get(path), path, problem.said)]
     return found
 
 
@@ -435,7 +436,7 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
             require_writable("".join(text))
             typed.append(Typed(path, box.parsed(text, request.user.unit), base))
         except InputError as error:
-            problems.append({"path": path, "problem": str(error)})
+            problems.append({"path": path, "problem": in_language(error.said)})
     saved = save_entries(request.actor, one, typed) if typed else []
     answer = [_answer(request, one, result) for result in saved]
     return JsonResponse({"saved": answer, "problems": problems})

@@ -2,9 +2,16 @@
 import { form, pathOf } from "./boxes.js";
 import { element } from "./elements.js";
 
+const BUSY_MS = 1000;
+
 /** Replaces each part by itself; never one that is in use. */
 async function refresh() {
   const response = await fetch(form.dataset.live ?? "");
+  if (response.status === 429) {
+    // What was decided before the last answer must not stay: asked again until it is told.
+    setTimeout(refresh, BUSY_MS);
+    return;
+  }
   if (!response.ok || response.redirected) return;
   const answer = document.createElement("template");
   answer.innerHTML = await response.text();
