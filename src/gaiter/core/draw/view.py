@@ -121,7 +121,8 @@ class View:
     def outline(self, surface: Surface) -> Array:
         """The leg's edge from one end round to the other.
 
-        On every ring the two points that reach farthest across the projected middle line.
+        On every ring the two points that reach farthest across the projected middle line; at
+        both ends the half of the ring that reaches farther out.
 
         Parameters
         ----------
@@ -150,8 +151,15 @@ class View:
         across = np.stack([-along[:, 1], along[:, 0]], axis=-1)
         reach = ((rings - middle[:, None]) * across[:, None]).sum(axis=-1)
         index = np.arange(len(rings))
-        one, other = (
-            rings[index, reach.argmax(axis=1)],
-            rings[index, reach.argmin(axis=1)],
-        )
-        return np.concatenate([one, other[::-1]])
+        far, near = reach.argmax(axis=1), reach.argmin(axis=1)
+        end = _half_ring(rings[-1], far[-1], near[-1], along[-1])
+        start = _half_ring(rings[0], near[0], far[0], -along[0])
+        return np.concatenate([rings[index, far], end, rings[index, near][::-1], start])
+
+
+def _half_ring(ring: Array, start: int, stop: int, outwards: Array) -> Array:
+    """The points of a ring between two of them, on the side that reaches farther outwards."""
+    count = len(ring)
+    forth = ring[(start + np.arange(1, (stop - start) % count)) % count]
+    back = ring[(start - np.arange(1, (start - stop) % count)) % count]
+    return max(forth, back, key=lambda half: float((half @ outwards).sum() / max(len(half), 1)))
