@@ -177,9 +177,15 @@ CONTROLS = [
     _by("V6.3.2", Returns("gaiter.cli.serve_command:_refuse_a_demo_for_others", "None")),
     _by("V6.3.4", Returns(f"{_W}.frame.access:_second_factor", "None")),
     _by("V6.4.1", Constant(f"{_R}.actions.grants:LINK_LASTS", timedelta(days=30))),
-    _by("V6.4.3", Line(f"{_R}.actions.grants:use_link", "use_code(act, account, code)", "0")),
+    _by("V6.4.3", Line(
+        f"{_R}.actions.grants:use_link", "use_code(act, account, code, recovery)", "0"
+    )),
     _by("V6.4.4", Returns(f"{_R}.actions.grants:_needs_second", "False")),
     _by("V6.5.1", Line(f"{_R}.totp:step_of", "step > after and ", "")),
+    _by("V6.5.2", Line(
+        f"{_R}.actions.factors:_made", "make_password(_fingerprint(account, text))",
+        "_fingerprint(account, text)",
+    )),
     _by("V6.5.3 V11.5.1", Text(
         "src/gaiter/records/totp.py", "import secrets", "import random as secrets"
     )),
@@ -203,6 +209,7 @@ CONTROLS = [
         "act.change(account, era=account.era + 1)\n    end_sessions(account.pk)", "pass",
     )),
     _by("V7.5.1", Returns(f"{_W}.accounts.step_up:given_code", "None")),
+    _by("V7.5.2", Returns(f"{_W}.accounts.own:_password_again", "None")),
     _by("V7.6.2", Line(
         f"{_W}.frame.access:AccessMiddleware.process_view",
         "if not request.user.is_authenticated:", "if False:",

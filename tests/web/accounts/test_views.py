@@ -20,6 +20,7 @@ from gaiter.records.models import Account, AuditEntry, Grant
 from gaiter.web.accounts import views
 from gaiter.web.frame.logs import JsonFormatter
 from tests.clinic import PASSWORD
+from tests.web.as_shown import as_shown
 
 SIGN_IN = {"username": "bandager", "password": PASSWORD}
 NEW = "thimble orchard gravel"
@@ -343,9 +344,11 @@ def test_passwords_are_kept_with_argon2() -> None:
 
 def test_the_last_manager_cannot_be_shut_out(clinic, signed_in) -> None:
     one = clinic.accounts["manager"]
-    response = signed_in("manager").post(
-        reverse("account", args=[one.pk]),
+    manager, address = signed_in("manager"), reverse("account", args=[one.pk])
+    response = manager.post(
+        address,
         {
+            **as_shown(manager, address),
             "name": "M",
             "initials": "M",
             "role": "bandager",

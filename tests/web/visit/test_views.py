@@ -323,6 +323,20 @@ def test_boxes_are_saved_and_what_is_wrong_is_answered_box_by_box(clinic, signed
     assert answer["problems"][1]["problem"] == "There is no such box."
 
 
+def test_what_only_a_prescriber_may_choose_takes_no_other_box_with_it(clinic, signed_in) -> None:
+    lines = (
+        ("leg.wound.side", "inner", 0), ("leg.start", "full", 0), ("leg.wound.length_cm", "3", 0),
+    )  # fmt: skip
+    answer = save(signed_in("bandager"), clinic, *lines)
+    assert [s["path"] for s in answer["saved"]] == ["leg.wound.side", "leg.wound.length_cm"]
+    (said,) = answer["problems"]
+    assert said["path"] == "leg.start"
+    assert said["problem"].startswith("Only a prescriber may choose the full range")
+    assert not clinic.visit.entries.filter(path="leg.start").exists()
+    answer = save(signed_in("prescriber"), clinic, *lines)
+    assert "leg.start" in [s["path"] for s in answer["saved"]]
+
+
 def test_inches_are_kept_as_centimetres(clinic, signed_in) -> None:
     client = signed_in("bandager")
     client.post(reverse("own"), {"unit": "in"})

@@ -21,6 +21,7 @@ from gaiter.records.actions.visits import (
     FULL_START,
     Saved,
     Typed,
+    require_own,
     save_entries,
     settle_clash,
     sign_visit,
@@ -433,7 +434,10 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
             continue
         try:
             require_writable("".join(text))
-            typed.append(Typed(path, box.parsed(text, request.user.unit), base))
+            item = Typed(path, box.parsed(text, request.user.unit), base)
+            # One box, not the batch: the rest of what was typed is kept.
+            require_own(request.actor, item)
+            typed.append(item)
         except InputError as error:
             problems.append({"path": path, "problem": str(error)})
     saved = save_entries(request.actor, one, typed) if typed else []
