@@ -111,6 +111,7 @@ CONTROLS = [
     _by("V1.3.4 V5.2.2", Returns(f"{_R}.pictures:cleaned", "('image/jpeg', args[0])")),
     _planted("V1.3.6 V13.2.4 V13.2.5 V14.2.3", "import urllib.request"),
     _planted("V1.3.7", "engine.from_string(name)"),
+    _by("V1.3.10", Returns("gaiter.core.words:_names", "frozenset()")),
     _by("V1.4.2", Returns(f"{_R}.visit.boxes:Box._require", "None")),
     _planted("V1.5.1", "import xml"),
     _planted("V1.5.2", "import pickle"),
@@ -134,6 +135,9 @@ CONTROLS = [
     _by("V2.3.4", Returns(f"{_R}.actions.plans:_require_bandageable", "None")),
     _by("V2.4.1", Constant(f"{_W}.frame.workload:PLACES_OF_ONE", 99)),
     _by("V3.2.1", Line(f"{_W}.today.leg:stored_file", "if paper else", "if False else")),
+    _by("V3.2.2", Text(
+        "src/gaiter/web/visit/static/gaiter/boxes.js", "note.textContent =", "note.innerHTML ="
+    )),
     _by("V3.3.1", Text(_S, "SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = GAITER.https",
                        "SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False")),
     _by("V3.3.2", Setting("SESSION_COOKIE_SAMESITE", "None")),
@@ -219,6 +223,7 @@ CONTROLS = [
         f"{_W}.frame.access:AccessMiddleware.process_view",
         "request.user.role not in access.roles", "False",
     )),
+    _by("V8.2.2", Returns(f"{_W}.frame.access:_require_visible", "None")),
     _by("V8.2.3 V15.3.3", Line(
         f"{_W}.accounts.own:own", "unit=Unit(unit))",
         "unit=Unit(unit), role=request.POST.get('role', account.role))",
@@ -265,6 +270,10 @@ CONTROLS = [
         f"{_W}.frame.workload:place", "fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)", "0"
     )),
     _by("V15.3.1", Template("frame/problem.html")),
+    _by("V15.3.6", Text(
+        "src/gaiter/web/visit/static/gaiter/unsaved.js", "pending.delete(path)",
+        "pending[path] = undefined",
+    )),
     _by("V15.3.7", Line(
         f"{_W}.accounts.views:sign_in", "SignInForm(request.POST or None)",
         "SignInForm({**request.GET.dict(), **request.POST.dict()} or None)",
@@ -281,6 +290,7 @@ CONTROLS = [
     _by("V16.3.2", Line(
         f"{_W}.frame.logs:RequestLogMiddleware.__call__", 'getattr(account, "pk", None)', "None"
     )),
+    _by("V16.3.3", Returns(f"{_W}.frame.errors:noted", "args[0]")),
     _by("V16.3.4", Line(
         f"{_W}.frame.logs:JsonFormatter.format", "record.exc_info[0].__name__", "'fault'"
     )),

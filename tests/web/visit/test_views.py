@@ -337,6 +337,16 @@ def test_what_only_a_prescriber_may_choose_takes_no_other_box_with_it(clinic, si
     assert "leg.start" in [s["path"] for s in answer["saved"]]
 
 
+def test_what_another_typed_is_text_in_what_is_put_in_place(clinic, signed_in) -> None:
+    """Scripts put this part in place as HTML: no words in it are any."""
+    words = "<img src=x onerror=alert(1)>"
+    save(signed_in("prescriber"), clinic, ("care.note", words, 0))
+    (saved,) = save(signed_in("bandager"), clinic, ("care.note", "another", 0))["saved"]
+    assert saved["clash"]
+    assert "&lt;img src=x onerror" in saved["html"]
+    assert "<img" not in saved["html"]
+
+
 def test_inches_are_kept_as_centimetres(clinic, signed_in) -> None:
     client = signed_in("bandager")
     client.post(reverse("own"), {"unit": "in"})

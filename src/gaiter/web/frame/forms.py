@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from gaiter.core.errors import InputError
 from gaiter.records.clash import StaleError
@@ -58,4 +59,4 @@ class DayField(forms.DateField):
     def __init__(self, **kwargs: Any) -> None:
         widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
         super().__init__(widget=widget, input_formats=["%Y-%m-%d"], **kwargs)
-        self.error_messages["invalid"] = _("Give a date such as 2026-11-25.")
+        self.error_messages["invalid"] = gettext_lazy("Give a date such as 2026-11-25.")

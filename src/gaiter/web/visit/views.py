@@ -61,6 +61,7 @@ from gaiter.records.visit.screen import (
     to_look_at_again,
 )
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.errors import noted
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.visit.pages import ClashPart, LivePart, VisitPage
@@ -442,7 +443,8 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
             problems.append({"path": path, "problem": str(error)})
     saved = save_entries(request.actor, one, typed) if typed else []
     answer = [_answer(request, one, result) for result in saved]
-    return JsonResponse({"saved": answer, "problems": problems})
+    response = JsonResponse({"saved": answer, "problems": problems})
+    return noted(response, "box") if problems else response
 
 
 def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
