@@ -120,7 +120,7 @@ CONTROLS = [
     _by("V2.2.1", Returns(f"{_R}.visit.boxes:Box._require", "None")),
     _by("V2.2.2 V15.3.5", Line(
         f"{_W}.visit.views:_sent",
-        "except (ValueError, KeyError, TypeError, RecursionError):",
+        "except (ValueError, KeyError, TypeError, RecursionError, RawPostDataException):",
         "except ZeroDivisionError:",
     )),
     _by("V2.2.3", Line(

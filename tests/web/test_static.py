@@ -102,7 +102,8 @@ def test_scripts_put_only_what_the_server_escaped_in_place_as_html() -> None:
 
 # A value kept under a name that somebody sent, other than in a Map; or one object spilt on another.
 POLLUTES = re.compile(
-    r"[\w)\]]\[(?![\s\d\"'\]])[^\]\n]*\]\s*=[^=]|Object\.assign\((?!\w+, \{ \w)|__proto__|\bfor \([^)]* in |"
+    r"[\w)\]]\[(?![\s\d\"'\]])[^\]\n]*\]\s*=[^=]|"
+    r"Object\.assign\((?!\w+, \{ \w)|__proto__|\bfor \([^)]* in |"
     r"[{,]\s*\[[^\]\n]+\]\s*:|\{\s*\.\.\.|structuredClone"
 )
 

@@ -425,6 +425,16 @@ def test_a_broken_save_is_answered(clinic, signed_in, body) -> None:
     assert "load it again" in response.json()["problem"]
 
 
+@pytest.mark.parametrize("kind", ["multipart/form-data; boundary=edge", "text/plain", ""])
+def test_a_save_of_another_kind_is_answered(clinic, signed_in, kind) -> None:
+    """A form with files is read as it arrives, and its body was asked for after that."""
+    body = b'--edge\r\nContent-Disposition: form-data; name="entries"\r\n\r\n[]\r\n--edge--\r\n'
+    address = reverse("save-visit", args=[clinic.visit.pk])
+    response = signed_in("bandager").generic("POST", address, body, kind)
+    assert response.status_code == 400
+    assert "load it again" in response.content.decode()
+
+
 @pytest.mark.parametrize("text", ["", "soon", "1999-01-01", "2999-01-01"])
 def test_an_impossible_next_visit_is_refused(clinic, signed_in, text) -> None:
     response = signed_in("bandager").post(

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpResponse, JsonResponse, RawPostDataException
 from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
 from django.urls import reverse
@@ -428,7 +428,7 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
     """
     one = visit_of(pk)
     typed, problems = [], []
-    for path, (text, base) in _sent(request.body).items():
+    for path, (text, base) in _sent(request).items():
         box = boxes().get(path)
         if box is None:
             problems.append({"path": path, "problem": _("There is no such box.")})
@@ -447,7 +447,7 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
     return noted(response, "box") if problems else response
 
 
-def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
+def _sent(request: ClinicRequest) -> dict[str, tuple[str | list[str], int]]:
     """Text and base by the path of each box; of one that was sent often the last counts.
 
     Raises
@@ -456,9 +456,10 @@ def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
         If it is not what the page sends.
     """
     try:
-        given = json.loads(body)["entries"]
+        # Of a form with files there is no body any more: it was read as it arrived.
+        given = json.loads(request.body)["entries"]
         return {str(e["path"]): (_texts(e["text"]), _entry(e["base"])) for e in given}
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError, RecursionError, RawPostDataException):
         raise InputError(_("This page is older than the program: load it again.")) from None
 
 
