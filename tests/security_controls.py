@@ -266,6 +266,9 @@ CONTROLS = [
     _documented("V15.1.1", "Mending faults of others"),
     _by("V15.1.2", Returns("scripts.parts_list:parts_of", "[]")),
     _documented("V15.1.3", "What costs"),
+    _by("V15.2.1", Line(
+        "scripts.release_check:packages_are_kept_up", "found != known_faults.FOUND", "True"
+    )),
     _by("V15.2.2", Line(
         f"{_W}.frame.workload:place", "fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)", "0"
     )),
