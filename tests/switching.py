@@ -228,12 +228,14 @@ def pytest_collection_finish(session) -> None:
         importlib.import_module(table).SWITCHES[code].switch_off()
 
 
-def colour(table: str, control: Control, off: bool) -> str:
-    """``red`` or ``green``, as the named test ends; anything else says why it could not run."""
-    environment = {**os.environ, _OFF: f"{table}:{control.code}" if off else ""}
+def colour(tests: Iterable[str], off: str = "") -> str:
+    """``red`` or ``green``, as tests end with a control off; else why they could not run.
+
+    ``off`` is ``module:code``; empty leaves every control on.
+    """
     command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"]
     done = subprocess.run(
-        [*command, "-p", "tests.switching", control.test], cwd=ROOT, env=environment,
+        [*command, "-p", "tests.switching", *tests], cwd=ROOT, env={**os.environ, _OFF: off},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     said = done.stdout + done.stderr
@@ -242,14 +244,11 @@ def colour(table: str, control: Control, off: bool) -> str:
     return "red" if done.returncode else "green"
 
 
-def verdict(table: str, control: Control, not_switched: Mapping[str, str]) -> str:
+def verdict(table: str, control: Control, on: str) -> str:
     """What became of a control, in words; ``goes red`` is good."""
-    if control.code in not_switched:
-        return f"not switched: {not_switched[control.code]}"
-    on = colour(table, control, off=False)
     if on != "green":
         return f"IS NOT GREEN WITH ITS CONTROL ON ({on})"
-    off = colour(table, control, off=True)
+    off = colour([control.test], f"{table}:{control.code}")
     return "goes red" if off == "red" else f"SURVIVES ({off})"
 
 
@@ -270,10 +269,16 @@ def survivors(
         Codes to try alone; empty for all.
     """
     count = 0
-    for control in controls:
-        if wanted and control.code not in wanted:
-            continue
-        said = verdict(table, control, not_switched)
+    tried = [one for one in controls if not wanted or one.code in wanted]
+    tests = sorted({one.test for one in tried if one.code not in not_switched})
+    # All at once, as they are; one by one only to find the one that is not green.
+    all_on = colour(tests) if tests else "green"
+    for control in tried:
+        if control.code in not_switched:
+            said = f"not switched: {not_switched[control.code]}"
+        else:
+            on = "green" if all_on == "green" else colour([control.test])
+            said = verdict(table, control, on)
         count += not said.startswith(("goes red", "not switched"))
         sys.stdout.write(f"{control.code} {said}: {control.test}\n")
         sys.stdout.flush()
