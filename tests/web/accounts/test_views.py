@@ -435,3 +435,12 @@ def test_password_boxes_hide_what_is_typed_and_take_a_password_manager(clinic, s
             assert 'type="password"' in box
             assert re.search('autocomplete="(current|new)-password"', box)
             assert "onpaste" not in box
+
+
+def test_a_link_that_is_over_is_told_to_a_script_as_it_reads(db, client) -> None:
+    """As every other page that is not there; it was a page of HTML."""
+    form = {"link": "no such link", "password": "thimble orchard gravel"}
+    answer = client.post(reverse("welcome"), form, headers={"Accept": "application/json"})
+    assert (answer.status_code, answer["Content-Type"]) == (404, "application/json")
+    assert answer.json()["problem"]
+    assert b"<h1>" in client.post(reverse("welcome"), form).content

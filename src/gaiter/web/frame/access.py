@@ -153,7 +153,7 @@ def _require_visible(request: HttpRequest, of: type[Model], pk: int) -> None:
 
 def _away(request: HttpRequest, name: str, status: int) -> HttpResponse:
     """To another page and back again; a script is told by the status alone."""
-    if request.headers.get("Accept", "").startswith("application/json"):
+    if errors.by_script(request):
         return errors.noted(JsonResponse({"gone": reverse(name)}, status=status), name)
     here = request.get_full_path() if request.method == "GET" else _referring_page(request)
     return HttpResponseRedirect(f"{reverse(name)}?{urlencode({'next': here})}")

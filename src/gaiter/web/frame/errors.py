@@ -28,10 +28,15 @@ def refused_by(response: HttpResponse) -> str:
     return str(getattr(response, _REFUSED_BY, usual))
 
 
+def by_script(request: HttpRequest) -> bool:
+    """Whether a script asks, which reads JSON and shows no page."""
+    return request.headers.get("Accept", "").startswith("application/json")
+
+
 def _page(
     request: HttpRequest, status: int, title: str, sentence: str, control: str
 ) -> HttpResponse:
-    if request.headers.get("Accept", "").startswith("application/json"):
+    if by_script(request):
         return noted(JsonResponse({"problem": sentence}, status=status), control)
     return noted(show(request, ProblemPage(title, sentence), status), control)
 
