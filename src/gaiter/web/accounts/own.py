@@ -14,6 +14,7 @@ from gaiter.records.entrance.sessions import end_session, hashed, sessions_of
 from gaiter.records.entrance.tries import TooManyTriesError
 from gaiter.records.ledger import note_opening
 from gaiter.records.models.account import Unit
+from gaiter.records.words import in_language
 from gaiter.web.accounts.forms import NoticesForm, OwnForm, PasswordForm
 from gaiter.web.accounts.pages import NoticesPage, OwnPage, SignedIn
 from gaiter.web.accounts.step_up import right_password
@@ -87,7 +88,7 @@ def _password_again(request: ClinicRequest) -> HttpResponse | None:
                 return None
             form.refuse(_("That is not your password."))
         except TooManyTriesError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
             status = 429
     return _own_page(request, ending=form, status=status)
 

@@ -146,7 +146,7 @@ def item(request: ClinicRequest, pk: int) -> HttpResponse:
         try:
             set_stock_item(request.actor, one, **form.changes())
         except InputError as error:
-            form.refuse(str(error))
+            form.refuse(in_language(error.said))
         else:
             messages.success(request, _("Kept."))
             return redirect("stock")
