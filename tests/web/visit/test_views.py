@@ -323,6 +323,30 @@ def test_boxes_are_saved_and_what_is_wrong_is_answered_box_by_box(clinic, signed
     assert answer["problems"][1]["problem"] == "There is no such box."
 
 
+def test_what_only_a_prescriber_may_choose_takes_no_other_box_with_it(clinic, signed_in) -> None:
+    lines = (
+        ("leg.wound.side", "inner", 0), ("leg.start", "full", 0), ("leg.wound.length_cm", "3", 0),
+    )  # fmt: skip
+    answer = save(signed_in("bandager"), clinic, *lines)
+    assert [s["path"] for s in answer["saved"]] == ["leg.wound.side", "leg.wound.length_cm"]
+    (said,) = answer["problems"]
+    assert said["path"] == "leg.start"
+    assert said["problem"].startswith("Only a prescriber may choose the full range")
+    assert not clinic.visit.entries.filter(path="leg.start").exists()
+    answer = save(signed_in("prescriber"), clinic, *lines)
+    assert "leg.start" in [s["path"] for s in answer["saved"]]
+
+
+def test_what_another_typed_is_text_in_what_is_put_in_place(clinic, signed_in) -> None:
+    """Scripts put this part in place as HTML: no words in it are any."""
+    words = "<img src=x onerror=alert(1)>"
+    save(signed_in("prescriber"), clinic, ("care.note", words, 0))
+    (saved,) = save(signed_in("bandager"), clinic, ("care.note", "another", 0))["saved"]
+    assert saved["clash"]
+    assert "&lt;img src=x onerror" in saved["html"]
+    assert "<img" not in saved["html"]
+
+
 def test_inches_are_kept_as_centimetres(clinic, signed_in) -> None:
     client = signed_in("bandager")
     client.post(reverse("own"), {"unit": "in"})
@@ -399,6 +423,16 @@ def test_a_broken_save_is_answered(clinic, signed_in, body) -> None:
     )  # fmt: skip
     assert response.status_code == 400
     assert "load it again" in response.json()["problem"]
+
+
+@pytest.mark.parametrize("kind", ["multipart/form-data; boundary=edge", "text/plain", ""])
+def test_a_save_of_another_kind_is_answered(clinic, signed_in, kind) -> None:
+    """A form with files is read as it arrives, and its body was asked for after that."""
+    body = b'--edge\r\nContent-Disposition: form-data; name="entries"\r\n\r\n[]\r\n--edge--\r\n'
+    address = reverse("save-visit", args=[clinic.visit.pk])
+    response = signed_in("bandager").generic("POST", address, body, kind)
+    assert response.status_code == 400
+    assert "load it again" in response.content.decode()
 
 
 @pytest.mark.parametrize("text", ["", "soon", "1999-01-01", "2999-01-01"])
