@@ -56,7 +56,7 @@ def test_ratios_are_depth_over_width_where_both_were_taken() -> None:
 
 @pytest.mark.parametrize("site", SITES)
 def test_the_leg_is_drawn_towards_the_caliper_and_no_girth_moves(site: Landmark) -> None:
-    """The surface takes most of what the caliper found, as its error is small (1.5 %)."""
+    """The surface takes most of what the caliper found, as its own error is small, 2 %."""
     plain = drawn_ratio(leg(), site)
     girth = leg().girth_cm.at(site)
     for change in (0.94, 1.06):

@@ -9,8 +9,8 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.leg.anatomy import CALIPER_SITES
 from gaiter.core.words import Said
 
-# Our choice. The shipped shapes have the girth of their ellipse to 1 %, so what is left is the error
-# of three measurements, and a caliper presses soft tissue in.
+# Our choice. The shipped shapes have the girth of their ellipse to 1 %, so what is left is the
+# error of three measurements, and a caliper presses soft tissue in.
 WILD_SHARE = 0.15
 
 
