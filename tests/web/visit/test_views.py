@@ -60,9 +60,9 @@ def test_a_caliper_has_its_boxes_with_one_line_on_how_to_use_it(clinic) -> None:
     page = page_of(clinic)
     assert "Width and depth, if you can take them" in page
     assert "side to side at the same height as the girth, with a caliper" in page
-    assert page.index('data-path="leg.position_cm.calf"') < page.index(
-        'data-path="leg.width_cm.ankle"'
-    )
+    before, after = page.split('data-path="leg.width_cm.ankle"')
+    assert 'data-path="leg.position_cm.calf"' in before
+    assert 'data-path="leg.depth_cm.calf"' in after
     clinic.fill({"leg.width_cm.ankle": 6.0})
     missing = page_of(clinic).split('data-slot="missing"', 1)[1].split('class="measuring"', 1)[0]
     assert "Depth of the ankle, front to back at its girth" in missing
