@@ -161,7 +161,7 @@ def test_an_obj_holds_every_mesh_as_an_object_of_its_own(
     strip = strip_mesh(laid.strips, Side.LEFT, "left leg, layer 2: Short stretch")
     text = obj([skin, strip], unit)
     assert f"unit {unit}".encode() in text.splitlines()[0]
-    scene = trimesh.load(io.BytesIO(text), file_type="obj", split_object=True)
+    scene = trimesh.load(io.BytesIO(text), file_type="obj", split_objects=True)
     by_name = {name.split(":")[0]: mesh for name, mesh in scene.geometry.items()}
     assert set(by_name) == {"left_leg", "left_leg,_layer_2"}
     # Coordinates have five digits behind the point: areas agree to far less than a cell.
