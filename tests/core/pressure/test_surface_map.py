@@ -63,7 +63,7 @@ def test_a_cone_presses_less_where_it_is_wider() -> None:
 
 @pytest.mark.parametrize("sex", list(Sex))
 def test_calf_over_ankle_at_constant_tension_is_the_published_ratio(sex: Sex) -> None:
-    """One level turn at each place: 0.58 on the mean leg of ANSUR II."""
+    """A level turn between two others at each place: 0.58 on the mean leg of ANSUR II."""
     low, mean, high = GORDON["calf_over_ankle_pressure_at_constant_tension"][
         {Sex.MALE: "men", Sex.FEMALE: "women"}[sex]
     ]
@@ -71,14 +71,16 @@ def test_calf_over_ankle_at_constant_tension_is_the_published_ratio(sex: Sex) ->
     found = {}
     for landmark in (Landmark.CALF, Landmark.ANKLE):
         s = surface.landmark_s_cm[landmark]
-        level = tuple(Waypoint(t, s, 1e-3) for t in np.arange(0, 1.01, 0.25))
+        # A turn's ends miss a column or two at the front, where an ankle presses hardest.
+        level = tuple(Waypoint(t, s, 1e-3) for t in np.arange(0, 3.01, 0.25))
         strips = lay(surface, faired_path(surface, level), 4.0)
         ring = int(np.argmin(np.abs(surface.s_cm - s)))
-        found[landmark] = ring_mean(surface, unit_map(strips))[ring]
+        found[landmark] = ring_mean(surface, unit_map(strips, range(1, 2)))[ring]
     ratio = found[Landmark.CALF] / found[Landmark.ANKLE]
     assert low < ratio < high
-    # Median girths stand for the mean leg, and between its waypoints the turn sags a little.
-    assert ratio == pytest.approx(mean, rel=0.05)
+    # Median girths stand for the mean leg, and the skin leans more at the ankle than at the calf:
+    # what leans by 10 degrees presses by its cosine, 1.5 % less.
+    assert ratio == pytest.approx(mean, rel=0.03)
 
 
 def test_herringbone_against_spiral_differs_by_thicknesses_not_by_weave() -> None:

