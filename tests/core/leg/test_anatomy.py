@@ -153,8 +153,10 @@ def test_the_way_up_passes_every_landmark_and_never_turns_back() -> None:
 
 def test_a_section_is_closed_of_unit_girth_and_begins_at_the_front() -> None:
     """Equal steps round it, so every edge of 96 is a ninety-sixth of the way: within a tenth."""
-    section, front, back = anatomy().most_probable(percentile_leg(Sex.MALE, 1)).sections(
-        np.array([3.0, 4.0, 5.0, 6.0]), 96
+    section, front, back = (
+        anatomy()
+        .most_probable(percentile_leg(Sex.MALE, 1))
+        .sections(np.array([3.0, 4.0, 5.0, 6.0]), 96)
     )
     edges = np.abs(np.diff(section, append=section[:, :1], axis=1))
     assert edges.sum(axis=1) == pytest.approx(1, abs=0.02)

@@ -222,9 +222,9 @@ def highest_on_ring(surface: Surface, cells: Array, s_cm: float) -> float:
     """
     near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
     columns = cells[near].mean(axis=0)
-    width = 2 * DISC_RADIUS_CM / (surface.girth_cm[near].mean() / len(columns))
-    window = np.ones(max(round(width), 1)) / max(round(width), 1)
-    best = int(np.argmax(convolve1d(columns, window, mode="wrap")))
+    half = round(DISC_RADIUS_CM / (surface.girth_cm[near].mean() / len(columns)))
+    # An odd number of columns has a middle one.
+    best = int(np.argmax(convolve1d(columns, np.ones(2 * half + 1), mode="wrap")))
     return disc(surface, "highest", s_cm, float(surface.angle[best])).mean(cells)
 
 
