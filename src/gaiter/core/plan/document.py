@@ -233,6 +233,15 @@ class SitePressure(Record):
         None, description="likely on the highest 2.5 cm of the ring; null: made before it was kept"
     )
 
+    @model_serializer(mode="wrap")
+    def _as_before_rings(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        # Written as it was before rings were told, so that an older plan's fingerprint holds.
+        written: dict[str, Any] = whole(self)
+        if self.inner_mmhg is None:
+            for name in ("is_ring", "inner_mmhg", "highest_mmhg"):
+                written.pop(name, None)
+        return written
+
     @property
     def round_words(self) -> Said:
         """What is judged by the mean round the limb, and what a sensor there would read.
