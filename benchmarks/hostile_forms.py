@@ -28,6 +28,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cache
 from html.parser import HTMLParser
 from typing import Any
 from unittest import mock
@@ -318,6 +319,7 @@ def answered(clinic: Clinic, request: Request, role: str) -> Any:
     from django.test import Client
 
     client = Client()
+    client.handler = _handler()
     if role:
         client.cookies[settings.SESSION_COOKIE_NAME] = clinic.sessions[role]
     for name, value in request.cookies.items():
@@ -330,6 +332,16 @@ def answered(clinic: Clinic, request: Request, role: str) -> Any:
         QUERY_STRING=request.query,
         headers={name: _header(value) for name, value in request.headers.items()},
     )
+
+
+@cache
+def _handler() -> Any:
+    """The clinic's middleware, made once: that was a third of what a request cost."""
+    from django.test.client import ClientHandler
+
+    made = ClientHandler(enforce_csrf_checks=False)
+    made.load_middleware()
+    return made
 
 
 def _header(text: str) -> str:
@@ -451,6 +463,7 @@ def _run(asked: argparse.Namespace) -> int:
     }  # fmt: skip
     # What is tried here is no password's strength.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    from django.template.base import Template
     from django.test.utils import (
         setup_databases,
         setup_test_environment,
@@ -459,7 +472,10 @@ def _run(asked: argparse.Namespace) -> int:
 
     from gaiter.core.spread import sums
 
+    as_it_is = Template._render
     setup_test_environment()
+    # Nobody asks which templates were rendered with what, and keeping that costs a copy of each.
+    Template._render = as_it_is
     sums.load(threads=1)
     databases = setup_databases(verbosity=0, interactive=False)
     try:

@@ -17,6 +17,8 @@ from scripts.parts_list import Part, parts_of
 
 ROOT = Path(__file__).resolve().parent.parent
 LOCKS = ("base", "clinic", "dev")
+# Exit codes beside 0.
+FOUND, NO_ANSWER = 1, 2
 SERVICE = "https://api.osv.dev/v1/querybatch"
 
 
@@ -58,11 +60,11 @@ def main(given: list[str] | None = None) -> int:
         found = faults_of(list(parts.values()), asked.service)
     except (OSError, ValueError, KeyError) as error:
         print(f"The service gave no answer ({type(error).__name__}): try again with a network.")
-        return 2
+        return NO_ANSWER
     for name, numbers in found.items():
         print(f"{name}: {', '.join(numbers)}")
     print(f"{len(parts)} packages, {len(found)} with published faults.")
-    return 1 if found else 0
+    return FOUND if found else 0
 
 
 if __name__ == "__main__":

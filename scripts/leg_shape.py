@@ -223,6 +223,7 @@ def learn(legs: list[Body]) -> Anatomy:
         by_caliper=by_caliper.reshape(-1, *size),
         features_mean=tapes.mean(axis=0),
         features_sd=tapes.std(axis=0),
+        features_joint=normal,
         caliper_mean=ratios.mean(axis=0),
         caliper_by_tape=ratio_by_tape,
         caliper_left=covariance,

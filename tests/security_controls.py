@@ -111,6 +111,7 @@ CONTROLS = [
     _by("V1.3.4 V5.2.2", Returns(f"{_R}.pictures:cleaned", "('image/jpeg', args[0])")),
     _planted("V1.3.6 V13.2.4 V13.2.5 V14.2.3", "import urllib.request"),
     _planted("V1.3.7", "engine.from_string(name)"),
+    _by("V1.3.10", Returns("gaiter.core.words:_names", "frozenset()")),
     _by("V1.4.2", Returns(f"{_R}.visit.boxes:Box._require", "None")),
     _planted("V1.5.1", "import xml"),
     _planted("V1.5.2", "import pickle"),
@@ -119,7 +120,7 @@ CONTROLS = [
     _by("V2.2.1", Returns(f"{_R}.visit.boxes:Box._require", "None")),
     _by("V2.2.2 V15.3.5", Line(
         f"{_W}.visit.views:_sent",
-        "except (ValueError, KeyError, TypeError, RecursionError):",
+        "except (ValueError, KeyError, TypeError, RecursionError, RawPostDataException):",
         "except ZeroDivisionError:",
     )),
     _by("V2.2.3", Line(
@@ -134,6 +135,9 @@ CONTROLS = [
     _by("V2.3.4", Returns(f"{_R}.actions.plans:_require_bandageable", "None")),
     _by("V2.4.1", Constant(f"{_W}.frame.gate:ACCOUNT_AT_ONCE", 99.0)),
     _by("V3.2.1", Line(f"{_W}.today.leg:stored_file", "if paper else", "if False else")),
+    _by("V3.2.2", Text(
+        "src/gaiter/web/visit/static/gaiter/boxes.js", "note.textContent =", "note.innerHTML ="
+    )),
     _by("V3.3.1", Text(_S, "SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = GAITER.https",
                        "SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False")),
     _by("V3.3.2", Setting("SESSION_COOKIE_SAMESITE", "None")),
@@ -177,9 +181,15 @@ CONTROLS = [
     _by("V6.3.2", Returns("gaiter.cli.serve_command:_refuse_a_demo_for_others", "None")),
     _by("V6.3.4", Returns(f"{_W}.frame.access:_second_factor", "None")),
     _by("V6.4.1", Constant(f"{_R}.actions.grants:LINK_LASTS", timedelta(days=30))),
-    _by("V6.4.3", Line(f"{_R}.actions.grants:use_link", "use_code(act, account, code)", "0")),
+    _by("V6.4.3", Line(
+        f"{_R}.actions.grants:use_link", "use_code(act, account, code, recovery)", "0"
+    )),
     _by("V6.4.4", Returns(f"{_R}.actions.grants:_needs_second", "False")),
     _by("V6.5.1", Line(f"{_R}.totp:step_of", "step > after and ", "")),
+    _by("V6.5.2", Line(
+        f"{_R}.actions.factors:_made", "make_password(_fingerprint(account, text))",
+        "_fingerprint(account, text)",
+    )),
     _by("V6.5.3 V11.5.1", Text(
         "src/gaiter/records/totp.py", "import secrets", "import random as secrets"
     )),
@@ -203,6 +213,7 @@ CONTROLS = [
         "act.change(account, era=account.era + 1)\n    end_sessions(account.pk)", "pass",
     )),
     _by("V7.5.1", Returns(f"{_W}.accounts.step_up:given_code", "None")),
+    _by("V7.5.2", Returns(f"{_W}.accounts.own:_password_again", "None")),
     _by("V7.6.2", Line(
         f"{_W}.frame.access:AccessMiddleware.process_view",
         "if not request.user.is_authenticated:", "if False:",
@@ -212,6 +223,7 @@ CONTROLS = [
         f"{_W}.frame.access:AccessMiddleware.process_view",
         "request.user.role not in access.roles", "False",
     )),
+    _by("V8.2.2", Returns(f"{_W}.frame.access:_require_visible", "None")),
     _by("V8.2.3 V15.3.3", Line(
         f"{_W}.accounts.own:own", "unit=Unit(unit))",
         "unit=Unit(unit), role=request.POST.get('role', account.role))",
@@ -254,10 +266,17 @@ CONTROLS = [
     _documented("V15.1.1", "Mending faults of others"),
     _by("V15.1.2", Returns("scripts.parts_list:parts_of", "[]")),
     _documented("V15.1.3", "What costs"),
+    _by("V15.2.1", Line(
+        "scripts.release_check:packages_are_kept_up", "found != known_faults.FOUND", "True"
+    )),
     _by("V15.2.2", Line(
         f"{_W}.frame.workload:place", "fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)", "0"
     )),
     _by("V15.3.1", Template("frame/problem.html")),
+    _by("V15.3.6", Text(
+        "src/gaiter/web/visit/static/gaiter/unsaved.js", "pending.delete(path)",
+        "pending[path] = undefined",
+    )),
     _by("V15.3.7", Line(
         f"{_W}.accounts.views:sign_in", "SignInForm(request.POST or None)",
         "SignInForm({**request.GET.dict(), **request.POST.dict()} or None)",
@@ -274,6 +293,7 @@ CONTROLS = [
     _by("V16.3.2", Line(
         f"{_W}.frame.logs:RequestLogMiddleware.__call__", 'getattr(account, "pk", None)', "None"
     )),
+    _by("V16.3.3", Returns(f"{_W}.frame.errors:noted", "args[0]")),
     _by("V16.3.4", Line(
         f"{_W}.frame.logs:JsonFormatter.format", "record.exc_info[0].__name__", "'fault'"
     )),

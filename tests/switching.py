@@ -1,23 +1,27 @@
 """Switches a control off and looks whether the test that shows it goes red.
 
 A table (``hazard_controls``, ``security_controls``) says how each control is switched off. This
-module is the pytest plugin that does it, in a process of its own, for the control that the
-variable ``CONTROL_OFF`` names as ``module:code``.
+module is the pytest plugin that does it: for all of a table in processes forked from one that has
+made everything ready, and for those that stay green there once more in a process of their own.
 """
 
 import dataclasses
 import importlib
 import inspect
 import io
+import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterable, Mapping
+import tempfile
+import time
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, Protocol
 
 ROOT = Path(__file__).resolve().parents[1]
 _OFF = "CONTROL_OFF"
+_TABLE, _CODES, _FOUND = "CONTROLS_OFF", "CONTROLS_CODES", "CONTROLS_FOUND"
 
 
 class Switch(Protocol):
@@ -221,19 +225,81 @@ def _replace(function, other) -> None:
     function.__code__ = other.__code__
 
 
-def pytest_collection_finish(session) -> None:
-    """As a plugin: switches one control off, after every test module was imported."""
+def pytest_runtestloop(session) -> bool | None:
+    """As a plugin: each named test with its control on and off, in a process forked for it.
+
+    What takes long, importing and making the database, is done once before. Without a table in
+    ``CONTROLS_OFF`` tests run as ever, with the one control off that ``CONTROL_OFF`` names.
+    """
     table, _colon, code = os.environ.get(_OFF, "").partition(":")
     if code:
         importlib.import_module(table).SWITCHES[code].switch_off()
+    if _TABLE not in os.environ:
+        return None
+    module = importlib.import_module(os.environ[_TABLE])
+    first = next(item for item in session.items if "django_db_setup" in item.fixturenames)
+    # With another one to come, what belongs to the session stays made.
+    session.config.hook.pytest_runtest_protocol(item=first, nextitem=session.items[0])
+    green: dict[str, bool] = {}
+    for code, test in json.loads(os.environ[_CODES]):
+        items = [item for item in session.items if item.nodeid.split("[")[0] == test]
+        if test not in green:
+            green[test] = _passes(session, items)
+        off = green[test] and _passes(session, items, module.SWITCHES[code])
+        with Path(os.environ[_FOUND]).open("a") as found:
+            said = "red" if green[test] and not off else "green"
+            found.write(f"{code} {said}\n")
+    return True
 
 
-def colour(table: str, control: Control, off: bool) -> str:
-    """``red`` or ``green``, as the named test ends; anything else says why it could not run."""
-    environment = {**os.environ, _OFF: f"{table}:{control.code}" if off else ""}
+def _passes(session, items, switch: Switch | None = None) -> bool:
+    """Whether tests pass in a process of their own, with one control off or with all on."""
+    child = os.fork()
+    if child:
+        _pid, status = os.waitpid(child, 0)
+        return status == 0
+    code = 2
+    try:
+        if switch is not None:
+            switch.switch_off()
+        session.testsfailed = 0
+        for item, following in zip(items, [*items[1:], items[0]], strict=True):
+            session.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+        code = 1 if session.testsfailed or not items else 0
+    finally:
+        os._exit(code)
+
+
+def forked(table: str, controls: Iterable[Control]) -> Iterator[tuple[str, str]]:
+    """Code and colour of each control that is off, one after the other."""
+    wanted = [(one.code, one.test) for one in controls]
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "no:xdist"]
+    with tempfile.TemporaryDirectory() as folder:
+        found = Path(folder, "found")
+        found.touch()
+        given = {_TABLE: table, _CODES: json.dumps(wanted), _FOUND: str(found)}
+        tests = sorted({test for _code, test in wanted})
+        with subprocess.Popen(
+            [*command, "-p", "tests.switching", *tests], cwd=ROOT, env={**os.environ, **given},
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        ) as running, found.open() as lines:  # fmt: skip
+            over = False
+            while not over:
+                over = running.poll() is not None
+                for line in lines:
+                    code, said = line.split()
+                    yield code, said
+                time.sleep(0.2)
+
+
+def colour(tests: Iterable[str], off: str = "") -> str:
+    """``red`` or ``green``, as tests end with a control off; else why they could not run.
+
+    ``off`` is ``module:code``; empty leaves every control on.
+    """
     command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"]
     done = subprocess.run(
-        [*command, "-p", "tests.switching", control.test], cwd=ROOT, env=environment,
+        [*command, "-p", "tests.switching", *tests], cwd=ROOT, env={**os.environ, _OFF: off},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     said = done.stdout + done.stderr
@@ -242,14 +308,11 @@ def colour(table: str, control: Control, off: bool) -> str:
     return "red" if done.returncode else "green"
 
 
-def verdict(table: str, control: Control, not_switched: Mapping[str, str]) -> str:
+def verdict(table: str, control: Control, on: str) -> str:
     """What became of a control, in words; ``goes red`` is good."""
-    if control.code in not_switched:
-        return f"not switched: {not_switched[control.code]}"
-    on = colour(table, control, off=False)
     if on != "green":
         return f"IS NOT GREEN WITH ITS CONTROL ON ({on})"
-    off = colour(table, control, off=True)
+    off = colour([control.test], f"{table}:{control.code}")
     return "goes red" if off == "red" else f"SURVIVES ({off})"
 
 
@@ -270,11 +333,19 @@ def survivors(
         Codes to try alone; empty for all.
     """
     count = 0
-    for control in controls:
-        if wanted and control.code not in wanted:
-            continue
-        said = verdict(table, control, not_switched)
-        count += not said.startswith(("goes red", "not switched"))
+    tried = [one for one in controls if not wanted or one.code in wanted]
+    by_code = {one.code: one for one in tried}
+    for code in by_code.keys() & not_switched.keys():
+        sys.stdout.write(f"{code} not switched: {not_switched[code]}: {by_code[code].test}\n")
+    left = {code: one for code, one in by_code.items() if code not in not_switched}
+    for code, said in forked(table, [*left.values()]):
+        if said == "red":
+            sys.stdout.write(f"{code} goes red: {left.pop(code).test}\n")
+            sys.stdout.flush()
+    # What was computed before the fork may have hidden it: each of these by itself.
+    for control in left.values():
+        said = verdict(table, control, colour([control.test]))
+        count += said != "goes red"
         sys.stdout.write(f"{control.code} {said}: {control.test}\n")
         sys.stdout.flush()
     return count

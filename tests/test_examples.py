@@ -40,9 +40,11 @@ EXPECTED = {
     "column-leg": Expected("much swelling: inelastic"),
     # Every layer breathes. Long-stretch elastic has as many reasons for it, but is too steep for
     # these hands at the slight stretch that 20 to 30 mmHg take.
-    "heavy-exudate-friable-skin": Expected("zinc paste on friable skin needs sure hands",
-                                           system="reduced_elastic",
-                                           fits="wool_gauze_long_stretch"),
+    "heavy-exudate-friable-skin": Expected(
+        "zinc paste on friable skin needs sure hands",
+        system="reduced_elastic",
+        fits="wool_gauze_long_stretch",
+    ),
     "both-legs-heart-failure": Expected("bandage one leg first", Status.STOPPED, None),
     "forefoot-amputation": Expected('"start":"instep"'),
     # As many reasons speak for either; light support at its largest stretch reaches 11 of 10 to

@@ -224,6 +224,7 @@ def test_ways_in_are_documented() -> None:
     for kind, words in (
         (Kind.ADDRESS, "an address"), (Kind.NAME, "a name from"), (Kind.BROWSER, "a name on"),
         (Kind.SESSION, "a session"), (Kind.FACTOR, "an account's second factor"),
+        (Kind.OUTSIDE, "an account that opens a person of another team"),
     ):  # fmt: skip
         assert f"{kind.value} {words}" in told
     assert WINDOW.total_seconds() == 15 * 60

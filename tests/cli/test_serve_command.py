@@ -66,6 +66,34 @@ def test_what_stands_in_the_way_of_a_port_is_said() -> None:
         _refuse_a_taken_port("192.0.2.1", 8000)
 
 
+@pytest.mark.parametrize(("owner", "said"), [("", ""), ("clinic_owner", "could drop them")])
+def test_whoever_serves_as_the_owner_is_told_in_one_line(monkeypatch, capsys, owner, said) -> None:
+    from gaiter.cli import serve_command
+    from gaiter.operations import database_roles
+
+    monkeypatch.setattr(database_roles, "owner_that_serves", lambda: owner)
+    serve_command._warn_of_an_owner()
+    told = " ".join(capsys.readouterr().err.split())
+    assert (said in told, owner in told) == (True, True)
+    assert told.count(":") == (1 if owner else 0)
+
+
+def test_serving_asks_who_owns(monkeypatch) -> None:
+    """Before the server takes the place of the command."""
+    from gaiter.cli import serve_command
+
+    asked = []
+    monkeypatch.setattr(serve_command, "_warn_of_an_owner", lambda: asked.append(True))
+    monkeypatch.setattr(serve_command, "set_up", lambda prepare: ALONE)
+    monkeypatch.setattr(serve_command, "migrated", lambda: None)
+    monkeypatch.setattr(serve_command, "_refuse_a_demo_for_others", lambda *_given: None)
+    monkeypatch.setattr(serve_command, "_refuse_a_taken_port", lambda *_given: None)
+    monkeypatch.setattr("gaiter.records.models.Account.objects.exists", lambda: True)
+    monkeypatch.setattr(os, "execv", lambda *_given: asked.append("served"))
+    assert CliRunner().invoke(app, ["serve"]).exit_code == 0
+    assert asked == [True, "served"]
+
+
 def test_the_command_refuses_before_it_touches_the_database(tmp_path, monkeypatch) -> None:
     from gaiter.cli import serve_command
 

@@ -9,7 +9,7 @@ from django.db import DatabaseError, connection, transaction
 from django.urls import reverse
 
 from gaiter.core.errors import InputError
-from gaiter.operations.database_roles import role_statements
+from gaiter.operations.database_roles import owner_that_serves, role_statements
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
 from gaiter.records.actions.grants import issue_link
 from gaiter.records.actions.people import close_episode, write_note
@@ -143,3 +143,15 @@ def test_only_the_owner_lifts_or_makes_triggers_and_that_is_said(serving) -> Non
     assert unguarded() == ["records_note"]
     with pytest.raises(InputError, match="does not own records_note"):
         guard()
+
+
+@postgresql
+def test_an_owner_that_serves_is_known_by_its_name(serving) -> None:
+    assert owner_that_serves() == ""
+    said("RESET ROLE")
+    assert owner_that_serves() == connection.settings_dict["USER"]
+
+
+def test_sqlite_knows_no_owner(db) -> None:
+    if connection.vendor == "sqlite":
+        assert owner_that_serves() == ""

@@ -202,20 +202,20 @@ def add_person(c: Clinic) -> Scene:
 
 
 def change_person(c: Clinic) -> Scene:
-    """Two people, each given the same number three times: one of them has it."""
-    born = c.person.born
-    other = people.add_person(nurse(c), name="Bo", birth_date=born, number="T-2")
+    """Six people who are given the same number: one of them has it."""
+    six_of_them = [
+        people.add_person(nurse(c), name="Bo", birth_date=c.person.born, number=f"S-{n}")
+        for n in range(6)
+    ]
 
     def call(n: int) -> Callable[[], Any]:
-        one = own((c.person, other)[n % 2])
-        return lambda: people.change_person(
-            nurse(c), one, name=f"Name {n}", birth_date=born, number="T-9", phone=str(n)
-        )
+        one = own(six_of_them[n])
+        return lambda: people.change_person(nurse(c), one, number="T-9", phone=str(n))
 
     def true_then(_came: list[Came]) -> bool:
         return sorted(one.number for one in Person.objects.all()).count("T-9") == 1
 
-    return Scene(six(call), 3, "belongs to another", true_then)
+    return Scene(six(call), 1, "belongs to another", true_then)
 
 
 def open_episode(c: Clinic) -> Scene:

@@ -23,6 +23,7 @@ from gaiter.records.models import (
 from gaiter.records.read.documents import leg_of, plan_of
 from tests.clinic import PASSWORD
 from tests.records.actions.test_people import photo
+from tests.web.as_shown import as_shown
 
 
 @pytest.fixture
@@ -77,8 +78,9 @@ def test_a_photo_is_kept_and_shown_again(clinic, nurse) -> None:
 
 
 def test_identifiers_are_corrected(clinic, nurse) -> None:
+    shown = as_shown(nurse, reverse("change-person", args=[clinic.person.pk]))
     sent(nurse, "change-person", clinic.person.pk, name="Ada Corrected", birth_date="1951-03-15",
-         number="T-1", phone="")  # fmt: skip
+         number="T-1", phone="", **shown)  # fmt: skip
     assert Person.objects.get().born.day == 15
     assert (
         "Ada Corrected" in nurse.get(reverse("people"), {"find": "ada corrected"}).content.decode()
@@ -187,12 +189,13 @@ def test_a_manager_changes_an_account_and_makes_a_link(clinic, signed_in) -> Non
     one = clinic.accounts["bandager"]
     client = signed_in("manager")
     form = {"name": "New Name", "initials": "NN", "role": "bandager", "training": "untrained"}
-    sent(client, "account", one.pk, **form)
+    address = reverse("account", args=[one.pk])
+    sent(client, "account", one.pk, **as_shown(client, address), **form)
     one.refresh_from_db()
     assert (one.name, one.training, one.is_active) == ("New Name", "untrained", False)
     shut = client.post(reverse("account", args=[one.pk]), {"link": "1"})
     assert (shut.status_code, b"may not sign in" in shut.content) == (400, True)
-    sent(client, "account", one.pk, **form, is_active="on")
+    sent(client, "account", one.pk, **as_shown(client, address), **form, is_active="on")
     page = client.post(reverse("account", args=[one.pk]), {"link": "1"}).content.decode()
     assert "/welcome/#" in page
 

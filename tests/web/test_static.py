@@ -73,6 +73,56 @@ def test_a_script_is_small_and_says_what_it_does(path: Path) -> None:
     assert all(len(line) <= 100 for line in lines)
 
 
+# Where what the server answered, escaped by its templates, is put in place: nowhere else.
+PUT_IN_PLACE = {
+    ("following.js", "answer.innerHTML = await response.text()"),
+    ("following.js", "slot.innerHTML = part.innerHTML"),
+    ("following.js", 'element(":scope > .asked", box).innerHTML = words.get(pathOf(box)) ?? ""'),
+    ("sending.js", "place.innerHTML = html"),
+    ("live.js", 'element(".answer", part).innerHTML = html'),
+    ("live.js", "part.outerHTML = html"),
+}
+
+
+def test_scripts_put_only_what_the_server_escaped_in_place_as_html() -> None:
+    found = {
+        (path.name, line)
+        for path in SCRIPTS
+        for line in re.findall(
+            r"(?:\w+|element\(.*?\))\.(?:inner|outer)HTML [+|?&]*= [^;]*", path.read_text()
+        )
+    }
+    assert found == PUT_IN_PLACE
+    for path in SCRIPTS:
+        text = path.read_text()
+        for way in ("insertAdjacentHTML", "document.write", "DOMParser", "createContextualFragment",
+                    "setHTMLUnsafe", "srcdoc", "eval(", "new Function"):  # fmt: skip
+            assert way not in text, path.name
+
+
+# A value kept under a name that somebody sent, other than in a Map; or one object spilt on another.
+POLLUTES = re.compile(
+    r"[\w)\]]\[(?![\s\d\"'\]])[^\]\n]*\]\s*=[^=]|"
+    r"Object\.assign\((?!\w+, \{ \w)|__proto__|\bfor \([^)]* in |"
+    r"[{,]\s*\[[^\]\n]+\]\s*:|\{\s*\.\.\.|structuredClone"
+)
+
+
+@pytest.mark.parametrize("path", SCRIPTS, ids=lambda path: path.name)
+def test_what_is_keyed_by_data_is_a_map(path: Path) -> None:
+    assert POLLUTES.findall(path.read_text()) == []
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["held[path] = text;", "a.b[name] = 1;", "f()[key] = 1;", "Object.assign(one, reply);",
+     "x.__proto__ = y;", "for (const key in reply) use(key);", "use({ [path]: text });",
+     "use({ ...reply });"],
+)  # fmt: skip
+def test_what_would_pollute_is_noticed(line: str) -> None:
+    assert POLLUTES.search(line)
+
+
 @pytest.mark.parametrize("weight", ["Regular", "Semibold", "Bold"])
 def test_a_font_for_the_browser_is_the_one_that_is_printed(weight: str) -> None:
     """A WOFF2 names the length and the number of tables of the font it was made from."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gaiter.cli.clinic_commands import clinic_errors, migrated, set_up
-from gaiter.cli.output import console
+from gaiter.cli.output import console, errors
 from gaiter.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -45,6 +45,7 @@ def serve(
         migrated()
         _refuse_a_demo_for_others(address, environment)
         _refuse_a_taken_port(address, port)
+        _warn_of_an_owner()
         from gaiter.records.models import Account
 
         if not Account.objects.exists():
@@ -118,6 +119,16 @@ def _refuse_a_demo_for_others(address: str, environment: "Environment") -> None:
             f"this is the demonstration, whose passwords everybody knows: it is served on "
             f"127.0.0.1 only, without {' and '.join(beyond)}"
         )
+
+
+def _warn_of_an_owner() -> None:
+    from gaiter.operations.database_roles import owner_that_serves
+
+    if owner := owner_that_serves():
+        errors.print(
+            f"The role {owner} owns the clinic's tables and could drop them: let another role "
+            f"serve (`gaiter database-roles`, docs/operate.md).", markup=False,
+        )  # fmt: skip
 
 
 def _refuse_a_taken_port(address: str, port: int) -> None:

@@ -7,7 +7,7 @@ the models, so a new table is in them from its first day.
 import re
 
 from django.apps import apps
-from django.db import models
+from django.db import connection, models
 
 from gaiter.core.errors import InputError
 from gaiter.records.append_only import columns_of, kept_models
@@ -61,6 +61,20 @@ def role_statements(role: str) -> list[str]:
             for rights in [_rights(model)]
         ),
     ]
+
+
+def owner_that_serves() -> str:
+    """Name of the role that serves, where it owns the clinic's tables and could drop them."""
+    if connection.vendor != "postgresql":
+        return ""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT current_user FROM pg_tables WHERE schemaname = current_schema() "
+            "AND tablename = %s AND pg_has_role(current_user, tableowner, 'USAGE')",
+            [_MIGRATIONS],
+        )
+        found = cursor.fetchone()
+    return found[0] if found else ""
 
 
 def _rights(model: type[models.Model]) -> str:

@@ -56,7 +56,7 @@ def applied(monkeypatch):
             real(),
             pressure_mmhg=pressure,
             theory_mmhg=after.pop("theory_mmhg", pressure),
-            remainder=after.pop("remainder", np.full(1000, 0.92)),
+            remainder=after.pop("remainder", np.full(1000, 0.87)),
             **after,
         )
         monkeypatch.setattr(judge, "sampled_after", lambda *_: by_hand)
@@ -133,7 +133,7 @@ def test_marks_ten_centimetres_apart_on_short_stretch_are_judged() -> None:
 def test_the_remainder_is_the_median_beside_the_plans(applied) -> None:
     made = applied(remainder=np.linspace(0.7, 0.9, 1000))
     assert made.remainder_median == pytest.approx(0.8)
-    assert made.remainder_planned == 0.92
+    assert made.remainder_planned == 0.87
     assert (made.spacings_read, made.sensor_values_read) == (3, 0)
 
 
@@ -276,7 +276,7 @@ def test_a_sensor_elsewhere_does_not_stand_for_the_spacings(applied) -> None:
 @pytest.mark.parametrize(("cm", "said"), [(7.6, False), (7.7, True), (5.7, False), (5.6, True)])
 def test_an_overlap_off_by_more_than_a_centimetre_is_a_reason(applied, cm: float, said) -> None:
     given = readings(overlaps=[{"layer": 3, "cm": cm}])
-    made = applied({GAITER: 20.0}, given=given)
+    made = applied({GAITER: 20.0}, given, with_layer(overlap=2 / 3))
     words = f"layer 3 overlaps by {cm:g} cm, planned 6.7 cm"
     assert made.advice is Advice.REDO
     assert (words in [one.text for one in made.reasons]) is said

@@ -16,7 +16,7 @@ GIRTH = "legs.right.girth_cm."
 def bench(policy, catalogue):
     @cache
     def made(**changes):
-        only = frozenset({"four_layer"})
+        only = frozenset({"four_layer", "wool_short_stretch"})
         return bench_of(case(**changes), policy, catalogue, samples=512, systems=only)
 
     return made

@@ -53,8 +53,8 @@ def by_name(design, limits: Aim, by_hand=None):
 
 
 def test_a_place_within_its_maximum_has_no_pad() -> None:
-    made, places = by_name(bare(), aim(foot=500, bony=500))
-    assert made is bare()
+    made, places = by_name(bare(0.4), aim(foot=500, bony=500))
+    assert made is bare(0.4)
     assert all(place.pad_cm == 0 and not place.exceeds for place in places.values())
 
 

@@ -4,6 +4,7 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.contrib.auth.hashers import Argon2PasswordHasher, get_hasher, identify_hasher
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.accounts import add_account
@@ -18,8 +19,9 @@ from gaiter.records.actions.factors import (
     started_factor,
 )
 from gaiter.records.entrance.tries import Kind, TooManyTriesError
-from gaiter.records.ledger import Actor
+from gaiter.records.ledger import Actor, action
 from gaiter.records.models import AuditEntry, RecoveryCode, SecondFactor
+from gaiter.records.sealing import blind_index
 from gaiter.records.totp import code_of
 from tests.records.models.rows import at_rest
 
@@ -153,3 +155,28 @@ def test_a_recovery_code_is_another_each_time_and_cannot_be_guessed(rowan) -> No
     assert len(set(codes)) == 2 * RECOVERY_CODES
     assert all(re.fullmatch(r"[A-Z2-9]{5}-[A-Z2-9]{5}", one) for one in codes)
     assert len(set("".join(codes)) - {"-"}) > 28
+
+
+def test_recovery_codes_are_kept_as_passwords_are(rowan) -> None:
+    """Salted and slow: whoever has the database and its index key tries each of 2^50 anew."""
+    confirmed(rowan)
+    kept = list(RecoveryCode.objects.values_list("fingerprint", flat=True))
+    hashers = [identify_hasher(one) for one in kept]
+    assert {hasher.algorithm for hasher in hashers} == {get_hasher().algorithm}
+    salts = {hasher.decode(one)["salt"] for hasher, one in zip(hashers, kept, strict=True)}
+    assert len(salts) == RECOVERY_CODES
+    assert get_hasher().salt_entropy >= 32
+    # The shipped hash fits its column: of Argon2 it is about a hundred signs.
+    slow = Argon2PasswordHasher().encode("x" * 64, get_hasher().salt())
+    assert len(slow) <= RecoveryCode._meta.get_field("fingerprint").max_length
+
+
+def test_a_code_of_an_earlier_version_is_good_once(rowan) -> None:
+    """Those were the keyed fingerprint alone, and are on paper in a drawer."""
+    confirmed(rowan)
+    with action(rowan, "as earlier versions did") as act:
+        kept = blind_index("ABCDEFGHJK", f"recovery.{rowan.account.pk}")
+        act.create(RecoveryCode, account=rowan.account, fingerprint=kept, made_at=act.at)
+    assert give_code(rowan, "ABCDE-FGHJK") == RECOVERY_CODES
+    with pytest.raises(InputError, match="neither"):
+        give_code(rowan, "ABCDE-FGHJK")

@@ -120,7 +120,7 @@ def test_removing_a_second_factor_is_explained(words, good) -> None:
 @pytest.mark.parametrize("role", Role.values)
 def test_an_account_has_one_of_the_roles(role) -> None:
     assert AccountForm({**ACCOUNT, "role": role}).is_valid()
-    form = ChangeAccountForm({**ACCOUNT, "role": role})
+    form = ChangeAccountForm({**ACCOUNT, "role": role}, initial={})
     assert form.is_valid()
     # A box that is not ticked is not sent: the account may not sign in.
     assert form.cleaned_data["is_active"] is False

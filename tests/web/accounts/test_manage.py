@@ -11,6 +11,7 @@ from gaiter.records.actions.factors import confirm_factor, factor_of, start_fact
 from gaiter.records.ledger import Actor
 from gaiter.records.models import Account, Grant, Role
 from gaiter.records.totp import code_of
+from tests.web.as_shown import as_shown
 
 NEW = "thimble orchard gravel"
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -64,10 +65,9 @@ def test_nor_by_making_an_account_and_raising_it(clinic, signed_in) -> None:
     path = link_in(manager.post(reverse("accounts"), {**new, "role": "bandager"}))
     assert used(path).status_code == 302
     puppet = Account.objects.get(username="puppet")
-    answer = manager.post(
-        reverse("account", args=[puppet.pk]), {**new, "role": "prescriber", "is_active": "on"},
-        follow=True,
-    )  # fmt: skip
+    address = reverse("account", args=[puppet.pk])
+    raised = {**as_shown(manager, address), **new, "role": "prescriber", "is_active": "on"}
+    answer = manager.post(address, raised, follow=True)
     assert "needs a new password" in answer.content.decode()
     puppet.refresh_from_db()
     assert (puppet.role, puppet.has_usable_password()) == (Role.PRESCRIBER, False)
@@ -85,7 +85,8 @@ def test_nor_by_a_second_factor_that_was_set_up_before_it_was_raised(
     manager, puppet = signed_in("manager"), clinic.accounts["bandager"]
     with_factor(clinic, "bandager")
     form = {"name": "Pup Pet", "initials": "PP", "training": "trained", "is_active": "on"}
-    manager.post(reverse("account", args=[puppet.pk]), {**form, "role": role})
+    address = reverse("account", args=[puppet.pk])
+    manager.post(address, {**as_shown(manager, address), **form, "role": role})
     assert factor_of(puppet) is None
     path = link_in(manager.post(reverse("account", args=[puppet.pk]), {"link": "1"}))
     assert used(path).status_code == 400

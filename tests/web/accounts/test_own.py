@@ -10,6 +10,7 @@ from gaiter.records.models import Account, AuditEntry, Grant
 from tests.clinic import PASSWORD
 
 NEW = "thimble orchard gravel"
+AGAIN = {"password": PASSWORD}
 
 
 def entered(role: str = "bandager", address: str = "192.0.2.7") -> Client:
@@ -49,7 +50,9 @@ def test_one_sees_where_one_is_signed_in_and_signs_out_there(clinic) -> None:
     assert "From 192.0.2.1" in page
     assert "From 192.0.2.2" in page
     pk = Session.objects.get(where="192.0.2.2").pk
-    assert here.post(reverse("end-session", args=[pk])).status_code == 302
+    address = reverse("end-session", args=[pk])
+    assert f'formaction="{address}"' in page
+    assert here.post(address, AGAIN).status_code == 302
     assert there.get(reverse("people"))["Location"].startswith("/sign-in/")
     assert here.get(reverse("people")).status_code == 200
     assert AuditEntry.objects.filter(verb="end session", who="bandager").exists()
@@ -61,17 +64,39 @@ def test_nobody_ends_anothers_session_or_finds_that_there_is_one(clinic) -> None
     assert here.post(reverse("end-session", args=[pk])).status_code == 404
     own = Session.objects.get(where="192.0.2.7").pk
     assert here.post(reverse("end-session", args=[own])).status_code == 404
-    here.post(reverse("end-other-sessions"))
+    here.post(reverse("end-other-sessions"), AGAIN)
     assert other.get(reverse("people")).status_code == 200
     assert "192.0.2.2" not in here.get(reverse("own")).content.decode()
 
 
 def test_one_signs_out_everywhere_else_at_once(clinic) -> None:
     here, others = entered(), [entered(address=f"192.0.2.{n}") for n in (1, 2)]
-    here.post(reverse("end-other-sessions"))
+    here.post(reverse("end-other-sessions"), AGAIN)
     for other in others:
         assert other.get(reverse("people")).status_code == 302
     assert here.get(reverse("people")).status_code == 200
+
+
+@pytest.mark.parametrize("given", [{}, {"password": ""}, {"password": NEW}])
+def test_no_session_ends_without_the_password(clinic, given) -> None:
+    """Whoever finds a screen open shuts nobody out of their other browsers."""
+    here, there = entered(address="192.0.2.1"), entered(address="192.0.2.2")
+    one = reverse("end-session", args=[Session.objects.get(where="192.0.2.2").pk])
+    for address in (one, reverse("end-other-sessions")):
+        answer = here.post(address, given)
+        assert answer.status_code == 400
+        assert "Sign out everywhere but here" in answer.content.decode()
+    assert there.get(reverse("people")).status_code == 200
+    assert not AuditEntry.objects.filter(verb__startswith="end ").exists()
+
+
+def test_the_password_is_not_guessed_where_sessions_end(clinic) -> None:
+    here, there = entered(), entered()
+    address = reverse("end-other-sessions")
+    found = [here.post(address, {"password": NEW}).status_code for _ in range(9)]
+    assert found == [*[400] * 8, 429]
+    assert here.post(address, AGAIN).status_code == 429
+    assert there.get(reverse("people")).status_code == 200
 
 
 def test_nobody_reads_or_answers_anothers_notices(clinic) -> None:

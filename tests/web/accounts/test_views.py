@@ -20,6 +20,7 @@ from gaiter.records.models import Account, AuditEntry, Grant
 from gaiter.web.accounts import views
 from gaiter.web.frame.logs import JsonFormatter
 from tests.clinic import PASSWORD
+from tests.web.as_shown import as_shown
 
 SIGN_IN = {"username": "bandager", "password": PASSWORD}
 NEW = "thimble orchard gravel"
@@ -343,9 +344,11 @@ def test_passwords_are_kept_with_argon2() -> None:
 
 def test_the_last_manager_cannot_be_shut_out(clinic, signed_in) -> None:
     one = clinic.accounts["manager"]
-    response = signed_in("manager").post(
-        reverse("account", args=[one.pk]),
+    manager, address = signed_in("manager"), reverse("account", args=[one.pk])
+    response = manager.post(
+        address,
         {
+            **as_shown(manager, address),
             "name": "M",
             "initials": "M",
             "role": "bandager",
@@ -432,3 +435,12 @@ def test_password_boxes_hide_what_is_typed_and_take_a_password_manager(clinic, s
             assert 'type="password"' in box
             assert re.search('autocomplete="(current|new)-password"', box)
             assert "onpaste" not in box
+
+
+def test_a_link_that_is_over_is_told_to_a_script_as_it_reads(db, client) -> None:
+    """As every other page that is not there; it was a page of HTML."""
+    form = {"link": "no such link", "password": "thimble orchard gravel"}
+    answer = client.post(reverse("welcome"), form, headers={"Accept": "application/json"})
+    assert (answer.status_code, answer["Content-Type"]) == (404, "application/json")
+    assert answer.json()["problem"]
+    assert b"<h1>" in client.post(reverse("welcome"), form).content

@@ -106,7 +106,7 @@ ANSWERS = {
     ("stock", "POST", "manager"): 200,
     # These need no content.
     **{(name, "POST"): 302 for name in (
-        "approve-grant", "end-grant", "end-order", "end-other-sessions", "sign-out", "start-visit",
+        "approve-grant", "end-grant", "end-order", "sign-out", "start-visit",
         "withdraw-override",
     )},
     # The start page of a role that has no legs is another.

@@ -6,6 +6,7 @@ import logging
 import sys
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from gaiter.web.frame.logs import JsonFormatter
@@ -84,6 +85,34 @@ def test_who_was_told_no_stands_in_the_log_with_page_and_account(
     signed_in("learner").get(reverse("leg", args=[clinic.episode.pk]))
     found = [(line["status"], line["route"], line["account"]) for line in written()]
     assert found == [(403, "legs/<int:pk>/", clinic.accounts["learner"].pk)]
+
+
+def refusals(clinic, signed_in) -> None:
+    """One of each control that somebody signed in may try to pass."""
+    client = signed_in("learner")
+    client.get(reverse("leg", args=[clinic.episode.pk]))
+    client = signed_in("bandager")
+    client.get("/legs/987654321/")
+    client.post(reverse("today"))
+    client.post(reverse("close-episode", args=[clinic.episode.pk]), {"outcome": "none of ours"})
+    client.post(reverse("own"), {"unit": "furlongs"})
+    line = {"path": "leg.girth_cm.ankle", "text": "-1", "base": 0}
+    address = reverse("save-visit", args=[clinic.visit.pk])
+    client.post(address, json.dumps({"entries": [line]}), "application/json")
+    client.generic("POST", address, b"{}", "application/json; charset=rot13")
+    client.get(reverse("lock"))
+    client.post(address, "{}", "application/json", headers={"Accept": "application/json"})
+    strict = Client(enforce_csrf_checks=True)
+    strict.post(reverse("sign-in"), {"username": "x", "password": "y"})
+
+
+def test_a_refusal_says_which_control_refused(clinic, signed_in, written) -> None:
+    refusals(clinic, signed_in)
+    found = [(line["status"], line.get("refused")) for line in written() if "status" in line]
+    assert [one for one in found if one[0] >= 400 or one[1]] == [
+        (403, "role"), (404, "address"), (405, "verb"), (400, "Input"), (400, "form"),
+        (200, "box"), (415, "request"), (423, "lock"), (403, "token"),
+    ]  # fmt: skip
 
 
 def test_a_line_says_when_in_utc_where_by_whom_and_what(clinic, signed_in, written) -> None:

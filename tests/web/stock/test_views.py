@@ -4,6 +4,7 @@ from django.urls import reverse
 
 from gaiter.records.models import StockItem
 from gaiter.records.visit.case import assembled, case_of, stock_mapping
+from tests.web.as_shown import as_shown
 
 CURVE = "curve = { usual_stretch = 0.5, usual_tension_n_per_cm = 1.02, locking_stretch = 3.3 }"
 
@@ -38,7 +39,8 @@ def test_a_shelf_is_changed_and_counted(clinic, signed_in) -> None:
     )
     assert b"on the shelf in that width already" in again.content
     changed = {"width_cm": "7.5", "relaxed_length_cm": "", "thickness_mm": "", "low_at": "9"}
-    assert client.post(reverse("stock-item", args=[item.pk]), changed).status_code == 302
+    address = reverse("stock-item", args=[item.pk])
+    assert client.post(address, {**as_shown(client, address), **changed}).status_code == 302
     for change, status in (("-1", 302), ("lots", 400), ("-99", 400)):
         answer = client.post(reverse("count-stock", args=[item.pk]), {"change": change})
         assert answer.status_code == status, change

@@ -140,6 +140,30 @@ def test_without_a_reason_or_a_number_nothing_opens(
     assert nurse.get(reverse("person", args=[clinic.person.pk])).status_code == 404
 
 
+def test_numbers_that_nobody_has_are_tried_ten_times_in_a_quarter_of_an_hour(
+    clinic, inside, nurse, settings
+) -> None:
+    """However many right ones are between; somebody else is not stopped."""
+    settings.GAITER = replace(settings.GAITER, idle_minutes=240)
+    start = clinic.actor().now
+    with time_machine.travel(start, tick=False) as clock:
+        for turn in range(10):
+            assert opened(nurse, f"X-{turn}").status_code == 400
+            if turn < 3:
+                assert opened(nurse).status_code == 302
+        answer = opened(nurse)
+        assert answer.status_code == 429
+        assert "Too many wrong tries: wait 15 minutes" in answer.content.decode()
+        assert OutsideOpening.objects.count() == 3
+        doctor = browser(clinic.accounts["prescriber"])
+        assert opened(doctor).status_code == 302
+        assert opened(browser(clinic.accounts["bandager"])).status_code == 429  # signed in anew
+        clock.move_to(start + timedelta(minutes=14, seconds=59))
+        assert opened(nurse).status_code == 429
+        clock.move_to(start + timedelta(minutes=15))
+        assert opened(nurse).status_code == 302
+
+
 def test_a_new_person_is_put_into_the_teams_that_are_ticked(clinic, inside, own) -> None:
     new = {"name": "Bo", "birth_date": "1950-01-01", "number": "T-2"}
     assert 'name="teams"' not in own.get(reverse("new-person")).content.decode()

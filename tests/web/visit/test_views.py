@@ -56,6 +56,21 @@ def without_arteries(clinic) -> None:
     clinic.fill(dict.fromkeys(paths))
 
 
+def test_a_caliper_has_its_boxes_with_one_line_on_how_to_use_it(clinic) -> None:
+    page = page_of(clinic)
+    assert "Width and depth, if you can take them" in page
+    assert "side to side at the same height as the girth, with a caliper" in page
+    before, after = page.split('data-path="leg.width_cm.ankle"')
+    assert 'data-path="leg.position_cm.calf"' in before
+    assert 'data-path="leg.depth_cm.calf"' in after
+    clinic.fill({"leg.width_cm.ankle": 6.0})
+    missing = page_of(clinic).split('data-slot="missing"', 1)[1].split('class="measuring"', 1)[0]
+    assert "Depth of the ankle, front to back at its girth" in missing
+    # 5 pi is 15.7 cm, where the tape read more than 20.
+    clinic.fill({"leg.width_cm.ankle": 5.0, "leg.depth_cm.ankle": 5.0})
+    assert "make a girth of about 16 cm" in page_of(clinic)
+
+
 def test_the_screen_comes_before_everything_and_asks_what_the_rules_ask(empty) -> None:
     page = page_of(empty)
     first = page.split('id="section-screen"', 1)[1].split('id="section-look"', 1)[0]
@@ -323,6 +338,30 @@ def test_boxes_are_saved_and_what_is_wrong_is_answered_box_by_box(clinic, signed
     assert answer["problems"][1]["problem"] == "There is no such box."
 
 
+def test_what_only_a_prescriber_may_choose_takes_no_other_box_with_it(clinic, signed_in) -> None:
+    lines = (
+        ("leg.wound.side", "inner", 0), ("leg.start", "full", 0), ("leg.wound.length_cm", "3", 0),
+    )  # fmt: skip
+    answer = save(signed_in("bandager"), clinic, *lines)
+    assert [s["path"] for s in answer["saved"]] == ["leg.wound.side", "leg.wound.length_cm"]
+    (said,) = answer["problems"]
+    assert said["path"] == "leg.start"
+    assert said["problem"].startswith("Only a prescriber may choose the full range")
+    assert not clinic.visit.entries.filter(path="leg.start").exists()
+    answer = save(signed_in("prescriber"), clinic, *lines)
+    assert "leg.start" in [s["path"] for s in answer["saved"]]
+
+
+def test_what_another_typed_is_text_in_what_is_put_in_place(clinic, signed_in) -> None:
+    """Scripts put this part in place as HTML: no words in it are any."""
+    words = "<img src=x onerror=alert(1)>"
+    save(signed_in("prescriber"), clinic, ("care.note", words, 0))
+    (saved,) = save(signed_in("bandager"), clinic, ("care.note", "another", 0))["saved"]
+    assert saved["clash"]
+    assert "&lt;img src=x onerror" in saved["html"]
+    assert "<img" not in saved["html"]
+
+
 def test_inches_are_kept_as_centimetres(clinic, signed_in) -> None:
     client = signed_in("bandager")
     client.post(reverse("own"), {"unit": "in"})
@@ -399,6 +438,16 @@ def test_a_broken_save_is_answered(clinic, signed_in, body) -> None:
     )  # fmt: skip
     assert response.status_code == 400
     assert "load it again" in response.json()["problem"]
+
+
+@pytest.mark.parametrize("kind", ["multipart/form-data; boundary=edge", "text/plain", ""])
+def test_a_save_of_another_kind_is_answered(clinic, signed_in, kind) -> None:
+    """A form with files is read as it arrives, and its body was asked for after that."""
+    body = b'--edge\r\nContent-Disposition: form-data; name="entries"\r\n\r\n[]\r\n--edge--\r\n'
+    address = reverse("save-visit", args=[clinic.visit.pk])
+    response = signed_in("bandager").generic("POST", address, body, kind)
+    assert response.status_code == 400
+    assert "load it again" in response.content.decode()
 
 
 @pytest.mark.parametrize("text", ["", "soon", "1999-01-01", "2999-01-01"])

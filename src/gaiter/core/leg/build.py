@@ -150,6 +150,18 @@ def girths_at(
     Returns
     -------
     ndarray, shape (places,)
+
+    Examples
+    --------
+    What the tape read at the ankle, and something between that and the calf's at 20 cm:
+
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> girth = dict(zip(L, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+    >>> place = dict(zip([m for m in L if m is not L.HEEL_INSTEP],
+    ...                  (19.5, 14.5, 12.0, 19.5, 31.0, 39.0)))
+    >>> ankle, between = girths_at(LegMeasurements(26.5, girth, place), [12.0, 20.0])
+    >>> round(float(ankle), 6), bool(22.5 < between < 37)
+    (22.5, True)
     """
     shape = anatomy().most_probable(measured)
     guide = guide_of(measured, body)
@@ -175,6 +187,16 @@ def guide_of(measured: LegMeasurements, body: BodyModel = DEFAULT_BODY_MODEL) ->
     Returns
     -------
     Guide
+
+    Examples
+    --------
+    1 cm behind an instep 14.5 cm before the heel, and 1 cm under an ankle 12 cm high:
+
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> place = {L.METATARSAL_HEADS: 19.5, L.INSTEP: 14.5, L.ANKLE: 12.0}
+    >>> guide = guide_of(LegMeasurements(26.5, {}, place))
+    >>> guide.upright_x_cm, guide.level_z_cm, guide.room_cm
+    (13.5, 11.0, 1.0)
     """
     place = measured.position_cm
     return Guide.round_the_ankle(
@@ -204,6 +226,17 @@ def landmark_positions(
     Returns
     -------
     dict[Landmark, float]
+
+    Examples
+    --------
+    In foot and leg the chart's centimetres are those of the tape:
+
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> place = {L.METATARSAL_HEADS: 19.5, L.INSTEP: 14.5, L.ANKLE: 12.0, L.CALF: 31.0}
+    >>> measured = LegMeasurements(26.5, {}, place)
+    >>> found = landmark_positions(measured, DEFAULT_BODY_MODEL, guide_of(measured))
+    >>> found[L.INSTEP], round(found[L.CALF] - found[L.ANKLE], 6)
+    (5.0, 19.0)
     """
     instep = guide.s_in_foot_cm(measured.position_cm[Landmark.INSTEP])
     ankle = guide.s_in_leg_cm(measured.position_cm[Landmark.ANKLE])

@@ -11,6 +11,7 @@ from gaiter.core.case.person import Sex
 from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
 from gaiter.core.leg.build import girths_at
+from gaiter.core.leg.caliper import caliper_questions, depth_over_width
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.words import Said
 
@@ -163,6 +164,7 @@ def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completio
             position_cm=position_cm,
             start=Landmark.INSTEP if amputated else Landmark.METATARSAL_HEADS,
             estimated=tuple(estimated),
+            depth_over_width=depth_over_width(leg),
         )
     )
     sexes = [sex] if sex else list(PUBLISHED)
@@ -280,3 +282,4 @@ def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) ->
             {"gaiter": girths.gaiter, "ankle": girths.ankle, "calf": girths.calf},
             "wild_gaiter",
         )
+    yield from caliper_questions(leg)

@@ -23,6 +23,8 @@ class LegMeasurements:
         Most distal place that is there to be bandaged (instep after a forefoot amputation).
     estimated : tuple[str, ...]
         Names such as ``"girth_cm.gaiter"`` that were estimated, not measured.
+    depth_over_width : Mapping[Landmark, float]
+        Where a caliper was taken; without it the shape is the most probable one for the tape.
 
     Examples
     --------

@@ -7,10 +7,10 @@ layer are given in the trade's terms (per cent; share of the width).
 from collections.abc import Mapping
 from datetime import date
 from enum import StrEnum
-from typing import Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Field, SerializerFunctionWrapHandler, model_serializer
 
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.pattern import Pattern
@@ -130,6 +130,19 @@ class SurfaceSummary(Record):
     questions: tuple[Sentence, ...] = ()
     girth_cm: Mapping[Landmark, float]
     s_cm: Mapping[Landmark, float]
+    depth_over_width: Annotated[
+        Mapping[Landmark, float],
+        Field(description="Depth over width, where a caliper was taken; else the shape is learnt"),
+    ] = {}
+
+    @model_serializer(mode="wrap")
+    def _as_before_calipers(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        # A plan without a caliper is written as it was before there was a place for one, so that
+        # the fingerprint of an older plan still holds.
+        written: dict[str, Any] = whole(self)
+        if not self.depth_over_width:
+            written.pop("depth_over_width", None)
+        return written
 
 
 class Fabric(Record):

@@ -376,6 +376,7 @@ def _summary(completion: Completion, bandaged_leg: BandagedLeg) -> SurfaceSummar
         questions=completion.questions,
         girth_cm=dict(measured.girth_cm),
         s_cm=dict(bandaged_leg.bare.landmark_s_cm),
+        depth_over_width=dict(measured.depth_over_width),
     )
 
 

@@ -216,7 +216,7 @@ def highest_on_ring(surface: Surface, cells: Array, s_cm: float) -> float:
     >>> from gaiter.core.leg.tube import round_limb
     >>> tube = round_limb(4)
     >>> cells = np.ones((81, 96))
-    >>> cells[:, :12] = 3  # wider than a disc
+    >>> cells[:, :24] = 3  # a quarter of the way round, wider than a disc
     >>> round(highest_on_ring(tube, cells, 20.0), 6)
     3.0
     """

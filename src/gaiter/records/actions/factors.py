@@ -1,9 +1,12 @@
 """Second factors: set up, shown, used, and recovery codes."""
 
 import secrets
+from collections.abc import Mapping
 from datetime import timedelta
 
+from django.contrib.auth.hashers import check_password, make_password
 from django.db.models import QuerySet
+from django.utils.crypto import constant_time_compare
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
@@ -70,6 +73,7 @@ def confirm_factor(actor: Actor, pk: int, code: str) -> list[str]:
         After too many wrong codes.
     """
     count_try(Kind.FACTOR, str(actor.account.pk))
+    made = _made(actor.account)
     with action(actor, "set up second factor", actor.account) as act:
         account = Account.objects.select_for_update().get(pk=actor.account.pk)
         factor = started_factor(actor, pk)
@@ -80,10 +84,10 @@ def confirm_factor(actor: Actor, pk: int, code: str) -> list[str]:
             raise InputError(_("That code does not fit: scan again and type the six digits shown."))
         drop_factor(act, account, keep=factor)
         act.change(factor, confirmed_at=act.at, last_step=step)
-        codes = _new_codes(act, account)
+        _keep(act, account, made)
     forget(Kind.FACTOR, str(actor.account.pk))
     actor.account.refresh_from_db()
-    return codes
+    return list(made)
 
 
 def drop_factor(act: Action, account: Account, keep: SecondFactor | None = None) -> None:
@@ -102,20 +106,43 @@ def _end_codes(act: Action, account: Account) -> None:
         act.change(code, ended_at=act.at)
 
 
-def _new_codes(act: Action, account: Account) -> list[str]:
-    _end_codes(act, account)
-    codes = []
+def _made(account: Account) -> dict[str, str]:
+    """New codes as they are shown, and as they are kept.
+
+    Ten slow hashes: made before the action, in which nobody else can write.
+    """
+    made = {}
     for _number in range(RECOVERY_CODES):
         text = "".join(secrets.choice(_LETTERS) for _letter in range(2 * _HALF))
-        act.create(
-            RecoveryCode, account=account, fingerprint=_fingerprint(account, text), made_at=act.at
-        )
-        codes.append(f"{text[:_HALF]}-{text[_HALF:]}")
-    return codes
+        kept = make_password(_fingerprint(account, text))
+        made[f"{text[:_HALF]}-{text[_HALF:]}"] = kept
+    return made
+
+
+def _keep(act: Action, account: Account, made: Mapping[str, str]) -> None:
+    _end_codes(act, account)
+    for kept in made.values():
+        act.create(RecoveryCode, account=account, fingerprint=kept, made_at=act.at)
 
 
 def _fingerprint(account: Account, code: str) -> str:
     return blind_index(code, f"recovery.{account.pk}")
+
+
+def recovery_code_of(account: Account, typed: str) -> RecoveryCode | None:
+    """The unused recovery code that was typed; found before an action, as hashes are slow."""
+    # Six digits are no recovery code, and cost no hash.
+    if sum(map(str.isalnum, typed)) != 2 * _HALF:
+        return None
+    fingerprint = _fingerprint(account, typed)
+    return next((code for code in _codes(account) if _fits(fingerprint, code.fingerprint)), None)
+
+
+def _fits(fingerprint: str, kept: str) -> bool:
+    if "$" in kept:
+        return check_password(fingerprint, kept)
+    # Of a version that kept the fingerprint alone: good until new ones are made.
+    return constant_time_compare(fingerprint, kept)
 
 
 def make_codes(actor: Actor) -> list[str]:
@@ -126,11 +153,13 @@ def make_codes(actor: Actor) -> list[str]:
     InputError
         If there is no second factor.
     """
+    made = _made(actor.account)
     with action(actor, "make recovery codes", actor.account) as act:
         account = Account.objects.select_for_update().get(pk=actor.account.pk)
         if factor_of(account) is None:
             raise InputError(_("Recovery codes stand in for a second factor: set one up first."))
-        return _new_codes(act, account)
+        _keep(act, account, made)
+    return list(made)
 
 
 def give_code(actor: Actor, typed: str) -> int | None:
@@ -145,15 +174,35 @@ def give_code(actor: Actor, typed: str) -> int | None:
     """
     whose = str(actor.account.pk)
     count_try(Kind.FACTOR, whose)
+    recovery = recovery_code_of(actor.account, typed)
     with action(actor, "give second factor", actor.account) as act:
         account = Account.objects.select_for_update().get(pk=actor.account.pk)
-        left = use_code(act, account, typed)
+        left = use_code(act, account, typed, recovery)
     forget(Kind.FACTOR, whose)
     return left
 
 
-def use_code(act: Action, account: Account, typed: str) -> int | None:
-    """Uses a code inside an action; of recovery codes, how many are left."""
+def use_code(
+    act: Action, account: Account, typed: str, recovery: RecoveryCode | None
+) -> int | None:
+    """Uses a code inside an action; of recovery codes, how many are left.
+
+    Parameters
+    ----------
+    act : Action
+        What it is used in.
+    account : Account
+        Whose it is.
+    typed : str
+        As it was typed.
+    recovery : RecoveryCode or None
+        The recovery code that this is, as :func:`recovery_code_of` found it.
+
+    Raises
+    ------
+    InputError
+        If there is no second factor, or the code is neither.
+    """
     factor, typed = factor_of(account), "".join(typed.split())
     if factor is None:
         raise InputError(_("This account has no second factor."))
@@ -161,7 +210,7 @@ def use_code(act: Action, account: Account, typed: str) -> int | None:
     if step is not None:
         act.change(factor, last_step=step)
         return None
-    code = _codes(account).filter(fingerprint=_fingerprint(account, typed)).first()
+    code = _codes(account).filter(pk=recovery.pk).first() if recovery else None
     if code is None:
         raise InputError(
             _(

@@ -17,7 +17,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
-from gaiter.records.actions.factors import drop_factor, factor_of, use_code
+from gaiter.records.actions.factors import drop_factor, factor_of, recovery_code_of, use_code
 from gaiter.records.entrance.sessions import end_sessions
 from gaiter.records.entrance.tries import Kind, count_try, forget
 from gaiter.records.ledger import Action, Actor, NotAllowedError, action
@@ -213,8 +213,10 @@ def use_link(actor: Actor, grant: Grant, password: str, code: str = "") -> Accou
         If the link was used, ended or is not approved, or the code is wrong.
     """
     whose = str(grant.account_id)
+    recovery = None
     if factor_of(grant.account) is not None:
         count_try(Kind.FACTOR, whose)
+        recovery = recovery_code_of(grant.account, code)
     with action(actor, "use one-time link", grant.account) as act:
         account = Account.objects.select_for_update().get(pk=grant.account_id)
         held = Grant.objects.select_for_update().get(pk=grant.pk)
@@ -223,7 +225,7 @@ def use_link(actor: Actor, grant: Grant, password: str, code: str = "") -> Accou
         if held.guarded and held.second_at is None:
             raise InputError(waits_words())
         if factor_of(account) is not None:
-            use_code(act, account, code)
+            use_code(act, account, code, recovery)
         act.change(account, password=make_password(password), era=account.era + 1)
         act.change(held, used_at=act.at, used_from=actor.where[:60])
         act.note(issued_by=held.by.username if held.by else "command line")

@@ -3,6 +3,7 @@
 import secrets
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
 from django.conf import settings
 from django.utils.translation import gettext as _
@@ -11,6 +12,7 @@ from gaiter.core.errors import InputError
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.closed import require_open
 from gaiter.records.actions.teams import place_new, teams_for_new
+from gaiter.records.content import name_of
 from gaiter.records.ledger import Action, Actor, action
 from gaiter.records.models import (
     BandageEvent,
@@ -67,17 +69,31 @@ def _known_already(actor: Actor, number_index: str) -> str:
     )
 
 
-def change_person(
-    actor: Actor, person: Person, *, name: str, birth_date: date, number: str, phone: str
-) -> Person:
-    """New identifiers of a person."""
-    fields = _identity(actor, name, birth_date, number, phone)
-    with action(actor, "change person", person) as act:
-        other = Person.objects.filter(number_index=fields["number_index"]).exclude(pk=person.pk)
-        if other.exists():
+def change_person(actor: Actor, person: Person, **changed: Any) -> Person:
+    """New identifiers of a person: those that are given, of name, birth_date, number and phone.
+
+    Raises
+    ------
+    InputError
+        If one is none, or the number is another person's.
+    StaleError
+        If somebody else changed one of these since the person was read.
+    """
+    held = {
+        "name": person.name, "birth_date": date.fromisoformat(person.birth_date),
+        "number": person.number, "phone": person.phone,
+    }  # fmt: skip
+    identity = _identity(actor, **{**held, **changed})
+    fields = {
+        key: value for key, value in identity.items() if key.removesuffix("_index") in changed
+    }
+    # By its name, so that the person is not read anew and what the caller saw is compared.
+    with action(actor, "change person", name_of(person)) as act:
+        same = Person.objects.filter(number_index=identity["number_index"])
+        if same.exclude(pk=person.pk).exists():
             raise InputError(
                 _("The number {number} belongs to another person: correct it.").format(
-                    number=number.strip()
+                    number=identity["number"]
                 )
             )
         return act.change(person, **fields)

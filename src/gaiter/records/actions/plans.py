@@ -16,6 +16,7 @@ from gaiter.files.plan_file import plan_json
 from gaiter.records.actions.clinical import require_clinical
 from gaiter.records.actions.closed import require_open, require_unsigned
 from gaiter.records.actions.shelf import bandage_on, take_rolls
+from gaiter.records.content import name_of
 from gaiter.records.ledger import Action, Actor, NotAllowedError, action
 from gaiter.records.models import (
     Bandaging,
@@ -401,6 +402,13 @@ def stock_change(
 
 
 def set_stock_item(actor: Actor, item: StockItem | None, **fields: Any) -> StockItem:
-    """A new material in stock, or other sizes and low line of one that is there."""
-    with action(actor, "set stock item", item or "stock") as act:
+    """A new material in stock, or other sizes and low line of one that is there.
+
+    Raises
+    ------
+    StaleError
+        If somebody else changed one of these since the item was read.
+    """
+    # By its name, so that it is not read anew and what its caller saw is compared.
+    with action(actor, "set stock item", name_of(item) if item else "stock") as act:
         return act.change(item, **fields) if item else act.create(StockItem, **fields)

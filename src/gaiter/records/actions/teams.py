@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.clinical import require_clinical
+from gaiter.records.entrance.tries import Kind, count_try, take_back
 from gaiter.records.ledger import Action, Actor, NotAllowedError, action
 from gaiter.records.models import (
     Account,
@@ -215,15 +216,21 @@ def open_outside(actor: Actor, number: str, words: str, once: str | None = None)
     InputError
         If the reason is too short or too long, nobody has the number, or the person is of the
         actor's own teams.
+    TooManyTriesError
+        After too many numbers that nobody has; no number is looked for then.
     """
     require_clinical(actor)
     words = kept_words(_("Reason"), words, LONGEST_REASON, LEAST_REASON)
+    whose = str(actor.account.pk)
+    count_try(Kind.OUTSIDE, whose)
     person = Person.objects.filter(number_index=blind_index(number, "number")).first()
     if person is None:
         # Whoever tries one number after the other is seen in the audit.
         with action(actor, "open outside, no such number"):
             pass
         raise InputError(_("No person has that number: give the whole number as it is written."))
+    # This one only: whoever knows one number does not buy tries at others with it.
+    take_back(Kind.OUTSIDE, whose)
     with action(actor, "open outside", person, once=once) as act:
         if people_of_teams(actor).filter(pk=person.pk).exists():
             raise InputError(_("This person is of your own team: look under People."))

@@ -66,6 +66,18 @@ def open_visit(actor: Actor, episode: Episode, once: str | None = None) -> Visit
         return theirs
 
 
+def require_own(actor: Actor, item: Typed) -> None:
+    """Refuses a value that this account may not put into its box.
+
+    Raises
+    ------
+    NotAllowedError
+        If somebody else than a prescriber raises the pressure of a leg that starts low.
+    """
+    if (item.path, item.value) == FULL_START and actor.account.role != Role.PRESCRIBER:
+        raise NotAllowedError(_("Only a prescriber may choose the full range at once."))
+
+
 def save_entries(
     actor: Actor, visit: Visit, typed: Sequence[Typed], verb: str = "save entries"
 ) -> list[Saved]:
@@ -80,8 +92,7 @@ def save_entries(
     for item in typed:
         if item.path not in known:
             raise InputError(_("{path} is no box of a visit.").format(path=item.path[:80]))
-        if (item.path, item.value) == FULL_START and actor.account.role != Role.PRESCRIBER:
-            raise NotAllowedError(_("Only a prescriber may choose the full range at once."))
+        require_own(actor, item)
     with action(actor, verb, visit) as act:
         return _save(act, visit, typed)
 

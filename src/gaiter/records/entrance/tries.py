@@ -29,6 +29,7 @@ class Kind(Enum):
     BROWSER = 10
     SESSION = 8
     FACTOR = 7
+    OUTSIDE = 10
 
 
 class TooManyTriesError(InputError):

@@ -60,10 +60,10 @@ class SecondFactor(Row):
 
 
 class RecoveryCode(Row):
-    """A code for whoever lost the telephone: kept as a keyed fingerprint, used once."""
+    """A code for whoever lost the telephone, used once; kept as a slow hash of its fingerprint."""
 
     account = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="recovery_codes")
-    fingerprint = models.CharField(max_length=64)
+    fingerprint = models.CharField(max_length=128)
     made_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from gaiter.core.case import Training
 from gaiter.records.models import Role
 from gaiter.records.models.account import Unit
-from gaiter.web.frame.forms import DayField, OnceForm
+from gaiter.web.frame.forms import ChangeForm, DayField, OnceForm
 
 _TRAININGS = [(t.value, t.value) for t in Training]
 
@@ -135,7 +135,7 @@ class AccountForm(OnceForm):
     )
 
 
-class ChangeAccountForm(OnceForm):
+class ChangeAccountForm(ChangeForm):
     """What may change of an account."""
 
     name = forms.CharField(label=_("Name"), max_length=80)

@@ -73,9 +73,7 @@ def account(request: ClinicRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         before = one.role
         try:
-            changed = change_account(
-                request.actor, one, **{name: form.cleaned_data[name] for name in _NAMES}
-            )
+            changed = change_account(request.actor, one, **form.changes())
         except InputError as error:
             form.refuse(in_language(error.said))
         else:

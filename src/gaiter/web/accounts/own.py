@@ -11,15 +11,20 @@ from gaiter.records.actions.accounts import change_account, set_password
 from gaiter.records.actions.factors import codes_left, factor_of
 from gaiter.records.actions.grants import grants_to_show, last_grants, note_read
 from gaiter.records.entrance.sessions import end_session, hashed, sessions_of
+from gaiter.records.entrance.tries import TooManyTriesError
 from gaiter.records.ledger import note_opening
 from gaiter.records.models.account import Unit
-from gaiter.web.accounts.forms import NoticesForm, OwnForm
+from gaiter.records.words import in_language
+from gaiter.web.accounts.forms import NoticesForm, OwnForm, PasswordForm
 from gaiter.web.accounts.pages import NoticesPage, OwnPage, SignedIn
 from gaiter.web.accounts.step_up import right_password
 from gaiter.web.accounts.views import enter, home_of, password_problems
 from gaiter.web.frame.access import EVERYBODY, FACTOR_GIVEN, allow, safe_next
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
+
+# Apart from the boxes of the form above it.
+_ENDING_ID = "ending_%s"
 
 
 @allow(EVERYBODY, "GET", "POST")
@@ -42,14 +47,24 @@ def own(request: ClinicRequest) -> HttpResponse:
             return redirect("own")
         for problem in problems:
             form.refuse(problem)
+    return _own_page(request, form)
+
+
+def _own_page(
+    request: ClinicRequest, form: OwnForm | None = None, ending: PasswordForm | None = None,
+    status: int = 0,
+) -> HttpResponse:  # fmt: skip
+    """My account, with what was wrong in one of its forms."""
+    account: Any = request.user
     page = OwnPage(
-        form,
+        form or OwnForm(initial={"unit": account.unit}),
+        ending=ending or PasswordForm(auto_id=_ENDING_ID),
         has_factor=factor_of(account) is not None,
         codes_left=codes_left(account),
         sessions=_sessions(request),
         grants=last_grants(account),
     )
-    return show(request, page, 200 if request.method == "GET" else 400)
+    return show(request, page, status or (200 if request.method == "GET" else 400))
 
 
 def _here(request: ClinicRequest) -> str:
@@ -64,12 +79,28 @@ def _sessions(request: ClinicRequest) -> list[SignedIn]:
     ]
 
 
+def _password_again(request: ClinicRequest) -> HttpResponse | None:
+    """The page that says why not, where the password is not right: an open screen ends nothing."""
+    form, status = PasswordForm(request.POST, auto_id=_ENDING_ID), 400
+    if form.is_valid():
+        try:
+            if right_password(request, form.cleaned_data["password"]):
+                return None
+            form.refuse(_("That is not your password."))
+        except TooManyTriesError as error:
+            form.refuse(in_language(error.said))
+            status = 429
+    return _own_page(request, ending=form, status=status)
+
+
 @allow(EVERYBODY, "POST")
 def end_one_session(request: ClinicRequest, pk: int) -> HttpResponse:
-    """Signs oneself out of another browser."""
+    """Signs oneself out of another browser, by the password."""
     others = {one.pk for one in sessions_of(request.user.pk) if one.key_hash != _here(request)}
     if pk not in others:
         raise Http404
+    if (refused := _password_again(request)) is not None:
+        return refused
     end_session(pk)
     note_opening(request.actor, "end session", request.user)
     messages.success(request, _("Signed out there."))
@@ -78,7 +109,9 @@ def end_one_session(request: ClinicRequest, pk: int) -> HttpResponse:
 
 @allow(EVERYBODY, "POST")
 def end_other_sessions(request: ClinicRequest) -> HttpResponse:
-    """Signs oneself out everywhere but here."""
+    """Signs oneself out everywhere but here, by the password."""
+    if (refused := _password_again(request)) is not None:
+        return refused
     for one in sessions_of(request.user.pk):
         if one.key_hash != _here(request):
             end_session(one.pk)

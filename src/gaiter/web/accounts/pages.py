@@ -122,6 +122,8 @@ class OwnPage(Page):
 
     Attributes
     ----------
+    ending : Form
+        The password again, to sign out elsewhere.
     has_factor : bool
         Whether one signs in with a code as well.
     codes_left : int
@@ -134,6 +136,7 @@ class OwnPage(Page):
 
     template: ClassVar[str] = "accounts/own.html"
     form: Form
+    ending: Form
     has_factor: bool
     codes_left: int
     sessions: Sequence[SignedIn]

@@ -41,6 +41,7 @@ from gaiter.web.frame.access import (
     safe_next,
 )
 from gaiter.web.frame.address import address_of
+from gaiter.web.frame.errors import by_script, not_found
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 
@@ -183,7 +184,7 @@ def welcome(request: ClinicRequest) -> HttpResponse:
         said, actor = form.cleaned_data, Actor(None, address_of(request))
         link = link_of(said["link"], actor)
         if link is None:
-            return show(request, WelcomeOverPage(), 404)
+            return _link_over(request)
         account = link.account
         problems = password_problems(said["password"], account)
         if not problems:
@@ -201,6 +202,10 @@ def welcome(request: ClinicRequest) -> HttpResponse:
         for problem in problems:
             form.add_error("password", problem)
     return show(request, WelcomePage(form), 200 if request.method == "GET" else 400)
+
+
+def _link_over(request: ClinicRequest) -> HttpResponse:
+    return not_found(request) if by_script(request) else show(request, WelcomeOverPage(), 404)
 
 
 def _welcomed(request: ClinicRequest, account: Account, *, factor_given: bool) -> HttpResponse:

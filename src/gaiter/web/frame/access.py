@@ -143,7 +143,8 @@ class AccessMiddleware:
         if isinstance(error, InputError):
             statuses = {NotAllowedError: 403, TooManyTriesError: 429}
             of_kind = (status for kind, status in statuses.items() if isinstance(error, kind))
-            return errors.refused(request, in_language(error.said), next(of_kind, 400))
+            control = type(error).__name__.removesuffix("Error")
+            return errors.refused(request, in_language(error.said), next(of_kind, 400), control)
         return None
 
 
@@ -155,8 +156,8 @@ def _require_visible(request: HttpRequest, of: type[Model], pk: int) -> None:
 
 def _away(request: HttpRequest, name: str, status: int) -> HttpResponse:
     """To another page and back again; a script is told by the status alone."""
-    if request.headers.get("Accept", "").startswith("application/json"):
-        return JsonResponse({"gone": reverse(name)}, status=status)
+    if errors.by_script(request):
+        return errors.noted(JsonResponse({"gone": reverse(name)}, status=status), name)
     here = request.get_full_path() if request.method == "GET" else _referring_page(request)
     return HttpResponseRedirect(f"{reverse(name)}?{urlencode({'next': here})}")
 

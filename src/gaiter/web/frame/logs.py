@@ -12,8 +12,10 @@ from datetime import UTC, datetime
 
 from django.http import HttpRequest, HttpResponse
 
+from gaiter.web.frame.errors import refused_by
+
 _LOG = logging.getLogger("gaiter.requests")
-_KEPT = ("route", "method", "status", "ms", "account")
+_KEPT = ("route", "method", "status", "ms", "account", "refused")
 _OURS = "gaiter"
 
 
@@ -54,7 +56,8 @@ class RequestLogMiddleware:
         account = getattr(request, "user", None)
         _LOG.info(
             "request",
-            extra={
+            extra=_refusal(response)
+            | {
                 "route": _route(request),
                 "method": request.method,
                 "status": response.status_code,
@@ -63,6 +66,11 @@ class RequestLogMiddleware:
             },
         )
         return response
+
+
+def _refusal(response: HttpResponse) -> dict[str, str]:
+    control = refused_by(response)
+    return {"refused": control} if control else {}
 
 
 def _route(request: HttpRequest) -> str:

@@ -26,7 +26,7 @@ from gaiter.records.read.visible import (
 from gaiter.records.sealing import blind_index
 from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
-from gaiter.web.frame.forms import DayField, OnceForm
+from gaiter.web.frame.forms import ChangeForm, DayField, OnceForm
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.people.pages import (
@@ -40,8 +40,8 @@ from gaiter.web.teams.forms import PersonTeamsForm, TeamChoice
 _LATEST = 30
 
 
-class PersonForm(OnceForm):
-    """Minimal identifiers."""
+class _Identifiers(forms.Form):
+    """The least that tells people apart."""
 
     name = forms.CharField(label=gettext_lazy("Name"), max_length=120)
     birth_date = DayField(label=gettext_lazy("Born"))
@@ -49,7 +49,11 @@ class PersonForm(OnceForm):
     phone = forms.CharField(label=gettext_lazy("Telephone"), max_length=40, required=False)
 
 
-class NewPersonForm(PersonForm):
+class PersonForm(_Identifiers, ChangeForm):
+    """Identifiers of a person who is there."""
+
+
+class NewPersonForm(_Identifiers, OnceForm):
     """A new person; with teams, those of whoever adds that shall treat the person."""
 
     teams = TeamChoice(label=gettext_lazy("Your teams that treat this person"))
@@ -138,7 +142,7 @@ def change(request: ClinicRequest, pk: int) -> HttpResponse:
     form = PersonForm(request.POST or None, initial={name: getattr(one, name) for name in names})
     if request.method == "POST" and form.is_valid():
         try:
-            change_person(request.actor, one, **{name: form.cleaned_data[name] for name in names})
+            change_person(request.actor, one, **form.changes())
         except InputError as error:
             form.refuse(in_language(error.said))
         else:

@@ -20,7 +20,7 @@ from gaiter.records.models import Role, StockItem
 from gaiter.records.typed import whole_in
 from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
-from gaiter.web.frame.forms import OnceForm
+from gaiter.web.frame.forms import ChangeForm, OnceForm
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.stock.pages import ItemPage, StockPage
@@ -53,7 +53,7 @@ class CurveField(forms.CharField):
         return f"curve = {{ {inside} }}"
 
 
-class ItemForm(OnceForm):
+class _Item(forms.Form):
     """A material in one width."""
 
     material = forms.ChoiceField(label=gettext_lazy("Material"))
@@ -89,11 +89,28 @@ class ItemForm(OnceForm):
         choice.choices = [(m.key, m.title) for m in materials]
 
 
+class NewItemForm(_Item, OnceForm):
+    """A material that comes onto the shelf."""
+
+
+class ItemForm(_Item, ChangeForm):
+    """A material that is on the shelf: which one it is stays, and rolls are counted elsewhere."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["material"].disabled = self.fields["rolls"].disabled = True
+
+
 def _curve_source(item: StockItem) -> str:
     material = shipped_catalogue()[item.material]
     if item.curve:
         return _("own bench test")
     return material.class_source or material.stretch_source or _("presses nothing")
+
+
+_SHOWN = (
+    "material", "rolls", "width_cm", "relaxed_length_cm", "thickness_mm", "curve", "low_at"
+)  # fmt: skip
 
 
 @allow(CLINICAL | {Role.MANAGER}, "GET", "POST")
@@ -102,7 +119,7 @@ def stock(request: ClinicRequest) -> HttpResponse:
     manages = request.user.role == Role.MANAGER
     if request.method == "POST" and not manages:
         raise InputError(_("The manager adds materials; anyone clinical may count them."))
-    form = ItemForm(request.POST or None) if manages else None
+    form = NewItemForm(request.POST or None) if manages else None
     if form is not None and request.method == "POST" and form.is_valid():
         said = {k: v for k, v in form.cleaned_data.items() if k != "once"}
         if StockItem.objects.filter(material=said["material"], width_cm=said["width_cm"]).exists():
@@ -124,14 +141,15 @@ def stock(request: ClinicRequest) -> HttpResponse:
 def item(request: ClinicRequest, pk: int) -> HttpResponse:
     """Sizes, low line and what came and went."""
     one = get_object_or_404(StockItem, pk=pk)
-    changed = ("width_cm", "relaxed_length_cm", "thickness_mm", "curve", "low_at")
-    names = ("material", "rolls", *changed)
-    form = ItemForm(request.POST or None, initial={name: getattr(one, name) for name in names})
-    form.fields["material"].disabled = form.fields["rolls"].disabled = True
+    form = ItemForm(request.POST or None, initial={name: getattr(one, name) for name in _SHOWN})
     if request.method == "POST" and form.is_valid():
-        set_stock_item(request.actor, one, **{name: form.cleaned_data[name] for name in changed})
-        messages.success(request, _("Kept."))
-        return redirect("stock")
+        try:
+            set_stock_item(request.actor, one, **form.changes())
+        except InputError as error:
+            form.refuse(in_language(error.said))
+        else:
+            messages.success(request, _("Kept."))
+            return redirect("stock")
     page = ItemPage(
         form,
         material=shipped_catalogue()[one.material],

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from gaiter.core.errors import InputError
 from gaiter.records.actions.teams import change_teams, open_outside
+from gaiter.records.entrance.tries import TooManyTriesError
 from gaiter.records.models import Person
 from gaiter.records.read.visible import teams_count, visible_people
 from gaiter.records.words import in_language
@@ -28,17 +29,18 @@ def _require_teams() -> None:
 def outside(request: ClinicRequest) -> HttpResponse:
     """Opens somebody of another team for some hours, for a written reason."""
     _require_teams()
-    form = OutsideForm(request.POST or None)
+    form, stopped = OutsideForm(request.POST or None), False
     if request.method == "POST" and form.is_valid():
         try:
             opening = open_outside(request.actor, **form.cleaned_data)
         except InputError as error:
             form.refuse(in_language(error.said))
+            stopped = isinstance(error, TooManyTriesError)
         else:
             messages.success(request, _("Opened. Your name and reason stand with this person."))
             return redirect("person", opening.person_id)
     page = OutsidePage(form, settings.GAITER.break_glass_hours)
-    return show(request, page, 400 if form.errors else 200)
+    return show(request, page, 429 if stopped else 400 if form.errors else 200)
 
 
 @allow(CLINICAL, "POST", of=Person)

@@ -13,7 +13,9 @@ from gaiter.core.landmark import Side
 from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.records.visit.case import measured_leg
 
-_MEASURED = ("leg.girth_cm.", "leg.position_cm.", "leg.foot_length_cm")
+_MEASURED = (
+    "leg.girth_cm.", "leg.position_cm.", "leg.foot_length_cm", "leg.width_cm.", "leg.depth_cm."
+)  # fmt: skip
 _AMPUTATED = "leg.findings.forefoot_amputation"
 # Drawings kept: some kilobytes each, and the same leg is looked at again and again.
 _KEPT = 256

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpResponse, JsonResponse, RawPostDataException
 from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
 from django.urls import reverse
@@ -21,6 +21,7 @@ from gaiter.records.actions.visits import (
     FULL_START,
     Saved,
     Typed,
+    require_own,
     save_entries,
     settle_clash,
     sign_visit,
@@ -61,6 +62,7 @@ from gaiter.records.visit.screen import (
 )
 from gaiter.records.words import in_language
 from gaiter.web.frame.access import CLINICAL, allow
+from gaiter.web.frame.errors import noted
 from gaiter.web.frame.page import show
 from gaiter.web.frame.request import ClinicRequest
 from gaiter.web.visit.pages import ClashPart, LivePart, VisitPage
@@ -427,22 +429,26 @@ def save(request: ClinicRequest, pk: int) -> HttpResponse:
     """
     one = visit_of(pk)
     typed, problems = [], []
-    for path, (text, base) in _sent(request.body).items():
+    for path, (text, base) in _sent(request).items():
         box = boxes().get(path)
         if box is None:
             problems.append({"path": path, "problem": _("There is no such box.")})
             continue
         try:
             require_writable("".join(text))
-            typed.append(Typed(path, box.parsed(text, request.user.unit), base))
+            item = Typed(path, box.parsed(text, request.user.unit), base)
+            # One box, not the batch: the rest of what was typed is kept.
+            require_own(request.actor, item)
+            typed.append(item)
         except InputError as error:
             problems.append({"path": path, "problem": in_language(error.said)})
     saved = save_entries(request.actor, one, typed) if typed else []
     answer = [_answer(request, one, result) for result in saved]
-    return JsonResponse({"saved": answer, "problems": problems})
+    response = JsonResponse({"saved": answer, "problems": problems})
+    return noted(response, "box") if problems else response
 
 
-def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
+def _sent(request: ClinicRequest) -> dict[str, tuple[str | list[str], int]]:
     """Text and base by the path of each box; of one that was sent often the last counts.
 
     Raises
@@ -451,9 +457,10 @@ def _sent(body: bytes) -> dict[str, tuple[str | list[str], int]]:
         If it is not what the page sends.
     """
     try:
-        given = json.loads(body)["entries"]
+        # Of a form with files there is no body any more: it was read as it arrived.
+        given = json.loads(request.body)["entries"]
         return {str(e["path"]): (_texts(e["text"]), _entry(e["base"])) for e in given}
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError, RecursionError, RawPostDataException):
         raise InputError(_("This page is older than the program: load it again.")) from None
 
 
