@@ -15,7 +15,7 @@ import argparse
 import csv
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -232,16 +232,19 @@ def learn(legs: list[Body]) -> Anatomy:
 
 def leave_one_out(legs: list[Body]) -> None:
     """Distances of the skin from the surface that the other legs and the tape tell [mm]."""
-    for calipers in (False, True):
+    for what in ("tape", "tape and calipers", "tape without the instep"):
         shank: list[Array] = []
         foot: list[Array] = []
         ratios: list[Array] = []
         for number, leg in enumerate(legs):
             learnt = learn(legs[:number] + legs[number + 1 :])
             measured = leg.measured
-            if calipers:
+            if what == "tape and calipers":
                 taken = dict(zip(CALIPER_SITES, np.exp(leg.depth_over_width), strict=True))
-                measured = LegMeasurements(**{**vars(measured), "depth_over_width": taken})
+                measured = replace(measured, depth_over_width=taken)
+            if what == "tape without the instep":
+                # Its girth still sizes the sections there; of the shape it tells nothing.
+                measured = replace(measured, estimated=("girth_cm.instep",))
             surface = leg_surface(measured, learnt=learnt, rings=600, angles=192)
             vertices = leg.vertices_cm
             here = vertices[:, 0] < measured.position_cm[Landmark.METATARSAL_HEADS] - 0.3
@@ -258,7 +261,7 @@ def leave_one_out(legs: list[Body]) -> None:
             ratios.append(np.array(found) - leg.depth_over_width)
         off = np.sqrt(np.square(ratios).mean(axis=0))
         sys.stdout.write(
-            f"calipers {calipers}: shank mean {np.mean([one.mean() for one in shank]):.2f}, "
+            f"{what}: shank mean {np.mean([one.mean() for one in shank]):.2f}, "
             f"95 % {np.percentile(np.concatenate(shank), 95):.1f} mm; foot "
             f"{np.mean([one.mean() for one in foot]):.2f}, "
             f"{np.percentile(np.concatenate(foot), 95):.1f} mm; depth over width "

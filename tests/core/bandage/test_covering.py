@@ -101,3 +101,16 @@ def test_no_gap_worth_a_name_on_twenty_legs_of_the_regressions(pattern: Pattern)
         assert bare_below_the_ankle_cm2(strips) < 1.0
         assert sum(gap.area_cm2 for gap in gaps(surface, (strips,))) < 2.0
         assert np.abs(strips.path.sideways_bend).max() < 0.5
+
+
+@pytest.mark.long
+def test_one_leg_in_twenty_keeps_a_gap_and_none_a_square_centimetre() -> None:
+    """The figures of docs/design/0002-geometry.md."""
+    rng = np.random.default_rng(23)
+    bare = []
+    for number in range(100):
+        surface = leg_surface(random_leg(rng, list(Sex)[number % 2])).padded(0.28)
+        strips = covering_strips(surface, Pattern.SPIRAL, 10.0, 0.5)
+        bare.append(bare_below_the_ankle_cm2(strips))
+    assert max(bare) < 1.0
+    assert sum(one >= 0.5 for one in bare) <= 5

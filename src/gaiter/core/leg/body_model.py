@@ -67,7 +67,7 @@ BONY_PLACES = (
 
 @dataclass(frozen=True)
 class BodyModel:
-    """Section proportions and the constants of the guide line.
+    """The constants of the guide line, and the bony places.
 
     Attributes
     ----------
