@@ -34,14 +34,17 @@ def test_a_leg_is_written_in_cm_standing_on_its_heel(case_file, tmp_path: Path, 
     result = run(case_file(), "--out", out)
     assert (result.exit_code, result.stdout) == (0, f"right leg: {out}\n")
     read = trimesh.load(out)
-    low, high = read.bounds
+    high = read.bounds[1]
     # The ball stands on the floor; the leg ends where the tape lay below the knee.
-    assert low[2] == pytest.approx(0, abs=0.5)
+    ball = read.vertices[read.vertices[:, 0] > HEIGHTS["metatarsal_heads"] - 1]
+    assert ball[:, 2].min() == pytest.approx(0, abs=0.5)
     assert high[2] == pytest.approx(HEIGHTS["below_knee"], abs=1.0)
     # From the back of the heel to the metatarsal heads; only the calf may lie further back.
     assert high[0] == pytest.approx(HEIGHTS["metatarsal_heads"], abs=0.5)
-    heel = read.vertices[read.vertices[:, 2] < 5]
+    # No tape tells where the heel ends: its back and its sole are estimated to 1 or 2 cm.
+    heel = read.vertices[(read.vertices[:, 2] < 5) & (read.vertices[:, 0] < 6)]
     assert heel[:, 0].min() == pytest.approx(0, abs=1.0)
+    assert heel[:, 2].min() == pytest.approx(0, abs=2.0)
 
 
 def test_a_section_has_the_girth_that_the_tape_read(case_file, tmp_path: Path) -> None:
@@ -88,7 +91,7 @@ def test_strips_are_files_beside_it_or_objects_within(case_file, tmp_path: Path)
         assert trimesh.load(one["file"]).area == pytest.approx(one["area_cm2"], rel=1e-3)
     in_one = json.loads(run(case_file(), "-o", tmp_path / "leg.obj", "--strips", "--json").stdout)
     assert {one["file"] for one in in_one["surfaces"]} == {str(tmp_path / "leg.obj")}
-    scene = trimesh.load(tmp_path / "leg.obj", split_object=True)
+    scene = trimesh.load(tmp_path / "leg.obj", split_objects=True)
     assert len(scene.geometry) == 1 + len(layers)
 
 

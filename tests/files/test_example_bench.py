@@ -31,13 +31,15 @@ def test_it_is_planned_with_one_system_that_fits_and_planned_once() -> None:
 def test_its_pressure_round_the_calf_is_laplaces() -> None:
     """Tension over radius: 471.278 mmHg cm2/N x thicknesses x tension / girth.
 
-    Turns rise and the limb is no circle, so within 2 %.
+    A calf leans by up to 10 degrees and a turn rises by 5 cm in 39, cosines of 0.985 and 0.992
+    squared; one of its 2.4 thicknesses steps up to the level turn, 4 cm in half a girth of 19 cm
+    (12 degrees, a cosine squared of 0.957): up to 8 % less where these meet, never more.
     """
     system = example_bench().plan.legs[Side.RIGHT].systems[0]
     calf = next(site for site in system.sites if site.landmark is Landmark.CALF)
     _foot, tension = system.layers[1].tensions_n_per_cm
     by_hand = 471.278 * calf.thicknesses * tension / calf.girth_cm
-    assert calf.ring_mean_mmhg == pytest.approx(by_hand, rel=0.02)
+    assert 0.92 * by_hand < calf.ring_mean_mmhg < 1.01 * by_hand
     # 37 cm by tape over 0.2825 cm of wool: 2 pi x 0.2825 more.
     assert calf.girth_cm == pytest.approx(37 + 1.775, abs=0.05)
 

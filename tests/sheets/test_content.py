@@ -144,6 +144,16 @@ def test_a_place_above_its_maximum_with_its_pad_says_so_beside_the_pad() -> None
     ]
 
 
+def test_what_is_judged_round_the_limb_is_said_under_the_pressures() -> None:
+    assert content()["system"]["round"] == []
+    ankle = small.site(Landmark.ANKLE, 22.0, 35.0, is_ring=True, inner_mmhg=15.6, highest_mmhg=89.5)
+    (words,) = system_content(sites=(ankle,))["round"]
+    assert words == (
+        "The ankle is judged by its mean round the limb, likely 35 mmHg. A sensor on its inner "
+        "side would likely read 16; its highest 2.5 cm likely have 90."
+    )
+
+
 def test_standing_and_spread_in_words() -> None:
     said = content()["system"]
     assert said["standing"] == (

@@ -204,6 +204,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
             }
             for site in system.sites
         ],
+        "round": list(system.round_words),
         "to_accept": list(system.to_accept),
         "every": _percent(system.chance_every_site_in_range),
         "points": [

@@ -13,7 +13,7 @@ from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.landmark import Landmark
 from gaiter.core.policy import Policy
-from tests.core.applied.applied_plan import plan, readings
+from tests.core.applied.applied_plan import plan, readings, system
 
 
 def bandages(ratio: float, count: int, system: str = "four_layer", error: float = 0.1):
@@ -160,3 +160,13 @@ def test_little_pressure_is_a_pressure_and_none_is_no_value() -> None:
 
     assert told(0.5, 0.5).log_remainder == 0
     assert told(0.0, 40.0) is told(None, 40.0) is None
+
+
+def test_a_sensor_at_the_ankle_teaches_by_its_inner_side() -> None:
+    """As likely as the plan has it there: the remainder that it was planned with."""
+    planned = next(site for site in system().sites if site.landmark is Landmark.ANKLE)
+    made = applied_pressure(plan(), readings(sensor=[("ankle", planned.inner_mmhg)]))
+    told = bandage_reading(made)
+    assert np.exp(told.log_remainder) == pytest.approx(made.remainder_planned, rel=0.03)
+    # What the ring is planned to have would teach less than half of it.
+    assert planned.inner_mmhg < planned.median_mmhg / 2

@@ -404,3 +404,18 @@ def test_only_the_sites_that_are_wrong_say_where_to_begin(applied) -> None:
     risky = applied({CALF: 5.0, **above(150, ANKLE)})
     assert loose.advice is risky.advice is Advice.REDO
     assert risky.redo.from_turn < loose.redo.from_turn
+
+
+def test_a_sensor_at_the_ankle_is_compared_with_its_inner_side(applied) -> None:
+    """Theory of 0.1 ... 100 mmHg on the inner side and 10 everywhere else, the ring too."""
+    theory = np.full((len(real().pressure_mmhg), 1000), 10.0)
+    inner = real().padded_leg.names.index("inner side of the ankle")
+    theory[inner] = EVENLY
+    made = applied(theory_mmhg=theory)
+    assert at(made, ANKLE).theory_mmhg == pytest.approx(50.05)
+    assert at(made, ANKLE).theory_log_sd == pytest.approx(
+        np.log(75.025 / 25.075) / 1.34898, rel=1e-4
+    )
+    assert at(made, GAITER).theory_mmhg == 10
+    # Judged is the ring all the same.
+    assert at(applied({ANKLE: EVENLY}), ANKLE).median_mmhg == pytest.approx(50.05)

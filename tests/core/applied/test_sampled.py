@@ -275,3 +275,18 @@ def test_a_reading_that_no_bandage_comes_near_picks_the_nearest() -> None:
     assert picks.tolist() == [1, 1]
     # 5.5 are expected, give or take 0.5 and on average sqrt(9 + 30.5 / 100).
     assert far == pytest.approx((144.5 / np.sqrt(0.25 + 9.305),))
+
+
+def test_a_sensor_at_the_ankle_weighs_bandages_by_their_inner_side() -> None:
+    """10 mmHg read on the inner side: Bayes' rule there, and the ring goes with it."""
+    inner = unread().padded_leg.names.index("inner side of the ankle")
+    before = unread().pressure_mmhg[inner]
+    sd = np.sqrt(9 + (0.1 * before) ** 2)
+    weight = np.exp(-(((10.0 - before) / sd) ** 2) / 2) / sd
+    weight /= weight.sum()
+    made = after((("ankle", 10.0),))
+    assert made.pressure_mmhg[inner].mean() == pytest.approx((weight * before).sum(), abs=0.05)
+    ring = (weight * unread().pressure_mmhg[row(Landmark.ANKLE)]).sum()
+    assert made.pressure_mmhg[row(Landmark.ANKLE)].mean() == pytest.approx(ring, abs=0.15)
+    surprise = (10.0 - before.mean()) / np.sqrt(before.var() + (sd**2).mean())
+    assert made.sensor_surprise == pytest.approx((surprise,))

@@ -139,10 +139,10 @@ def test_a_strip_lies_on_the_padded_leg_and_faces_outwards(laid: LaidLayer, side
     middle = corners.mean(axis=1)[::20]
     off_mm, nearest = KDTree(skin.vertices).query(middle)
     outwards = skin.vertex_normals[nearest]
-    # Off the plane that touches the leg at the nearest corner, up to 2 mm away: on a crest with a
-    # radius of 5 mm the skin falls off by 0.4 mm, and the strip's own chord by as much again.
+    # Off the plane that touches the leg at the nearest corner. A strip's triangles are up to 15 mm
+    # long: round a heel with a radius of 25 mm such a chord sinks by 15^2 / (8 x 25) = 1.1 mm.
     height_mm = ((middle - skin.vertices[nearest]) * outwards).sum(axis=1)
-    assert np.percentile(np.abs(height_mm), 99) < 0.8
+    assert np.percentile(np.abs(height_mm), 99) < 1.1
     assert np.percentile(off_mm, 99) < 3  # half the diagonal of a cell
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[::20]
     assert ((normals * outwards).sum(axis=1) > 0).mean() > 0.999
@@ -161,7 +161,7 @@ def test_an_obj_holds_every_mesh_as_an_object_of_its_own(
     strip = strip_mesh(laid.strips, Side.LEFT, "left leg, layer 2: Short stretch")
     text = obj([skin, strip], unit)
     assert f"unit {unit}".encode() in text.splitlines()[0]
-    scene = trimesh.load(io.BytesIO(text), file_type="obj", split_object=True)
+    scene = trimesh.load(io.BytesIO(text), file_type="obj", split_objects=True)
     by_name = {name.split(":")[0]: mesh for name, mesh in scene.geometry.items()}
     assert set(by_name) == {"left_leg", "left_leg,_layer_2"}
     # Coordinates have five digits behind the point: areas agree to far less than a cell.

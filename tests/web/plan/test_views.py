@@ -30,9 +30,10 @@ def test_the_plan_page_and_the_command_give_the_same_plan(clinic, signed_in, tmp
     assert made.pop("written") != printed.pop("written")
     assert made == printed
     page = client.get(reverse("design", args=[clinic.visit.pk])).content.decode()
-    for site in (
-        next(iter(Plan.model_validate_json(recorded.document).legs.values())).systems[0].sites
-    ):
+    system = next(iter(Plan.model_validate_json(recorded.document).legs.values())).systems[0]
+    (judged_round,) = system.round_words
+    assert f"<p>{judged_round.text}</p>" in page
+    for site in system.sites:
         assert f"<b>{site.median_mmhg:.0f}</b>" in page
         assert f"{site.low_mmhg:.0f}–{site.high_mmhg:.0f}" in page
 

@@ -107,9 +107,10 @@ class Anatomy:
 
         Examples
         --------
-        >>> measured = LegMeasurements(25.0, dict.fromkeys(Landmark, 20.0), {})
+        >>> girth = dict(zip(Landmark, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+        >>> measured = LegMeasurements(26.5, girth, {})
         >>> shape = anatomy().most_probable(measured)
-        >>> round(float(shape.girth_over_ankle(np.array([3.0]))[0]), 2)  # at the ankle itself
+        >>> round(float(shape.girth_over_ankle(np.array([3.0]))[0]), 1)  # at the ankle itself
         1.0
         """
         off = (features(measured) - self.features_mean) / self.features_sd
@@ -144,9 +145,10 @@ class Shape:
 
     Examples
     --------
-    >>> shape = anatomy().most_probable(LegMeasurements(25.0, dict.fromkeys(Landmark, 20.0), {}))
+    >>> girth = dict(zip(Landmark, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+    >>> shape = anatomy().most_probable(LegMeasurements(26.5, girth, {}))
     >>> section, front, back = shape.sections(np.array([3.0]), 96)
-    >>> round(float(abs(np.diff(section[0], append=section[0, 0])).sum()), 2)  # of unit girth
+    >>> round(float(abs(np.diff(section[0], append=section[0, 0])).sum()), 1)  # of unit girth
     1.0
     >>> bool(front[0, 0] > back[0, 0])
     True
@@ -194,7 +196,8 @@ class Shape:
 
         Examples
         --------
-        >>> measured = LegMeasurements(25.0, dict.fromkeys(Landmark, 20.0), {})
+        >>> girth = dict(zip(Landmark, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+        >>> measured = LegMeasurements(26.5, girth, {})
         >>> shape = anatomy().most_probable(measured)
         >>> calf, below_knee = shape.girth_over_ankle(np.array([5.0, 6.0]))
         >>> bool(calf > below_knee > 1)

@@ -233,6 +233,50 @@ class SitePressure(Record):
         None, description="likely on the highest 2.5 cm of the ring; null: made before it was kept"
     )
 
+    @model_serializer(mode="wrap")
+    def _as_before_rings(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        # Written as it was before rings were told, so that an older plan's fingerprint holds.
+        written: dict[str, Any] = whole(self)
+        if self.inner_mmhg is None:
+            for name in ("is_ring", "inner_mmhg", "highest_mmhg"):
+                written.pop(name, None)
+        return written
+
+    @property
+    def round_words(self) -> Said:
+        """What is judged by the mean round the limb, and what a sensor there would read.
+
+        Returns
+        -------
+        Said
+            Nothing where the site is judged as it is read, or the plan was made before the
+            numbers were kept.
+
+        Examples
+        --------
+        >>> site = SitePressure.model_construct(
+        ...     landmark=Landmark.ANKLE, median_mmhg=34.6, is_ring=True, inner_mmhg=15.9,
+        ...     highest_mmhg=89.5,
+        ... )
+        >>> print(site.round_words)
+        The ankle is judged by its mean round the limb, likely 35 mmHg. A sensor on its inner side \
+        would likely read 16; its highest 2.5 cm likely have 90.
+        """
+        if not self.is_ring or self.inner_mmhg is None or self.highest_mmhg is None:
+            return NOTHING
+        return Said(
+            "The {place} is judged by its mean round the limb, likely {mean:.0f} mmHg. A sensor "
+            "on its inner side would likely read {inner:.0f}; its highest 2.5 cm likely have "
+            "{highest:.0f}.",
+            {
+                "place": Said(self.landmark.label),
+                "mean": self.median_mmhg,
+                "inner": self.inner_mmhg,
+                "highest": self.highest_mmhg,
+            },
+            "judged_round",
+        )
+
 
 class Rise(Record):
     """Where the mean round the limb rises towards the knee, beyond what policy allows."""
@@ -461,6 +505,24 @@ class SystemPlan(Record):
         return f"<SystemPlan {self.title}: {self.outcome.value}{likely}>"
 
     __str__ = __repr__
+
+    @property
+    def round_words(self) -> tuple[Said, ...]:
+        """What is judged by the mean round the limb, and what a sensor there would read.
+
+        Returns
+        -------
+        tuple[Said, ...]
+            One sentence a site; none in plans made before the numbers were kept.
+
+        Examples
+        --------
+        >>> from gaiter.files.example_bench import example_bench
+        >>> system, = example_bench().plan.legs["right"].systems
+        >>> [str(one).partition(",")[0] for one in system.round_words]
+        ['The ankle is judged by its mean round the limb']
+        """
+        return tuple(site.round_words for site in self.sites if site.round_words)
 
     @property
     def spread_words(self) -> Said:

@@ -115,8 +115,8 @@ class LaidLayer:
 
     Up the leg the turns lie half a width apart.
 
-    >>> np.diff(laid.turn_s_cm[5:8]).round(1).tolist()
-    [4.9, 5.0]
+    >>> np.diff(laid.turn_s_cm[6:9]).round(1).tolist()
+    [5.0, 5.0]
     >>> bool(np.allclose(laid.heights.sum(axis=1), 1))
     True
     """

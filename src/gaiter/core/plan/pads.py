@@ -167,7 +167,7 @@ def padded(
         name: _judged(name, bare.pressure_mmhg[row], aim)
         for row, name in enumerate(names[:judged_here])
     }
-    pads = {name: cm for name, cm in by_hand.items() if name in names}
+    pads = {name: cm for name, cm in by_hand.items() if name in before}
     for name, place in before.items():
         if place.exceeds and name not in by_hand and place.may_be_padded:
             pads[name] = _pad_cm(bare, place, aim)
