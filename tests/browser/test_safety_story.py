@@ -9,6 +9,8 @@ from tests.browser.conftest import refuses
 from tests.browser.test_days import fill, saved
 from tests.clinic import PASSWORD
 
+pytestmark = pytest.mark.long
+
 STOP = "Stop and refer: no compression"
 
 

@@ -11,6 +11,8 @@ from gaiter.files.case_file import read_case
 from gaiter.files.plan_file import plan_json
 from tests.core.applied.applied_plan import CASE, SYSTEM, marks_cm, plan
 
+pytestmark = pytest.mark.long
+
 PLACES = ("ankle", "calf", "below_knee")
 
 

@@ -16,6 +16,8 @@ from gaiter.core.plan import Plan, plan
 from gaiter.core.plan.document import PressurePoint, SkinAbove
 from gaiter.files.plan_file import read_plan
 
+pytestmark = pytest.mark.long
+
 RUN = CliRunner()
 _MADE: dict[str, Plan] = {}
 

@@ -6,6 +6,8 @@ from typer.testing import CliRunner
 
 from gaiter.cli import app
 
+pytestmark = pytest.mark.long
+
 RUN = CliRunner()
 
 

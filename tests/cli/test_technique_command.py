@@ -18,6 +18,8 @@ from gaiter.files.applied_file import applied_json
 from gaiter.files.example_bench import example_bench
 from gaiter.files.plan_file import plan_json
 
+pytestmark = pytest.mark.long
+
 DAY = date(2026, 11, 25)
 CALF = {"layer": 2, "place": "calf", "cm": 17.0}
 

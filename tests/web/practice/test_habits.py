@@ -5,6 +5,8 @@ from django.urls import reverse
 from gaiter.records.models import Role
 from tests.clinic import attempt_of
 
+pytestmark = pytest.mark.long
+
 
 def test_technique_is_ones_own_and_a_prescriber_sees_everybodys(clinic, signed_in) -> None:
     for _ in range(4):

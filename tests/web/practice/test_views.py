@@ -11,6 +11,8 @@ from gaiter.core.applied.document import Applied
 from gaiter.records.models import Attempt, Role
 from tests.clinic import attempt_of
 
+pytestmark = pytest.mark.long
+
 LEG = "ordinary-leg"
 
 

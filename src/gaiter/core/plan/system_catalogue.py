@@ -162,8 +162,8 @@ def changed_by(shipped: BandageCatalogue, clinic: SystemList, sha256: str) -> Ba
     ...     document="gaiter.systems/1", name="Heron Ford", version="2", without=("four_layer",)
     ... )
     >>> changed = changed_by(shipped_catalogue(), clinic, sha256="")
-    >>> "four_layer" in changed.systems, changed.systems_changes
-    (False, ('bandage system taken out: Four layers (Heron Ford, version 2)',))
+    >>> "four_layer" in changed.systems, [one.text for one in changed.systems_changes]
+    (False, ['bandage system taken out: Four layers (Heron Ford, version 2)'])
     """
     known = ", ".join(shipped.systems)
     faults = [
