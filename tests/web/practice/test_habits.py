@@ -1,5 +1,6 @@
 """Technique: one's own, and everybody's for a prescriber."""
 
+import pytest
 from django.urls import reverse
 
 from gaiter.records.models import Role
