@@ -45,7 +45,7 @@ from gaiter.files.study_folder import StudyFolder, open_study
 LEGS_IN_A_PART = 32
 _PARTS_OF_A_SMALL_COHORT = 64
 # How far workers stand behind others, of 19 (our choice).
-_WORKERS_NICE = 10
+_WORKERS_NICE = 19
 _ONE_THREAD = (
     "OMP_NUM_THREADS",
     "OPENBLAS_NUM_THREADS",
