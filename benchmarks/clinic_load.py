@@ -1,11 +1,13 @@
 """Load on a running clinic: signed-in clients that read and save, on this machine.
 
-    python benchmarks/clinic_load.py --clients 50 --seconds 60
+    python -m benchmarks.clinic_load --clients 50 --seconds 60
 
 Makes a clinic in a scratch folder (or on GAITER_DATABASE), serves it as `gaiter serve` does, and
 lets each client read today's list, a leg and its visit, save a box and fetch the part that follows
 it, pausing one to three seconds before each, as a person reads. The first ten seconds are run but
 not counted: a server just started draws every leg for the first time. Errors count from the start.
+Every client has an account of its own, as people have. `load_beside` measures the same while other
+work runs.
 Prints counts, errors and the 50th, 95th and 99th percentile for every kind of page, then how long
 the audit entry of opening a record takes in the same database.
 """
@@ -37,7 +39,16 @@ django.setup()
 from gaiter.operations.demo.make import make_demo
 from gaiter.operations.demo.people import SPECS
 make_demo(lambda words: None, SPECS[:12])
+from gaiter.operations.demo.people import PASSWORD
+from gaiter.records.actions.accounts import add_account
+from gaiter.records.ledger import Actor
+for number in range({clients}):
+    add_account(
+        Actor(None, "load"), username=f"client-{{number}}", name=f"Client {{number}}",
+        initials="c", role="bandager", password=PASSWORD, demo=True,
+    )
 """
+MOST_CLIENTS = 64
 
 _AUDIT = """
 import time
@@ -143,14 +154,21 @@ def percentile(values: list[float], share: float) -> float:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--clients", type=int, default=50)
-    parser.add_argument("--seconds", type=int, default=60)
-    options = parser.parse_args()
+    clients, seconds = asked(argparse.ArgumentParser())
     with served() as (port, environment):
-        _measure(port, options.clients, options.seconds)
+        measure(port, clients, seconds)
         subprocess.run([sys.executable, "-c", _AUDIT], env=environment, check=True)
         subprocess.run([*GAITER, "audit", "verify"], env=environment, check=True)
+
+
+def asked(parser: argparse.ArgumentParser) -> tuple[int, int]:
+    """How many clients, and for how many seconds."""
+    parser.add_argument("--clients", type=int, default=50)
+    parser.add_argument("--seconds", type=int, default=60)
+    options, _more = parser.parse_known_args()
+    if not 1 <= options.clients <= MOST_CLIENTS:
+        parser.error(f"--clients is 1 to {MOST_CLIENTS}; received {options.clients}")
+    return options.clients, options.seconds
 
 
 @contextmanager
@@ -173,7 +191,9 @@ def served_by() -> Iterator[tuple[int, dict[str, str], int]]:
             "DJANGO_SETTINGS_MODULE": "gaiter.operations.settings",
         }
         subprocess.run([*GAITER, "migrate"], env=environment, check=True, capture_output=True)
-        subprocess.run([sys.executable, "-c", _MAKE], env=environment, check=True)
+        subprocess.run(
+            [sys.executable, "-c", _MAKE.format(clients=MOST_CLIENTS)], env=environment, check=True
+        )
         with Path(folder, "log").open("w") as log:
             server = subprocess.Popen(
                 [*GAITER, "serve", "--port", str(port)], env=environment, stdout=log, stderr=log
@@ -195,10 +215,10 @@ def _wait(port: int) -> None:
             time.sleep(0.2)
 
 
-def _measure(port: int, count: int, seconds: int) -> None:
+def measure(port: int, count: int, seconds: int) -> None:
     times: dict[str, list[float]] = defaultdict(list)
     errors: list[str] = []
-    clients = [Client(port, ("mercer", "rowan", "sedge")[n % 3]) for n in range(count)]
+    clients = [Client(port, f"client-{n}") for n in range(count)]
     count_from = time.time() + SETTLE_S
     span = (count_from, count_from + seconds)
     threads = [

@@ -262,7 +262,7 @@ CONTROLS = [
         f"{_W}.frame.access:AccessMiddleware.__call__",
         'response.setdefault("Cache-Control", "no-store")', "0",
     )),
-    _by("V14.2.4", Returns(f"{_R}.sealing:SealedText.get_prep_value", "args[1]")),
+    _by("V14.2.4", Returns(f"{_R}.sealing:SealedText.sealed", "args[1]")),
     _documented("V15.1.1", "Mending faults of others"),
     _by("V15.1.2", Returns("scripts.parts_list:parts_of", "[]")),
     _documented("V15.1.3", "What costs"),

@@ -297,7 +297,17 @@ def colour(tests: Iterable[str], off: str = "") -> str:
 
     ``off`` is ``module:code``; empty leaves every control on.
     """
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-q",
+        "-x",
+        "-m",
+        "long or not long",
+        "-p",
+        "no:cacheprovider",
+    ]
     done = subprocess.run(
         [*command, "-p", "tests.switching", *tests], cwd=ROOT, env={**os.environ, _OFF: off},
         capture_output=True, text=True, check=False,

@@ -326,3 +326,9 @@ def test_without_the_package_the_extra_is_named(monkeypatch) -> None:
         cluster_executor("tcp://127.0.0.1:8786"),
     ):
         pass
+
+
+def test_workers_stand_behind_what_else_the_machine_does() -> None:
+    """A clinic that is served by the same machine answers first; 19 is the last place."""
+    with process_pool(1) as pool:
+        assert pool.submit(os.nice, 0).result() == 19

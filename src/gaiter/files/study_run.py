@@ -44,6 +44,8 @@ from gaiter.files.study_folder import StudyFolder, open_study
 # small cohort has smaller parts, so that every worker gets some.
 LEGS_IN_A_PART = 32
 _PARTS_OF_A_SMALL_COHORT = 64
+# How far workers stand behind others, of 19 (our choice).
+_WORKERS_NICE = 19
 _ONE_THREAD = (
     "OMP_NUM_THREADS",
     "OPENBLAS_NUM_THREADS",
@@ -236,7 +238,7 @@ def study_part(
 
 @contextmanager
 def process_pool(workers: int | None = None) -> Iterator[Executor]:
-    """Worker processes on this machine, each with one thread.
+    """Worker processes on this machine, each with one thread, behind whatever else runs there.
 
     Parameters
     ----------
@@ -248,7 +250,7 @@ def process_pool(workers: int | None = None) -> Iterator[Executor]:
     spawn = multiprocessing.get_context("spawn")
     with _environment(dict.fromkeys(_ONE_THREAD, "1")):
         count = workers or os.cpu_count() or 1
-        pool = ProcessPoolExecutor(count, spawn)
+        pool = ProcessPoolExecutor(count, spawn, initializer=_behind_others)
         try:
             with _deaf_to_ctrl_c():
                 for _worker in range(count):  # each starts one, as none is idle yet
@@ -277,6 +279,12 @@ def _deaf_to_ctrl_c() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+def _behind_others() -> None:
+    """A study takes hours and may wait; a clinic served by the same machine may not."""
+    if hasattr(os, "nice"):  # not everywhere
+        os.nice(_WORKERS_NICE)
 
 
 @contextmanager

@@ -2,12 +2,15 @@
 
 import io
 import logging
+from collections.abc import Iterator
 from dataclasses import replace
 from ipaddress import ip_network
 
 import pytest
 from django.conf import settings as given
 from django.core.handlers.wsgi import WSGIHandler
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
 from django.urls import reverse
 
 from gaiter.records.entrance.session_key import new_key
@@ -73,9 +76,13 @@ def door() -> Door:
 
 
 @pytest.fixture
-def real_door(db) -> Door:
-    """In front of the framework itself."""
-    return Door(WSGIHandler())
+def real_door(db) -> Iterator[Door]:
+    """In front of the framework itself, which leaves the test its connection to the database."""
+    for signal in (request_started, request_finished):
+        signal.disconnect(close_old_connections)
+    yield Door(WSGIHandler())
+    for signal in (request_started, request_finished):
+        signal.connect(close_old_connections)
 
 
 @pytest.fixture

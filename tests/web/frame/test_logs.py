@@ -49,7 +49,6 @@ def test_a_fault_says_its_kind_and_place_alone(clinic, signed_in, written, monke
 
     client = signed_in("bandager")
     client.raise_request_exception = False
-    monkeypatch.setattr("gaiter.web.frame.context.site", broken)
     monkeypatch.setattr("gaiter.web.today.views.caseload", broken)
     assert client.get(reverse("today")).status_code == 500
     faults = [line for line in written() if line["level"] == "error"]

@@ -1,7 +1,7 @@
 """So much computing at once, in all and for one account, and a sentence for what is beyond."""
 
 import threading
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 
 import pytest
 from django.urls import reverse
@@ -103,3 +103,58 @@ def test_one_account_computes_one_at_a_time_and_others_beside_it(impatient, rf, 
         view(by("bandager", then=lambda: view(by("bandager"))))
     assert view(by("bandager", then=lambda: view(by("prescriber")))) == "done"
     assert asked == [clinic.accounts[role].pk for role in ("bandager", "bandager", "prescriber")]
+
+
+@pytest.fixture
+def clock(monkeypatch, tmp_path):
+    """Seconds that pass only when somebody computes or waits; they begin as a new file says."""
+    (tmp_path / "new").touch()
+    now = [(tmp_path / "new").stat().st_mtime]
+    for name in ("monotonic", "time"):
+        monkeypatch.setattr(workload.time, name, lambda: now[0])
+    monkeypatch.setattr(workload.time, "sleep", lambda _s: now.__setitem__(0, now[0] + 0.02))
+    return now
+
+
+def test_who_computes_without_rest_has_a_quarter_of_the_time(clock) -> None:
+    began, of_flood, of_other = clock[0], 0, 0
+    while clock[0] < began + 200:
+        with _for("flood"), turn():
+            clock[0] += 1.0
+            of_flood += 1
+        waited_from = clock[0]
+        with _for("other"), turn():
+            of_other += 1
+        assert clock[0] == waited_from  # who has not computed waits for nothing
+    assert 0.25 <= of_flood / 200 <= 0.30
+    assert of_other == of_flood
+
+
+def test_five_seconds_more_than_its_share_are_computed_without_a_wait(clock) -> None:
+    began = clock[0]
+    for _one in range(7):
+        with _for("one"), turn():
+            clock[0] += 1.0
+    assert clock[0] - began == pytest.approx(7)
+    with _for("one"), turn():
+        pass
+    # Seven are whole again 28 s after the first's end, and five are 20 s: the next begins at 9 s.
+    assert clock[0] - began == pytest.approx(9, abs=0.1)
+
+
+def test_a_clock_that_goes_back_holds_nobody_up(clock) -> None:
+    for _one in range(6):
+        with _for("one"), turn():
+            clock[0] += 1.0
+    clock[0] -= 86_400
+    asked = clock[0]
+    with _for("one"), turn():
+        pass
+    assert clock[0] == asked
+
+
+@contextmanager
+def _for(account: str):
+    before = workload._whose.set(account)
+    yield
+    workload._whose.reset(before)

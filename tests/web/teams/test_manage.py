@@ -142,6 +142,13 @@ def test_a_leg_that_nobody_sees_is_said_today_and_to_the_manager(
     assert clinic.person.name not in page
 
 
+def test_before_teams_count_nobody_is_called_unseen(clinic, manager, settings) -> None:
+    settings.GAITER = replace(settings.GAITER, teams=False)
+    page = manager.get(reverse("teams")).content.decode()
+    assert "Everybody sees them today; once teams count nobody would" in page
+    assert "nobody's list" not in page
+
+
 def test_the_lists_ask_as_often_for_many_as_for_one(
     clinic, inside, manager, django_assert_max_num_queries
 ) -> None:

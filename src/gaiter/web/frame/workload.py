@@ -8,7 +8,7 @@ import fcntl
 import os
 import time
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from contextvars import ContextVar
 from functools import wraps
 from pathlib import Path
@@ -26,6 +26,10 @@ PLACES_OF_ONE = 3
 TURNS = os.cpu_count() or 1
 DEADLINE_S = 20.0
 _ASK_AGAIN_S = 0.02
+# Of one account, over all processes: five seconds of computing at once are a plan, its sheet and
+# forty changes by hand. One that never rests has a quarter of the time after them, and the others
+# have the rest. Our choice.
+COMPUTING_AT_ONCE_S, COMPUTING_SHARE = 5.0, 0.25
 
 View = Callable[..., HttpResponse]
 # For whom this thread computes; empty outside of a request, which waits for nobody of its own.
@@ -66,6 +70,8 @@ def computes(view: View) -> View:
 def turn() -> Iterator[None]:
     """Waits for a turn at computing; an account has one at a time, however many are free.
 
+    One that has computed without rest waits until some of its seconds have come back.
+
     Raises
     ------
     BusyError
@@ -75,7 +81,11 @@ def turn() -> Iterator[None]:
     while True:
         with _own_turn() as own, place("turn", TURNS if own else 0) as held:
             if held:
-                yield
+                began = time.monotonic()
+                try:
+                    yield
+                finally:
+                    _owed(time.monotonic() - began)
                 return
         if time.monotonic() > until:
             raise BusyError(
@@ -86,7 +96,40 @@ def turn() -> Iterator[None]:
 
 def _own_turn() -> AbstractContextManager[bool]:
     whose = _whose.get()
-    return place(f"turn-{whose}", 1) if whose else nullcontext(True)
+    if not whose:
+        return nullcontext(True)
+    # A place of none is never free.
+    return place(_turn_of(whose), 1 if _rested(whose) else 0)
+
+
+def _rested(whose: str) -> bool:
+    """Whether an account still has seconds, by the time at which it will have all of them again.
+
+    Its own turn's file carries that time as its own, so that all processes know it.
+    """
+    try:
+        whole_again_s = _file(_turn_of(whose), 0).stat().st_mtime - time.time()
+    except OSError:
+        return True
+    # A clock that went back a long way holds nobody up.
+    return not COMPUTING_AT_ONCE_S < whole_again_s * COMPUTING_SHARE < 10 * COMPUTING_AT_ONCE_S
+
+
+def _owed(seconds: float) -> None:
+    """Counts what was computed, while the own turn is still held."""
+    if whose := _whose.get():
+        file = _file(_turn_of(whose), 0)
+        with suppress(OSError):
+            whole_again = max(file.stat().st_mtime, time.time()) + seconds / COMPUTING_SHARE
+            os.utime(file, (whole_again, whole_again))
+
+
+def _turn_of(whose: str) -> str:
+    return f"turn-{whose}"
+
+
+def _file(name: str, number: int) -> Path:
+    return Path(settings.GAITER.folder) / "at-work" / f"{name}-{number}"
 
 
 @contextmanager
@@ -100,11 +143,11 @@ def place(name: str, count: int) -> Iterator[bool]:
     count : int
         How many there are.
     """
-    folder = Path(settings.GAITER.folder) / "at-work"
     for number in range(count):
+        path = _file(name, number)
         try:
-            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            file = os.open(folder / f"{name}-{number}", os.O_CREAT | os.O_RDWR, 0o600)
+            path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            file = os.open(path, os.O_CREAT | os.O_RDWR, 0o600)
         except OSError:
             # On a full disk pages are still read: better without limits than not at all.
             yield True

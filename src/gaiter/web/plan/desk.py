@@ -93,16 +93,19 @@ def computed_plan(case: Case) -> Plan:
 def change_of(bench: Bench, recorded: LegPlan, drift_share: float) -> PlanChange:
     """A plan in force beside the same bandage on the leg of a bench."""
     try:
-        now = bench.adjusted(recorded.side, as_recorded(recorded.systems[0])).leg
+        with turn():
+            now = bench.adjusted(recorded.side, as_recorded(recorded.systems[0])).leg
     except InputError:
         now = None
     return plan_change(recorded, now, drift_share)
 
 
 def pictures_of(adjusted: Adjusted, plan: Plan) -> dict[str, str]:
-    """SVG of the leg with its turns, the pressure along it and the map of its first system."""
-    with turn():
-        return _drawn(adjusted.leg, adjusted.bandaged_leg, plan, with_map=True)
+    """SVG of the leg with its turns, the pressure along it and the map of its first system.
+
+    Drawing computes: it is asked within a turn.
+    """
+    return _drawn(adjusted.leg, adjusted.bandaged_leg, plan, with_map=True)
 
 
 def recorded_pictures(record: PlanRecord, *, with_map: bool = True) -> dict[str, str]:

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from gaiter.core.case import Case
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import Adjusted, Fit, LegPlan, Plan, Status, SystemPlan
+from gaiter.core.plan import Adjustment, Bench, Fit, LegPlan, Status, SystemPlan
 from gaiter.core.plan.changes import PlanChange
 from gaiter.records.actions.plans import (
     UnacceptedError,
@@ -90,11 +90,11 @@ def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = No
     if not leg.systems:
         return Design(plan, leg, sign, numbers, ranked, None, None, None)
     computed = _system(leg, asked.get("system") or _usual(leg, force))
-    chosen = _shown(bench.adjusted(leg.side, adjustment_of(asked, computed)), plan)
+    chosen = _shown(bench, leg, adjustment_of(asked, computed))
     beside = None
     if asked.get("beside"):
         other = adjustment_of({}, _system(leg, asked["beside"]))
-        beside = _shown(bench.adjusted(leg.side, other), plan)
+        beside = _shown(bench, leg, other)
     start = leg.surface.start if leg.surface else Landmark.METATARSAL_HEADS
     return Design(
         plan=plan,
@@ -108,12 +108,14 @@ def designed(case: Case, asked: Mapping[str, str], force: PlanRecord | None = No
     )
 
 
-def _shown(adjusted: Adjusted, plan: Plan) -> Shown:
-    """A system with its warnings and its pictures."""
+def _shown(bench: Bench, leg: LegPlan, asked: Adjustment) -> Shown:
+    """A system with what was changed by hand, its warnings and its pictures."""
     with turn():
-        leg = adjusted.with_warnings()
-    system = leg.systems[0]
-    return Shown(leg, system, FIT_SIGN[system.outcome], pictures_of(adjusted, plan))
+        adjusted = bench.adjusted(leg.side, asked)
+        shown = adjusted.with_warnings()
+        pictures = pictures_of(adjusted, bench.plan)
+    system = shown.systems[0]
+    return Shown(shown, system, FIT_SIGN[system.outcome], pictures)
 
 
 def _usual(leg: LegPlan, force: PlanRecord | None) -> str:

@@ -33,6 +33,8 @@ class TodayPage(Page):
         How many open legs are of people whom nobody sees, since nobody clinical is in their teams.
     by_team : bool
         Whether the list is of one's own teams only.
+    anchor : str
+        The end of the audit log, for the printed list; empty before the first entry.
     """
 
     template: ClassVar[str] = "today/today.html"
@@ -44,6 +46,7 @@ class TodayPage(Page):
     marked_count: int
     unseen: int
     by_team: bool
+    anchor: str
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from django.shortcuts import redirect
 
 from gaiter.records.ledger import note_opening
 from gaiter.records.models import Role
+from gaiter.records.proof import head
 from gaiter.records.read.caseload import Concern, caseload
 from gaiter.records.read.visible import teams_count, unseen_legs
 from gaiter.records.visit.case import local_policy
@@ -39,6 +40,7 @@ def today(request: ClinicRequest) -> HttpResponse:
     chosen = request.GET.get("show", "")
     shown = [s for s in legs_today if chosen == "all" or (chosen in s.marks if chosen else s.marks)]
     note_opening(request.actor, "open list", "today", episodes=[one.episode.pk for one in shown])
+    end = head()
     page = TodayPage(
         day=request.actor.today,
         legs_today=[
@@ -50,5 +52,6 @@ def today(request: ClinicRequest) -> HttpResponse:
         marked_count=sum(bool(s.marks) for s in legs_today),
         unseen=unseen_legs(),
         by_team=teams_count(),
+        anchor=end.line if end else "",
     )
     return show(request, page)
