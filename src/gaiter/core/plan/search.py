@@ -144,7 +144,7 @@ def best_design(
     >>> elastic = shipped_catalogue()["long_stretch_elastic"]
     >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
     >>> target = Target(20, 30, dict.fromkeys(Landmark, (20, 30)), "invented")
-    >>> aim = Aim(target, Maxima(90, 90, 180), allowed_chance_above=0.025)
+    >>> aim = Aim(target, Maxima(90, 90, 90, 180), allowed_chance_above=0.025)
     >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 64, seed=1)
     >>> best = best_design(leg, [layer], aim, sampling)
     >>> best.within, best.layers[0].foot_stretch <= best.layers[0].stretch
@@ -212,7 +212,7 @@ def fixed_design(
     >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
     >>> chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)
     >>> target = Target(30, 50, dict.fromkeys(Landmark, (30, 50)), "invented")
-    >>> aim = Aim(target, Maxima(60, 60, 120), allowed_chance_above=0.025)
+    >>> aim = Aim(target, Maxima(60, 60, 60, 120), allowed_chance_above=0.025)
     >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 256, seed=1)
     >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
     >>> design.layers[0].stretch, design.layers[0].foot_stretch
@@ -311,8 +311,9 @@ Choice = tuple[tuple[float, float], ...]
 class _Candidate:
     """A way to lay and stretch the layers, with its chances once it was judged.
 
-    Chances above are those at the worst judged site, at the metatarsal heads and at the instep;
-    the rise is that of ring means towards the knee, as a share; the middle is at the gaiter.
+    Chances above are those at the worst judged site, which is named, at the metatarsal heads and
+    at the instep; the rise is that of ring means towards the knee, as a share; the middle is at the
+    gaiter.
     """
 
     laid: Sequence[LaidLayer]
@@ -323,6 +324,7 @@ class _Candidate:
     instep: float = np.nan
     rise: float = np.nan
     middle_mmhg: float = np.nan
+    above_at: Landmark = Landmark.GAITER
 
     @property
     def fabric_cm(self) -> float:
@@ -371,6 +373,8 @@ class _Judge:
         self.gaiter = self.judged_sites.index(Landmark.GAITER)
         bounds = np.array([aim.target.site_mmhg[site] for site in self.judged_sites])
         self.low, self.high = bounds[:, 0, None], bounds[:, 1, None]
+        maxima = [aim.maxima.of(site.label) for site in self.judged_sites]
+        self.most = np.array(maxima)[:, None]
         self._known: dict[tuple[int, float], float] = {}
 
     def swept(self, laid: Sequence[LaidLayer], choices: Sequence[Choice]) -> list[_Candidate]:
@@ -408,7 +412,8 @@ class _Judge:
             pressure = np.einsum("clp,lpds->cds", tensions, units, optimize=True)
             at_judged = pressure[:, : len(self.low)]
             inside = ((self.low <= at_judged) & (at_judged <= self.high)).all(axis=1)
-            above = (at_judged > self.aim.maxima.leg_mmhg).mean(axis=2).max(axis=1)
+            above = (at_judged > self.most).mean(axis=2)
+            worst = [self.judged_sites[row] for row in above.argmax(axis=1)]
             foot = (pressure[:, len(self.low) :] > self.aim.maxima.foot_mmhg).mean(axis=2)
             at_foot = dict(zip(self.foot_sites, foot.T, strict=True))
             nothing = np.zeros(len(some))
@@ -417,11 +422,12 @@ class _Judge:
                 for one in zip(
                     some,
                     inside.mean(axis=1).tolist(),
-                    above.tolist(),
+                    above.max(axis=1).tolist(),
                     at_foot.get(Landmark.METATARSAL_HEADS, nothing).tolist(),
                     at_foot.get(Landmark.INSTEP, nothing).tolist(),
                     rise_of(np.einsum("clp,lps->cs", tensions, rings)).tolist(),
                     np.median(pressure[:, self.gaiter], axis=1).tolist(),
+                    worst,
                     strict=True,
                 )
             ]
@@ -458,4 +464,5 @@ class _Judge:
             chance_above=winner.above,
             within=winner.above <= self.aim.allowed_chance_above,
             sampling=self.sampling,
+            above_at=winner.above_at,
         )
