@@ -22,9 +22,11 @@ from gaiter.core.plan.padded_leg import PaddedLeg, Sampling
 STRETCH_STEP = 0.02
 # With several pressing layers, choices of stretch for each.
 _STRETCHES_OF_SEVERAL = 6
-# Choices of a lower stretch on foot and ankle.
+# Choices of another stretch on foot and ankle.
 _FOOT_STRETCHES = 5
-# A chance this much better is not worth more fabric.
+# This share of a material's stretches lies above any plan, so that a redo can go up (our choice).
+_HEADROOM = 0.1
+# A chance this much better is not worth a second stretch or more fabric.
 _AS_GOOD = 0.01
 # A sweep over all stretches looks at this share of the samples, and at no fewer than the least;
 # as many finalists of each kind are judged by all of them. A chance of 2.5 % is known to about
@@ -61,7 +63,8 @@ def stretches(material: Material, several: bool = False) -> Array:
     """
     if not material.stretches:
         return np.zeros(1)
-    least, largest = material.least_stretch, material.largest_stretch
+    least = material.least_stretch
+    largest = material.largest_stretch - _HEADROOM * (material.largest_stretch - least)
     if several:
         return np.linspace(least, largest, _STRETCHES_OF_SEVERAL)
     return np.arange(least, largest + STRETCH_STEP / 2, STRETCH_STEP).clip(max=largest)
@@ -147,8 +150,8 @@ def best_design(
     >>> aim = Aim(target, Maxima(90, 90, 90, 180), allowed_chance_above=0.025)
     >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 64, seed=1)
     >>> best = best_design(leg, [layer], aim, sampling)
-    >>> best.within, best.layers[0].foot_stretch <= best.layers[0].stretch
-    (True, True)
+    >>> best.within
+    True
     """
     judge = _Judge(padded_leg, layers, aim, sampling)
     calf = padded_leg.surface.girth_at_cm(Landmark.CALF)
@@ -165,7 +168,9 @@ def best_design(
     equal = [one for one in finalists if one.faults(aim) == fewest]
     best = max(one.worth(aim) for one in equal)
     as_good = [one for one in equal if one.worth(aim) >= best - _AS_GOOD]
-    return judge.design(min(as_good, key=lambda one: (one.fabric_cm, -one.worth(aim))))
+    return judge.design(
+        min(as_good, key=lambda one: (one.changes_stretch, one.fabric_cm, -one.worth(aim)))
+    )
 
 
 def fixed_design(
@@ -227,7 +232,7 @@ def fixed_design(
 def stretch_choices(
     layers: Sequence[PressingLayer],
 ) -> Iterator[tuple[tuple[float, float], ...]]:
-    """Every choice of stretch on foot and leg for each layer, the leg never below the foot.
+    """Every choice of stretch on foot and leg for each layer.
 
     At most one layer changes on the foot: the outermost that stretches. One that only holds the
     wool has no choice: it is just taut.
@@ -247,8 +252,8 @@ def stretch_choices(
     >>> from gaiter.core.plan.systems import LayerRecipe
     >>> from gaiter.files.catalogue_file import shipped_catalogue
     >>> layer = PressingLayer(LayerRecipe("short_stretch"), shipped_catalogue()["short_stretch"])
-    >>> all(foot <= up for ((foot, up),) in stretch_choices([layer]))
-    True
+    >>> sorted({foot < up for ((foot, up),) in stretch_choices([layer])})
+    [False, True]
     """
     several = sum(not layer.rests for layer in layers) > 1
     grids = [
@@ -262,12 +267,12 @@ def stretch_choices(
         for grid, layer in zip(grids, layers, strict=True)
     ]  # fmt: skip
     changes = max(n for n, layer in enumerate(layers) if not layer.rests)
-    least = layers[changes].material.least_stretch
+    feet = np.linspace(grids[changes].min(), grids[changes].max(), _FOOT_STRETCHES)
     for chosen in product(*grids):
         plain = [(float(e), float(e)) for e in chosen]
         yield tuple(plain)
         up = float(chosen[changes])
-        for foot in np.linspace(least, up, _FOOT_STRETCHES)[:-1] if up > least else ():
+        for foot in feet[feet != up]:
             plain[changes] = (float(foot), up)
             yield tuple(plain)
 
@@ -325,6 +330,11 @@ class _Candidate:
     rise: float = np.nan
     middle_mmhg: float = np.nan
     above_at: Landmark = Landmark.GAITER
+
+    @property
+    def changes_stretch(self) -> bool:
+        """Whether a layer is stretched otherwise on foot and ankle than up the leg."""
+        return any(foot != up for foot, up in self.choice)
 
     @property
     def fabric_cm(self) -> float:
