@@ -58,7 +58,7 @@ def test_hollows_and_bare_skin_are_told_with_their_sizes() -> None:
 def test_the_shade_at_the_gaiter_is_that_of_the_plans_likely_pressure() -> None:
     """Layers are not drawn as their plain sum.
 
-    Zinc paste and its cover: 61 mmHg round the limb x the remainder's 0.87 x about 0.86 at the
+    Zinc paste and its cover: 61 mmHg round the limb x the remainder's 0.88 x about 0.86 at the
     inner side are 45 mmHg, where the plan says 32.
     """
     made = plan(

@@ -421,15 +421,17 @@ def _gaps(built: DesignedSystem) -> tuple[Gap, ...]:
 
 
 def _wrinkle_risk(laid: LaidLayer) -> tuple[Said, ...]:
-    """Places where one edge is stretched much more than the other, each named once."""
-    path = laid.strips.path
-    surface = laid.padded_leg.surface
+    """Where one edge is stretched much more than the other: the worst place of every such turn."""
+    path, surface = laid.strips.path, laid.padded_leg.surface
     bent = np.abs(path.sideways_bend) * np.asarray(laid.strips.width_cm) / 2
-    places = (
-        (int(path.turn[i]) + 1, name_at(surface, path.s_cm[i], path.angle[i]))
-        for i in np.flatnonzero(bent > _WRINKLE_EDGE_STRETCH)
+    turns = path.turn.astype(int)
+    worst = [
+        int(np.where(turns == turn, bent, 0.0).argmax())
+        for turn in np.unique(turns[bent > _WRINKLE_EDGE_STRETCH])
+    ]
+    return tuple(
+        at_turn(int(turns[i]) + 1, name_at(surface, path.s_cm[i], path.angle[i])) for i in worst
     )
-    return tuple(at_turn(turn, place) for turn, place in dict.fromkeys(places))
 
 
 def _dressing(built: DesignedSystem, pressure: Array) -> Said:

@@ -272,7 +272,7 @@ def stretch_choices(
         plain = [(float(e), float(e)) for e in chosen]
         yield tuple(plain)
         up = float(chosen[changes])
-        for foot in feet[feet != up]:
+        for foot in feet[~np.isclose(feet, up)]:
             plain[changes] = (float(foot), up)
             yield tuple(plain)
 
