@@ -68,9 +68,13 @@ def test_a_print_fits_on_a_line(planned: PlannedCase, leg: PlannedLeg) -> None:
     case = "Heron Ford wound clinic (invented), case A, 2026-11-25"
     headline = "Full: aim 30–50, likely 37, never above 60 mmHg at the gaiter"
     assert repr(planned) == f"<Plan {case}: right planned>"
-    assert repr(leg) == f"<LegPlan right, planned: {headline}; Three layers with long-stretch elastic bandage>"
+    assert (
+        repr(leg)
+        == f"<LegPlan right, planned: {headline}; Three layers with long-stretch elastic bandage>"
+    )
     assert repr(leg.system()) == (
-        "<SystemPlan Three layers with long-stretch elastic bandage: fits, likely 37 mmHg at the gaiter>"
+        "<SystemPlan Three layers with long-stretch elastic bandage: fits, likely 37 mmHg at the "
+        "gaiter>"
     )
     for shown, document in ((planned, planned.document), (leg, leg.document)):
         assert repr(shown) == repr(document) == str(document)
@@ -239,7 +243,10 @@ def test_the_shipped_readings_belong_to_the_shipped_plan(planned: PlannedCase) -
     read = gaiter.applied(planned, READINGS)
     assert read.advice == "redo"
     assert read.reasons[0].startswith("gaiter: too loose")
-    assert repr(read) == "<AppliedBandage right leg, Three layers with long-stretch elastic bandage: redo>"
+    assert (
+        repr(read)
+        == "<AppliedBandage right leg, Three layers with long-stretch elastic bandage: redo>"
+    )
     assert list(read.table()["site"]) == SITES
     gaiter_row = read.table().set_index("site").loc["gaiter"]
     assert gaiter_row["likely_mmhg"] < gaiter_row["planned_mmhg"]

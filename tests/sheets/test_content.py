@@ -164,6 +164,11 @@ def test_standing_and_spread_in_words() -> None:
     assert system_content(spread_from=())["spread"] == ""
     soft = small.system().standing.model_copy(update={"stiff": False})
     assert "(not stiff)" in system_content(standing=soft)["standing"]
+    paste = small.system().standing.model_copy(update={"at_least": True})
+    assert system_content(standing=paste)["standing"] == (
+        "Standing, girth up by 0.5 cm: at least 52 mmHg at the gaiter; static stiffness at least "
+        "18 mmHg (stiff, a layer does not stretch), at least 36 mmHg for a centimetre."
+    )
 
 
 def test_each_turn_that_wrinkles_is_named_once() -> None:

@@ -172,9 +172,7 @@ def test_turns_of_foot_and_ankle_have_their_own_stretch() -> None:
     *under, layer = system().layers
     assert layer.stretch_percent > 33
     tensions = (float(layer.fabric.curve.tension_n_per_cm(0.3)), layer.tensions_n_per_cm[1])
-    own = layer.model_copy(
-        update={"foot_stretch_percent": 30.0, "tensions_n_per_cm": tensions}
-    )
+    own = layer.model_copy(update={"foot_stretch_percent": 30.0, "tensions_n_per_cm": tensions})
     one = system().model_copy(update={"layers": (*under, own)})
     nothing = readings([], (("gaiter", 40.0),)).model_copy(update={"sensor": ()})
     made = sampled_after(next(iter(plan().legs.values())), one, nothing, 5)

@@ -392,10 +392,15 @@ def test_standing_up_adds_what_the_growth_of_the_calf_stretches(plain: SystemPla
     assert standing.per_cm_mmhg == pytest.approx(at_100, rel=1e-4)
     assert at_75 < 10
     assert not standing.stiff
+    assert not standing.at_least
 
 
-def test_layers_share_the_pressure_as_the_map_does_and_paste_adds_none() -> None:
-    """Long-stretch over cohesive: each rises by its own curve, on its share of the rest."""
+def test_layers_share_the_pressure_as_the_map_does_and_paste_makes_it_stiff() -> None:
+    """Long-stretch over cohesive: each rises by its own curve, on its share of the rest.
+
+    Paste does not stretch, what it adds is not known: rigid bandages are the stiffest there are,
+    so the others' rise is the least.
+    """
     stretches = {ELASTIC: (0.5, 0.5), COHESIVE: (0.6, 0.4)}
     system = written(
         built("zinc_paste", "orthopaedic_wool", ELASTIC, COHESIVE, stretches=stretches)
@@ -417,6 +422,8 @@ def test_layers_share_the_pressure_as_the_map_does_and_paste_adds_none() -> None
         for part, curve in zip(parts, curves, strict=True)
     )
     assert system.standing.static_stiffness_mmhg == pytest.approx(expected, rel=1e-4)
+    assert expected < 10
+    assert (system.standing.stiff, system.standing.at_least) == (True, True)
 
 
 def test_stiff_starts_exactly_at_the_policys_number() -> None:

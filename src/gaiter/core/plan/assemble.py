@@ -463,7 +463,10 @@ def _dressing(built: DesignedSystem, pressure: Array) -> Said:
 
 
 def _standing(design: Design, policy: Policy) -> Standing:
-    """The finished bandage on standing; a layer without stretch is left out, it would add more."""
+    """The finished bandage on standing; with a layer without stretch it is stiff.
+
+    What such a layer adds nobody has published: what the others add is the least.
+    """
     site = design.padded_leg.sites[Landmark.GAITER]
     girth = design.padded_leg.surface.girth_at_cm(Landmark.GAITER)
     maps = [site.mean(layer.pressure_map_mmhg) for layer in design.layers]
@@ -479,12 +482,14 @@ def _standing(design: Design, policy: Policy) -> Standing:
         for layer, pressure in zip(design.layers, maps, strict=True)
         if layer.material.stretches
     ]
+    rigid = not all(layer.material.stretches for layer in design.layers)
     rise_cm = policy["standing_girth_rise_cm"]
     stiffness = standing_rise_mmhg(layers, girth, rise_cm)
     return Standing(
         pressure_mmhg=resting + stiffness,
         girth_rise_cm=rise_cm,
         static_stiffness_mmhg=stiffness,
-        stiff=stiffness >= policy["stiff_from_mmhg"],
+        stiff=rigid or stiffness >= policy["stiff_from_mmhg"],
+        at_least=rigid,
         per_cm_mmhg=standing_rise_mmhg(layers, girth, 1.0),
     )

@@ -437,6 +437,9 @@ class Standing(Record):
     girth_rise_cm: float
     static_stiffness_mmhg: float
     stiff: bool
+    at_least: bool = Field(
+        default=False, description="A layer does not stretch: more than the numbers say"
+    )
     per_cm_mmhg: float
 
 
