@@ -3,6 +3,7 @@
 import json
 import random
 from collections.abc import Callable, Mapping, Sequence
+from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import quote
@@ -265,7 +266,8 @@ def _hostile_json(document: Any, draw: random.Random) -> bytes:
         elif chance > 0.92 and isinstance(holder, list):
             holder += [holder[key]] * 600
         else:
-            holder[key] = draw.choice(_NODES)
+            # A copy: the next change may go into it.
+            holder[key] = deepcopy(draw.choice(_NODES))
     return json.dumps(copy).encode()
 
 
