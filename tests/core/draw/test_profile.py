@@ -58,10 +58,10 @@ def drawn_with(**site):
 
 
 def scale(drawing):
-    """Pressure to px across, from the ticks at 0 and 20 mmHg."""
+    """Pressure to px across, from the ticks at 0 and 60 mmHg, which is no site's number."""
     found = texts(drawing)
-    zero, twenty = (float(found[tick].get("x", "nan")) for tick in ("0", "20"))
-    return lambda mmhg: zero + mmhg * (twenty - zero) / 20
+    zero, sixty = (float(found[tick].get("x", "nan")) for tick in ("0", "60"))
+    return lambda mmhg: zero + mmhg * (sixty - zero) / 60
 
 
 def test_range_band_and_maximum_stand_at_their_pressures() -> None:
@@ -72,11 +72,11 @@ def test_range_band_and_maximum_stand_at_their_pressures() -> None:
         for one in root.iter(f"{SVG}rect")
         if one.get("stroke-dasharray") == "1 2"
     ]
-    # 30 to 50 at the gaiter; ticks are drawn to 0.01 px, 50 is two and a half times as far.
-    assert any(at == pytest.approx((x(30), x(50) - x(30)), abs=0.04) for at in aims)
+    # 30 to 50 at the gaiter.
+    assert any(at == pytest.approx((x(30), x(50) - x(30)), abs=0.02) for at in aims)
     lines = [tuple(float(one.get(n)) for n in ("x1", "x2")) for one in root.iter(f"{SVG}line")]
-    assert any(ends == pytest.approx((x(31), x(52)), abs=0.04) for ends in lines)
-    assert float(texts(drawing)["maximum 60, full"].get("x")) == pytest.approx(x(60), abs=0.04)
+    assert any(ends == pytest.approx((x(31), x(52)), abs=0.02) for ends in lines)
+    assert float(texts(drawing)["maximum 60, full"].get("x")) == pytest.approx(x(60), abs=0.02)
 
 
 @pytest.mark.parametrize(("high", "last"), [(79.9, "80"), (80.0, "100"), (139.0, "140")])

@@ -102,7 +102,7 @@ def test_a_waiting_plan_has_no_sheet(clinic, signed_in) -> None:
 def test_a_plan_is_made_for_named_hands(clinic, signed_in) -> None:
     for _ in range(4):
         # Habits are known by material: the attempts are with what this leg is to get.
-        attempt_of(clinic.actor(Role.BANDAGER), -0.1, "wool_gauze_long_stretch")
+        attempt_of(clinic.actor(Role.BANDAGER), -0.1, "wool_gauze_cohesive")
     named = clinic.accounts[Role.BANDAGER]
     client = signed_in("bandager")
     page = client.get(reverse("design", args=[clinic.visit.pk]), {"hands": named.pk})
