@@ -48,6 +48,7 @@ _COMMANDS = (
     ("plan examples/inner-ankle-ulcer.toml --out plan", 0),
     ("safety examples/suspected-clot.toml", 3),
     ("sheet plan/plan.json", 0),
+    ("mesh examples/inner-ankle-ulcer.toml --out leg.obj --strips", 0),
     ("applied plan/plan.json examples/readings/inner-ankle-ulcer.toml --out applied", 0),
     ("technique applied/applied.json --training trained --today 2026-11-25", 0),
     ("bench examples/bench/long-stretch.toml", 0),

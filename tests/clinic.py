@@ -84,19 +84,22 @@ def small_clinic() -> Clinic:
     return Clinic(accounts, person, episode, open_visit(actor, episode))
 
 
-def attempt_of(actor: Actor, off_cm: float = 0.0) -> Attempt:
-    """A practice bandage on the ordinary leg, its marks so far off the planned ones."""
+def attempt_of(actor: Actor, off_cm: float = 0.0, system: str | None = None) -> Attempt:
+    """A practice bandage on the ordinary leg, its marks so far off the planned ones.
+
+    It is the recommended one unless a system is named.
+    """
     plan = computed_plan(practice_case("ordinary-leg"))
     leg = leg_of(plan)
-    system = leg.systems[0]
+    made = next(one for one in leg.systems if system in (None, one.name))
     spacings = [
         Spacing(layer=layer.number, place=place, cm=layer.mark_spacing_cm + off_cm)
-        for layer in system.layers
+        for layer in made.layers
         if layer.fabric
         for place in HABIT_HEIGHTS
     ]
     readings = Readings(
-        document="gaiter.readings/1", side=leg.side, system=system.name, spacings=spacings
+        document="gaiter.readings/1", side=leg.side, system=made.name, spacings=spacings
     )
     applied = applied_pressure(plan, readings)
     return record_attempt(actor, task="ordinary-leg", limb="limb", plan=plan, applied=applied)

@@ -94,7 +94,8 @@ def _leg(
         Landmark.CALF: calf_at,
         Landmark.BELOW_KNEE: knee_at,
     }
-    return with_every_leg_site(LegMeasurements(foot, girths, places))
+    estimated = (f"girth_cm.{Landmark.INSTEP}",)
+    return with_every_leg_site(LegMeasurements(foot, girths, places, estimated=estimated))
 
 
 @st.composite

@@ -57,6 +57,7 @@ def test_the_base_commands_work_without_any_extra(tmp_path: Path) -> None:
             ["plan", f"{examples}/inner-ankle-ulcer.toml", "--out", "made"],
             ["safety", f"{examples}/suspected-clot.toml"],
             ["sheet", "made/plan.json"],
+            ["mesh", f"{examples}/inner-ankle-ulcer.toml", "--out", "leg.obj", "--strips"],
             ["applied", "made/plan.json", readings, "--out", "applied"],
             ["technique", "applied/applied.json", "--training", "trained", "--today", "2026-11-25"],
             ["bench", f"{examples}/bench/long-stretch.toml"],
@@ -66,7 +67,7 @@ def test_the_base_commands_work_without_any_extra(tmp_path: Path) -> None:
         ],
         tmp_path,
     )
-    assert [code for code, _text in made] == [0, 3, 0, 0, 0, 0, 0, 0, 0], made
+    assert [code for code, _text in made] == [0, 3, 0, 0, 0, 0, 0, 0, 0, 0], made
 
 
 def test_a_command_without_its_extra_says_in_one_sentence_which_to_install(tmp_path: Path) -> None:

@@ -40,9 +40,9 @@ def too_tight(plan: Plan) -> AppliedBandage:
 def test_a_sensor_above_the_maximum_takes_the_bandage_off(too_tight, plan) -> None:
     assert plan.legs["right"].decision.maximum_mmhg == 60
     assert too_tight.advice is Advice.TAKE_OFF
-    assert too_tight.reasons[0] == (
-        "gaiter: the sensor reads 61 mmHg, above the maximum of 60 mmHg"
-    )
+    said = "gaiter: the sensor reads 61 mmHg, above the maximum of 60 mmHg"
+    # The ring at the ankle, where there are more turns, may be named before it.
+    assert said in too_tight.reasons
     assert too_tight.leg is plan.legs["right"]
     assert repr(too_tight) == (
         "<AppliedBandage right leg, One elastic bandage over wool: take off now>"

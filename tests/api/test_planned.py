@@ -66,10 +66,16 @@ def test_legs_are_found_by_text_and_by_side(planned: PlannedCase) -> None:
 
 def test_a_print_fits_on_a_line(planned: PlannedCase, leg: PlannedLeg) -> None:
     case = "Heron Ford wound clinic (invented), case A, 2026-11-25"
-    headline = "Full: aim 30–50, likely 32, never above 60 mmHg at the gaiter"
+    headline = "Full: aim 30–50, likely 37, never above 60 mmHg at the gaiter"
     assert repr(planned) == f"<Plan {case}: right planned>"
-    assert repr(leg) == f"<LegPlan right, planned: {headline}; Four layers>"
-    assert repr(leg.system()) == "<SystemPlan Four layers: fits, likely 32 mmHg at the gaiter>"
+    assert (
+        repr(leg)
+        == f"<LegPlan right, planned: {headline}; Three layers with long-stretch elastic bandage>"
+    )
+    assert repr(leg.system()) == (
+        "<SystemPlan Three layers with long-stretch elastic bandage: fits, likely 37 mmHg at the "
+        "gaiter>"
+    )
     for shown, document in ((planned, planned.document), (leg, leg.document)):
         assert repr(shown) == repr(document) == str(document)
 
@@ -102,7 +108,7 @@ def test_another_system_can_be_asked_for_by_name(leg: PlannedLeg) -> None:
     assert leg.system() is leg.system(names[0])
     assert leg.system(names[1]).name == names[1]
     assert list(leg.table(names[1])["likely_mmhg"]) != list(leg.table()["likely_mmhg"])
-    with pytest.raises(gaiter.InputError, match="system must be one of four_layer.*received five"):
+    with pytest.raises(gaiter.InputError, match=f"system must be one of {names[0]}.*received five"):
         leg.table("five")
 
 
@@ -163,7 +169,9 @@ def test_a_stopped_leg_has_words_and_no_picture() -> None:
             asked()
 
 
-def test_a_bandage_that_is_no_answer_is_never_handed_out_unasked(leg: PlannedLeg) -> None:
+def test_a_bandage_that_is_no_answer_is_never_handed_out_unasked(
+    planned: PlannedCase, leg: PlannedLeg
+) -> None:
     beyond = leg.document.model_copy(
         update={
             "status": Status.CANNOT_BE_REACHED,
@@ -175,9 +183,10 @@ def test_a_bandage_that_is_no_answer_is_never_handed_out_unasked(leg: PlannedLeg
         with pytest.raises(gaiter.InputError, match="cannot be reached .nothing reaches 30 mmHg"):
             asked()
     assert shown._repr_svg_() is None
-    assert shown.system("four_layer") == leg.system()
+    assert shown.system(leg.system().name) == leg.system()
     whole = leg.plan.model_copy(update={"legs": {Side.RIGHT: beyond}})
-    assert "Four layers" not in PlannedCase(whole)._repr_html_()
+    assert leg.system().title in planned._repr_html_()
+    assert leg.system().title not in PlannedCase(whole)._repr_html_()
 
 
 def test_words_of_a_case_are_never_markup_in_a_notebook() -> None:
@@ -233,8 +242,11 @@ def test_a_plan_changed_by_hand_is_refused_as_text_too(planned: PlannedCase) -> 
 def test_the_shipped_readings_belong_to_the_shipped_plan(planned: PlannedCase) -> None:
     read = gaiter.applied(planned, READINGS)
     assert read.advice == "redo"
-    assert read.reasons[0].startswith("ankle: too loose")
-    assert repr(read) == "<AppliedBandage right leg, Four layers: redo>"
+    assert read.reasons[0].startswith("gaiter: too loose")
+    assert (
+        repr(read)
+        == "<AppliedBandage right leg, Three layers with long-stretch elastic bandage: redo>"
+    )
     assert list(read.table()["site"]) == SITES
     gaiter_row = read.table().set_index("site").loc["gaiter"]
     assert gaiter_row["likely_mmhg"] < gaiter_row["planned_mmhg"]

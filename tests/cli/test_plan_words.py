@@ -202,3 +202,12 @@ def test_layers_stand_last_with_marks_turns_and_rolls() -> None:
         "on foot and ankle; 1 roll",
         "3. Cover: spiral, 12 turns, overlap 50%, 10 cm marks 14.0 cm apart on the leg; 1 roll",
     ]
+
+
+def test_what_is_judged_round_the_ankle_is_said_after_the_chances() -> None:
+    ankle = site(Landmark.ANKLE, is_ring=True, inner_mmhg=15.9, highest_mmhg=89.5)
+    lines = list(system_words(system(sites=(site(Landmark.GAITER), ankle)), None))
+    assert lines[2] == (
+        "The ankle is judged by its mean round the limb, likely 40 mmHg. A sensor on its inner "
+        "side would likely read 16; its highest 2.5 cm likely have 90."
+    )

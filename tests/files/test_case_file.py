@@ -44,6 +44,9 @@ BAD = [
     # missing
     ({"bandager": None}, "bandager: required and missing"),
     ({f"{G}below_knee": None}, f"{G}below_knee: required and missing; give 18 to 90 cm"),
+    ({"legs.right.depth_cm.calf": 12.0}, "width_cm.calf is required beside depth_cm.calf: measure"),
+    ({"legs.right.width_cm.gaiter": 6.0}, "width_cm.gaiter"),
+    ({"legs.right.width_cm.ankle": 62.0}, "2.5 to 19 cm"),
     ({f"{G}metatarsal_heads": None}, "girth_cm.metatarsal_heads is required: measure it in cm"),
     # dates
     ({f"{A}measured_on": "2027-01-01"}, "legs.right.arterial.measured_on must be on or before "

@@ -18,12 +18,14 @@ def test_the_case_is_the_shipped_one_and_invented() -> None:
     assert example_case().invented
 
 
-def test_it_is_planned_with_one_system_that_fits_and_planned_once() -> None:
+def test_it_is_planned_with_one_system_and_planned_once() -> None:
     bench = example_bench()
     assert bench is example_bench()
     leg = bench.plan.legs[Side.RIGHT]
     assert leg.status is Status.PLANNED
-    assert [(system.name, system.outcome) for system in leg.systems] == [("one_elastic", Fit.FITS)]
+    (system,) = leg.systems
+    # One elastic layer reaches the gaiter's range only in hands that read the marks.
+    assert (system.name, system.outcome) == ("one_elastic", Fit.NOT_IN_THESE_HANDS)
     # One layer presses; the wool under it does not.
     assert [layer.presses for layer in leg.systems[0].layers] == [False, True]
 
@@ -31,13 +33,13 @@ def test_it_is_planned_with_one_system_that_fits_and_planned_once() -> None:
 def test_its_pressure_round_the_calf_is_laplaces() -> None:
     """Tension over radius: 471.278 mmHg cm2/N x thicknesses x tension / girth.
 
-    Turns rise and the limb is no circle, so within 2 %.
+    Turns rise by 5 cm round 39 cm, 1 / (1 + (5 / 39)^2), and the limb is a cone: within 3 %.
     """
     system = example_bench().plan.legs[Side.RIGHT].systems[0]
     calf = next(site for site in system.sites if site.landmark is Landmark.CALF)
     _foot, tension = system.layers[1].tensions_n_per_cm
     by_hand = 471.278 * calf.thicknesses * tension / calf.girth_cm
-    assert calf.ring_mean_mmhg == pytest.approx(by_hand, rel=0.02)
+    assert calf.ring_mean_mmhg == pytest.approx(by_hand, rel=0.03)
     # 37 cm by tape over 0.2825 cm of wool: 2 pi x 0.2825 more.
     assert calf.girth_cm == pytest.approx(37 + 1.775, abs=0.05)
 

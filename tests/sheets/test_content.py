@@ -144,6 +144,16 @@ def test_a_place_above_its_maximum_with_its_pad_says_so_beside_the_pad() -> None
     ]
 
 
+def test_what_is_judged_round_the_limb_is_said_under_the_pressures() -> None:
+    assert content()["system"]["round"] == []
+    ankle = small.site(Landmark.ANKLE, 22.0, 35.0, is_ring=True, inner_mmhg=15.6, highest_mmhg=89.5)
+    (words,) = system_content(sites=(ankle,))["round"]
+    assert words == (
+        "The ankle is judged by its mean round the limb, likely 35 mmHg. A sensor on its inner "
+        "side would likely read 16; its highest 2.5 cm likely have 90."
+    )
+
+
 def test_standing_and_spread_in_words() -> None:
     said = content()["system"]
     assert said["standing"] == (
@@ -154,6 +164,11 @@ def test_standing_and_spread_in_words() -> None:
     assert system_content(spread_from=())["spread"] == ""
     soft = small.system().standing.model_copy(update={"stiff": False})
     assert "(not stiff)" in system_content(standing=soft)["standing"]
+    paste = small.system().standing.model_copy(update={"at_least": True})
+    assert system_content(standing=paste)["standing"] == (
+        "Standing, girth up by 0.5 cm: at least 52 mmHg at the gaiter; static stiffness at least "
+        "18 mmHg (stiff, a layer does not stretch), at least 36 mmHg for a centimetre."
+    )
 
 
 def test_each_turn_that_wrinkles_is_named_once() -> None:

@@ -55,7 +55,7 @@ def plan(
     >>> leg.headline
     'Full: aim 30–50, likely 32, never above 60 mmHg at the gaiter'
     >>> leg.system().title
-    'Four layers'
+    'Three layers with cohesive bandage'
     """
     made = make_plan(
         document_from(case, Case, "case"),

@@ -23,6 +23,7 @@ from gaiter.cli.clinic_commands import (
 )
 from gaiter.cli.commands import add
 from gaiter.cli.log_command import log
+from gaiter.cli.mesh_command import mesh
 from gaiter.cli.new_command import new
 from gaiter.cli.output import EXIT_CODES, FAILED, INTERRUPTED, console, errors, written
 from gaiter.cli.plain_text import never_fail_to_print
@@ -46,7 +47,7 @@ app = typer.Typer(
     epilog=EXIT_CODES,
 )
 _MAIN: tuple[Callable[..., None], ...] = (
-    plan, safety, sheet, applied, technique, bench, log, reckon, study, schema
+    plan, safety, sheet, mesh, applied, technique, bench, log, reckon, study, schema
 )  # fmt: skip
 _CLINIC: tuple[Callable[..., None], ...] = (
     serve, demo, migrate, database_roles, account, link, remove_factor, backup, restore

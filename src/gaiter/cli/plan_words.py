@@ -34,8 +34,9 @@ def leg_words(leg: "LegPlan") -> Iterator[str]:
 
 
 def system_words(system: "SystemPlan", chance_allowed: float | None) -> Iterator[str]:
-    """Likely pressure, chances, places above their maximum, pads and layers of one system."""
+    """Likely pressure, chances, how it is judged, places above their maximum, pads and layers."""
     yield from _chances(system)
+    yield from map(str, system.round_words)
     if system.to_accept:
         yield f"A prescriber has to accept by name: {', '.join(system.to_accept)}"
     above = list(_above_maximum(system, chance_allowed))

@@ -21,4 +21,5 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 Single = npt.NDArray[np.float32]
+Complex = npt.NDArray[np.complex128]
 Mask = npt.NDArray[np.bool_]

@@ -15,7 +15,7 @@ from gaiter.core.check.advice import (
 from gaiter.core.check.boxes import FIT, PAIN_LABEL, TOES
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
-from gaiter.core.plan.document import Alternative, Layer, PressurePoint
+from gaiter.core.plan.document import Alternative, Layer, PressurePoint, Standing
 from gaiter.core.safety import Outcome, Reason, RuleKind
 from gaiter.core.words import Said, joined
 
@@ -204,6 +204,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
             }
             for site in system.sites
         ],
+        "round": list(system.round_words),
         "to_accept": list(system.to_accept),
         "every": _percent(system.chance_every_site_in_range),
         "points": [
@@ -219,13 +220,7 @@ def _system(system: SystemPlan) -> dict[str, Any]:
             }
             for number, point in enumerate(system.pressure_points, start=1)
         ],
-        "standing": (
-            f"Standing, girth up by {system.standing.girth_rise_cm:g} cm: about "
-            f"{system.standing.pressure_mmhg:.0f} mmHg at the gaiter; static stiffness "
-            f"{system.standing.static_stiffness_mmhg:.0f} mmHg "
-            f"({'stiff' if system.standing.stiff else 'not stiff'}), "
-            f"{system.standing.per_cm_mmhg:.0f} mmHg for a centimetre."
-        ),
+        "standing": _standing(system.standing),
         "spread": (
             f"The band at the gaiter comes from: {system.spread_words}."
             if system.spread_from
@@ -460,3 +455,15 @@ def _percent(chance: float | None) -> str:
     if 0 < chance <= 0.005:
         return "< 1 %"
     return f"{100 * chance:.0f} %"
+
+
+def _standing(found: Standing) -> str:
+    about, least = ("at least", "at least ") if found.at_least else ("about", "")
+    word = "stiff" if found.stiff else "not stiff"
+    if found.at_least:
+        word += ", a layer does not stretch"
+    return (
+        f"Standing, girth up by {found.girth_rise_cm:g} cm: {about} {found.pressure_mmhg:.0f} mmHg "
+        f"at the gaiter; static stiffness {least}{found.static_stiffness_mmhg:.0f} mmHg ({word}), "
+        f"{least}{found.per_cm_mmhg:.0f} mmHg for a centimetre."
+    )

@@ -13,13 +13,14 @@ from gaiter.core.applied.document import Advice, Applied
 from gaiter.core.applied.judge import applied_pressure
 from gaiter.core.landmark import Landmark
 from gaiter.core.policy import Policy
-from tests.core.applied.applied_plan import plan, readings
+from tests.core.applied.applied_plan import plan, readings, system
 
 
-def bandages(ratio: float, count: int, system: str = "four_layer", spread: float = 0.08):
+def bandages(ratio: float, count: int, system: str = "four_layer", error: float = 0.1):
+    """Bandages that differ by 8 %, told to be read with this error."""
     rng = np.random.default_rng(count)
     return [
-        BandageReading(system, float(np.log(ratio) + spread * rng.standard_normal()), 0.1, 1)
+        BandageReading(system, float(np.log(ratio) + 0.08 * rng.standard_normal()), error, 1)
         for _ in range(count)
     ]
 
@@ -31,14 +32,14 @@ def test_nothing_read_nothing_learnt(policy: Policy) -> None:
 def test_more_bandages_come_closer_to_the_clinics_own_remainder(policy: Policy) -> None:
     medians, ranges = [], []
     for count in (1, 5, 20, 100):
-        made = learnt_calibration(bandages(0.75, count), policy)
+        made = learnt_calibration(bandages(0.75, count, error=0.0), policy)
         medians.append(made.clinic.median)
         ranges.append(made.clinic.range95)
         assert made.clinic.bandages == count
     assert medians[0] > medians[1] > medians[3]
     assert medians[3] == pytest.approx(0.75, abs=0.02)
-    # From policy's 35 % to the 8 % by which these bandages differ.
-    assert ranges == sorted(ranges, reverse=True)
+    # From policy's 35 % to the 8 % by which these bandages differ, known to a part in 14 of 100.
+    assert ranges[0] > ranges[1] > ranges[3]
     assert ranges[3] == pytest.approx(np.expm1(1.96 * 0.08), abs=0.04)
 
 
@@ -66,7 +67,7 @@ def test_a_bandage_tells_sensor_over_theory() -> None:
 
 
 def test_doubted_readings_teach_nothing_until_they_were_read_twice() -> None:
-    doubted = readings(sensor=[("gaiter", 8)])
+    doubted = readings(sensor=[("gaiter", 4)])
     assert bandage_reading(applied_pressure(plan(), doubted)) is None
     sure = doubted.model_copy(update={"confirmed": True})
     assert bandage_reading(applied_pressure(plan(), sure)) is not None
@@ -111,13 +112,13 @@ def test_the_error_of_a_bandage_is_that_of_its_best_site() -> None:
 def test_one_bandage_moves_the_clinic_as_far_as_half_of_the_prior_allows(policy: Policy) -> None:
     """Without reading errors: one value and one value's worth of belief, the mean between them.
 
-    Policy: 0.92, up to 35 % more. Shape 3 and half of ln(1.35)/1.96 squared in the spread.
+    Policy: 0.88, up to 35 % more. Shape 3 and half of ln(1.35)/1.96 squared in the spread.
     """
     one = [BandageReading("four_layer", float(np.log(0.7)), 0.0, 2)]
     made = learnt_calibration(one, policy).clinic
-    assert made.median == pytest.approx((0.92 * 0.7) ** 0.5)
+    assert made.median == pytest.approx((0.88 * 0.7) ** 0.5)
     sd = np.log(1.35) / 1.96
-    scale = sd**2 * (3 - 1) / 2 + (np.log(0.92 / 0.7) ** 2) / 4
+    scale = sd**2 * (3 - 1) / 2 + (np.log(0.88 / 0.7) ** 2) / 4
     variance = scale / (3.5 - 1)
     assert made.range95 == pytest.approx(np.expm1(1.96 * np.sqrt(variance * 1.5)), rel=1e-6)
     assert (made.bandages, made.values) == (1, 2)
@@ -130,13 +131,13 @@ def test_ten_bandages_of_a_system_give_it_its_own(policy: Policy, count: int, ow
 
 
 def test_a_systems_own_remainder_starts_from_the_clinics(policy: Policy) -> None:
-    """Ten exact values of 0.7: the clinic's mean has one part of 0.92 in eleven.
+    """Ten exact values of 0.7: the clinic's mean has one part of 0.88 in eleven.
 
     The system's own has one part of the clinic's in eleven.
     """
     same = [BandageReading("four_layer", float(np.log(0.7)), 0.0, 3)] * 10
     made = learnt_calibration(same, policy)
-    clinic = (np.log(0.92) + 10 * np.log(0.7)) / 11
+    clinic = (np.log(0.88) + 10 * np.log(0.7)) / 11
     assert made.clinic.median == pytest.approx(np.exp(clinic))
     own = made.systems["four_layer"]
     assert own.median == pytest.approx(np.exp((clinic + 10 * np.log(0.7)) / 11))
@@ -159,3 +160,13 @@ def test_little_pressure_is_a_pressure_and_none_is_no_value() -> None:
 
     assert told(0.5, 0.5).log_remainder == 0
     assert told(0.0, 40.0) is told(None, 40.0) is None
+
+
+def test_a_sensor_at_the_ankle_teaches_by_its_inner_side() -> None:
+    """As likely as the plan has it there: the remainder that it was planned with."""
+    planned = next(site for site in system().sites if site.landmark is Landmark.ANKLE)
+    made = applied_pressure(plan(), readings(sensor=[("ankle", planned.inner_mmhg)]))
+    told = bandage_reading(made)
+    assert np.exp(told.log_remainder) == pytest.approx(made.remainder_planned, rel=0.03)
+    # What the ring is planned to have would teach less than half of it.
+    assert planned.inner_mmhg < planned.median_mmhg / 2

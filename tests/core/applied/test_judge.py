@@ -32,10 +32,10 @@ def test_readings_narrow_the_band() -> None:
 
 
 def test_too_loose_at_the_calf_is_redone_from_a_turn_over_it() -> None:
-    loose = [marks_cm(), 11.0, 11.0]
+    loose = [marks_cm(), 10.5, 10.5]
     made = applied_pressure(plan(), readings(loose))
     assert made.advice is Advice.READ_AGAIN
-    gentle = [marks_cm() - 0.3, marks_cm() - 2.2, marks_cm() - 2.4]
+    gentle = [marks_cm() - 0.3, marks_cm() - 1.5, marks_cm() - 1.7]
     made = applied_pressure(plan(), readings(gentle))
     assert made.advice is Advice.REDO
     assert any("too loose" in reason for reason in made.reasons)
@@ -54,7 +54,7 @@ def test_far_too_tight_comes_off_at_once_with_the_reason() -> None:
 def test_a_sensor_above_the_maximum_comes_off_whatever_the_marks_say() -> None:
     made = applied_pressure(plan(), readings(sensor=[("gaiter", 61)]))
     assert made.advice is Advice.TAKE_OFF
-    assert "gaiter: the sensor reads 61 mmHg" in made.reasons[0]
+    assert any("gaiter: the sensor reads 61 mmHg" in reason for reason in made.reasons)
 
 
 def test_one_reading_is_not_enough_to_call_it_good() -> None:
@@ -65,7 +65,7 @@ def test_one_reading_is_not_enough_to_call_it_good() -> None:
 
 def test_a_sensor_at_the_gaiter_alone_may_be_good_and_moves_the_theory() -> None:
     low, high = (
-        applied_pressure(plan(), readings([], sensor=[("gaiter", mmhg)])) for mmhg in (32, 44)
+        applied_pressure(plan(), readings([], sensor=[("gaiter", mmhg)])) for mmhg in (29, 38)
     )
     assert low.advice is high.advice is Advice.GOOD
     assert low.remainder_median < low.remainder_planned < high.remainder_median
@@ -75,17 +75,17 @@ def test_contradictory_readings_are_named() -> None:
     made = applied_pressure(plan(), readings([10.2, marks_cm(), marks_cm()]))
     assert made.advice is Advice.READ_AGAIN
     assert any("layer 3, ankle: marks 10.2 cm apart" in words for words in made.questions)
-    sensed = applied_pressure(plan(), readings(sensor=[("gaiter", 8)]))
+    sensed = applied_pressure(plan(), readings(sensor=[("gaiter", 4)]))
     assert sensed.advice is Advice.READ_AGAIN
-    assert any("sensor at the gaiter: 8 mmHg is far below" in w for w in sensed.questions)
+    assert any("sensor at the gaiter: 4 mmHg is far below" in w for w in sensed.questions)
 
 
 def test_more_overlap_than_planned_presses_more_and_is_said_when_redone() -> None:
     planned = site(applied_pressure(plan(), readings()), Landmark.GAITER)
     wide = applied_pressure(plan(), readings(overlaps=[{"layer": 3, "cm": 8.0}]))
     assert site(wide, Landmark.GAITER).median_mmhg > 1.3 * planned.median_mmhg
-    # Two thirds are planned; the reading counts for four fifths.
-    assert wide.layers[0].overlap == pytest.approx(2 / 3 + 0.8 * (0.8 - 2 / 3), abs=0.01)
+    # Half is planned; the reading counts for four fifths.
+    assert wide.layers[0].overlap == pytest.approx(0.5 + 0.8 * (0.8 - 0.5), abs=0.01)
     assert wide.advice is Advice.TAKE_OFF
 
 

@@ -11,14 +11,14 @@ from gaiter.core.applied.redo import redo
 from gaiter.core.applied.sampled import SampledApplied
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Fabric
-from tests.core.applied.applied_plan import marks_cm, plan, readings, system
+from tests.core.applied.applied_plan import PLACES, marks_cm, plan, readings, system
 
 
 def test_it_begins_at_the_first_turn_over_the_lowest_wrong_site() -> None:
     """Too loose from the ankle up begins lower than too loose at the calf alone."""
     low, high = (
         applied_pressure(plan(), readings([marks_cm() + off for off in offs], confirmed=True))
-        for offs in ((-1.5, -2.6, -2.8), (0.3, -2.2, -2.6))
+        for offs in ((-1.5, -2.6, -2.8), (0.1, -1.3, -1.5))
     )
     assert low.advice is high.advice is Advice.REDO
     assert 2 <= low.redo.from_turn < high.redo.from_turn <= system().layers[-1].turns
@@ -26,14 +26,19 @@ def test_it_begins_at_the_first_turn_over_the_lowest_wrong_site() -> None:
 
 
 def test_a_bandage_taken_off_after_a_sensors_value_comes_with_closer_marks() -> None:
-    made = applied_pressure(plan(), readings(sensor=[("gaiter", 61)]))
+    """Short stretch, whose plan lies well above its least stretch."""
+    name = "wool_short_stretch"
+    layer = next(s for leg in plan().legs.values() for s in leg.systems if s.name == name).layers[1]
+    spacings = [{"layer": 2, "place": place, "cm": layer.mark_spacing_cm} for place in PLACES]
+    made = applied_pressure(
+        plan(), readings(system=name, spacings=spacings, sensor=[("gaiter", 61)])
+    )
     assert made.redo is not None
     assert made.redo.from_turn == 1
     # The sensor says that this leg takes more than theory: less stretch brings the plan's pressure.
-    fabric = system().layers[-1].fabric
     planned, asked = (
-        float(fabric.curve.tension_n_per_cm(cm / 10 - 1))
-        for cm in (marks_cm(), made.redo.mark_spacing_cm)
+        float(layer.fabric.curve.tension_n_per_cm(cm / 10 - 1))
+        for cm in (layer.mark_spacing_cm, made.redo.mark_spacing_cm)
     )
     assert asked / planned == pytest.approx(
         made.remainder_planned / made.remainder_median, rel=0.01
@@ -41,12 +46,19 @@ def test_a_bandage_taken_off_after_a_sensors_value_comes_with_closer_marks() -> 
 
 
 def test_marks_are_never_asked_beyond_the_usual_limits() -> None:
-    fabric = system().layers[-1].fabric
-    softer = applied_pressure(
-        plan(), readings(sensor=[("gaiter", 4)]).model_copy(update={"confirmed": True})
+    """A fabric that may be stretched by 30 to 40 %, 34 % of them planned."""
+    *under, last = system().layers
+    narrow = last.fabric.model_copy(update={"largest_stretch": 0.4})
+    layers = (*under, last.model_copy(update={"fabric": narrow}))
+    leg = next(iter(plan().legs.values()))
+    systems = (system().model_copy(update={"layers": layers}),)
+    on_it = plan().model_copy(
+        update={"legs": {leg.side: leg.model_copy(update={"systems": systems})}}
     )
-    assert softer.advice is Advice.REDO
-    assert softer.redo.mark_spacing_cm == pytest.approx(10 * (1 + fabric.largest_stretch))
+    for mmhg, advice, cm in ((4, Advice.REDO, 14.0), (90, Advice.TAKE_OFF, 13.0)):
+        made = applied_pressure(on_it, readings(sensor=[("gaiter", mmhg)], confirmed=True))
+        assert made.advice is advice
+        assert made.redo.mark_spacing_cm == pytest.approx(cm)
 
 
 # --- two layers of seven turns over two sites, by hand ---------------------------------------

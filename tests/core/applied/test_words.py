@@ -13,10 +13,10 @@ READ = [
     (Advice.GOOD, readings()),
     (Advice.READ_MORE, readings([M])),
     (Advice.READ_AGAIN, readings([10.2, M, M])),
-    (Advice.READ_AGAIN, readings([15.9, 12.0, M])),
+    (Advice.READ_AGAIN, readings([M + 1.5, M - 1.5, M])),
     (Advice.READ_AGAIN, readings(sensor=[("calf", 3)])),
-    (Advice.READ_AGAIN, readings([], sensor=[("calf", 3)])),
-    (Advice.REDO, readings([M - 0.3, M - 2.2, M - 2.4], overlaps=[{"layer": 3, "cm": 5.0}])),
+    (Advice.READ_AGAIN, readings([], sensor=[("calf", 2)])),
+    (Advice.REDO, readings([M - 0.3, M - 1.5, M - 1.7], overlaps=[{"layer": 3, "cm": 3.5}])),
     (Advice.TAKE_OFF, readings([M + 2.6] * 3)),
     (Advice.TAKE_OFF, readings(sensor=[("gaiter", 61)])),
 ]

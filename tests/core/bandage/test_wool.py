@@ -29,7 +29,10 @@ def test_a_thin_ankle_is_built_up_to_18_cm() -> None:
     bare = thin_leg()
     built = wool_build(Build.THIN_ANKLE, bare, EVEN, LAYER, 10.0)
     padded = bare.padded(EVEN + built.extra_cm)
-    assert padded.girth_at_cm(Landmark.ANKLE) == pytest.approx(LEAST_ANKLE_CM, abs=0.2)
+    # This leg is narrowest a centimetre above its ankle; below it the foot begins.
+    on_leg = bare.s_cm >= bare.landmark_s_cm[Landmark.ANKLE]
+    assert padded.girth_cm[on_leg].min() == pytest.approx(LEAST_ANKLE_CM, abs=0.05)
+    assert LEAST_ANKLE_CM <= padded.girth_at_cm(Landmark.ANKLE) < LEAST_ANKLE_CM + 0.5
     assert built.turns > 0
     assert "tape reads 18 cm" in built.text
     assert built.extra_cm[-1] == pytest.approx(0, abs=0.01)

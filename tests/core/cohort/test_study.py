@@ -91,11 +91,11 @@ def test_a_leg_that_cannot_be_planned_is_rows_with_the_reason(
     found = study_leg(unmeasured, TERMS, policy, catalogue)
     assert [row.outcome for row in found] == [LegOutcome.NOT_PLANNED] * 3
     assert {row.reason for row in found} == {"not measured: girth of calf"}
-    girths = LEG.leg.girth_cm.model_copy(update={"heel_instep": 20.0})
-    tight = LEG.leg.model_copy(update={"girth_cm": girths, "foot_length_cm": 33.0})
-    odd = study_leg(replace(LEG, leg=tight), TERMS, policy, catalogue)
+    girths = LEG.leg.girth_cm.model_copy(update={"heel_instep": 45.0})
+    wide = LEG.leg.model_copy(update={"girth_cm": girths, "foot_length_cm": 33.0})
+    odd = study_leg(replace(LEG, leg=wide), TERMS, policy, catalogue)
     assert [row.outcome for row in odd] == [LegOutcome.NOT_PLANNED] * 3
-    assert "girth near the" in odd[0].reason
+    assert "the skin near the heel–instep would fold over itself" in odd[0].reason
 
 
 def test_an_error_on_one_leg_does_not_end_the_study(

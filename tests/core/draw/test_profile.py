@@ -58,10 +58,10 @@ def drawn_with(**site):
 
 
 def scale(drawing):
-    """Pressure to px across, from the ticks at 0 and 20 mmHg."""
+    """Pressure to px across, from the ticks at 0 and 60 mmHg, which is no site's number."""
     found = texts(drawing)
-    zero, twenty = (float(found[tick].get("x", "nan")) for tick in ("0", "20"))
-    return lambda mmhg: zero + mmhg * (twenty - zero) / 20
+    zero, sixty = (float(found[tick].get("x", "nan")) for tick in ("0", "60"))
+    return lambda mmhg: zero + mmhg * (sixty - zero) / 60
 
 
 def test_range_band_and_maximum_stand_at_their_pressures() -> None:

@@ -30,7 +30,8 @@ SAMPLING = Sampling(SpreadInputs((Hands.of_spread(0.18),), 0.93, 0.35, (0.0, 0.2
 
 @pytest.fixture(scope="module")
 def padded_leg():
-    return BandagedLeg(percentile_leg(Sex.FEMALE, 1)).under(Padding(0.28))
+    """A large leg: whoever keeps its ankle under the maximum still reaches the gaiter's range."""
+    return BandagedLeg(percentile_leg(Sex.FEMALE, 2)).under(Padding(0.28))
 
 
 def layer(catalogue: Catalogue, key: str, **recipe) -> PressingLayer:
@@ -40,14 +41,14 @@ def layer(catalogue: Catalogue, key: str, **recipe) -> PressingLayer:
 def aim(policy: Policy, maximum: float, foot: float | None = None, rise: float = 0.05) -> Aim:
     aimed = aim_under(Purpose.VENOUS_ULCER, maximum, policy)
     assert aimed is not None
-    maxima = Maxima(maximum, maximum if foot is None else foot, 2 * maximum)
-    return Aim(target_range(aimed, maximum, policy), maxima, policy["chance_above_maximum"], rise)
+    maxima = Maxima(maximum, maximum, maximum if foot is None else foot, 2 * maximum)
+    return Aim(target_range(aimed, maxima, policy), maxima, policy["chance_above_maximum"], rise)
 
 
 def test_no_choice_of_the_grid_is_better(padded_leg, policy: Policy, catalogue: Catalogue) -> None:
     """Every stretch tried one by one on the same samples."""
     one = layer(catalogue, "long_stretch_elastic")
-    wanted = aim(policy, 60)
+    wanted = aim(policy, 80)
     best = best_design(padded_leg, [one], wanted, SAMPLING)
     laid = best.layers[0].laid
     units = padded_leg.units([(laid, False)], SAMPLING)[0]
@@ -63,9 +64,9 @@ def test_no_choice_of_the_grid_is_better(padded_leg, policy: Policy, catalogue: 
             low, high = wanted.target.site_mmhg[site]
             row = pressure[names.index(site)]
             inside &= (low <= row) & (row <= high)
-            above = max(above, float((row > 60).mean()))
+            above = max(above, float((row > 80).mean()))
         for site in (Landmark.METATARSAL_HEADS, Landmark.INSTEP):
-            above = max(above, float((pressure[names.index(site)] > 60).mean()))
+            above = max(above, float((pressure[names.index(site)] > 80).mean()))
         rings = tensions[0] * laid.ring_units[0] + tensions[1] * laid.ring_units[1]
         rises = max(rings[b] / rings[a] - 1 for a in range(4) for b in range(a, 4))
         reached = np.median(pressure[names.index(Landmark.GAITER)]) >= 30
@@ -78,12 +79,12 @@ def test_no_choice_of_the_grid_is_better(padded_leg, policy: Policy, catalogue: 
 def test_the_foot_is_held_under_its_own_maximum(
     padded_leg, policy: Policy, catalogue: Catalogue
 ) -> None:
-    """Whatever the leg may have: 60 at the gaiter, but no more than 50 on the foot."""
-    one = layer(catalogue, "long_stretch_elastic")
+    """Whatever the leg may have: 60 at the gaiter, but no more than 40 on the foot."""
+    one = layer(catalogue, "short_stretch")
     free = best_design(padded_leg, [one], aim(policy, 60, foot=200), SAMPLING)
-    guarded = best_design(padded_leg, [one], aim(policy, 60, foot=50), SAMPLING)
+    guarded = best_design(padded_leg, [one], aim(policy, 60, foot=40), SAMPLING)
     instep = list(padded_leg.sites).index(Landmark.INSTEP)
-    above = [(design.pressure_mmhg[instep] > 50).mean() for design in (free, guarded)]
+    above = [(design.pressure_mmhg[instep] > 40).mean() for design in (free, guarded)]
     assert above[1] <= policy["chance_above_maximum"] < above[0]
     assert guarded.layers[0].foot_stretch < guarded.layers[0].stretch
 

@@ -156,3 +156,16 @@ def test_a_system_keeps_the_remainder_that_it_was_planned_with() -> None:
     plan = Plan.model_construct(theory_remainder=0.92)
     assert plan.remainder_of(SystemPlan.model_construct(basis=basis)) == 0.85
     assert plan.remainder_of(SystemPlan.model_construct(basis=None)) == 0.92
+
+
+def test_a_site_from_before_rings_were_told_is_written_as_it_was() -> None:
+    """Else the fingerprint of a plan that somebody kept would no longer hold."""
+    before = {
+        "landmark": "ankle", "girth_cm": 24.0, "thicknesses": 2.0, "ring_mean_mmhg": 40.0,
+        "median_mmhg": 30.0, "low_mmhg": 20.0, "high_mmhg": 45.0, "target_low_mmhg": 24.0,
+        "target_high_mmhg": 60.0, "chance_in_range": 0.8, "chance_above_maximum": 0.0,
+        "maximum_mmhg": 60.0,
+    }  # fmt: skip
+    assert SitePressure.model_validate(before).model_dump(mode="json") == before
+    now = {**before, "is_ring": True, "inner_mmhg": 15.0, "highest_mmhg": 60.0}
+    assert SitePressure.model_validate(now).model_dump(mode="json") == now

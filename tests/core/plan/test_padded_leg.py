@@ -36,12 +36,13 @@ def test_without_a_word_nothing_lies_under_the_bandage() -> None:
     )
 
 
-def test_reading_sites_come_before_bony_places() -> None:
+def test_judged_sites_come_first_then_bony_places_then_the_inner_side_of_the_ankle() -> None:
     leg = tube()
-    assert len(leg.names) == len(leg.discs) == len(leg.sites) + len(leg.bony)
+    assert len(leg.names) == len(leg.discs) == len(leg.sites) + len(leg.bony) + 1
     assert leg.names[: len(leg.sites)] == [site.label for site in leg.sites]
-    assert [where.name for where in leg.bony] == leg.names[len(leg.sites) :]
-    assert leg.discs == (*leg.sites.values(), *leg.bony)
+    assert [where.name for where in leg.bony] == leg.names[len(leg.sites) : -1]
+    assert leg.names[-1] == "inner side of the ankle"
+    assert leg.discs == (*leg.sites.values(), *leg.bony, leg.inner[Landmark.ANKLE])
     assert leg.place("calf") == pytest.approx((30.0, np.pi / 2))
     with pytest.raises(ValueError, match="nowhere"):
         leg.place("nowhere")

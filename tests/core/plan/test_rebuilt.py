@@ -8,7 +8,10 @@ import pytest
 from gaiter.core.draw.surface_drawing import surface_map
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan import LegPlan, plan
+from gaiter.core.leg.completion import complete_measurements
+from gaiter.core.plan import LegPlan, Plan, plan
+from gaiter.core.plan.document import SurfaceSummary
+from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of, surface_of
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
@@ -49,6 +52,53 @@ def test_a_plan_of_before_a_landmark_was_known_is_drawn_all_the_same() -> None:
     assert calf == pytest.approx(whole.surface.girth_cm[Landmark.CALF], abs=0.05)
     drawn = parsed(surface_map(older, older.systems[0], built, 0.93))
     assert "gaiter" in {one.text for one in drawn.iter(f"{SVG}text")}
+
+
+@cache
+def caliper_leg() -> LegPlan:
+    """A flat ankle and a deep calf: 5.6 by 8.5 and 11 by 12.4 cm."""
+    only = frozenset({"wool_gauze_long_stretch"})
+    taken = {
+        "legs.right.width_cm": {"ankle": 5.6, "calf": 11.0},
+        "legs.right.depth_cm": {"ankle": 8.5, "calf": 12.4},
+    }
+    made = plan(case(**taken), shipped_policy(), shipped_catalogue(), samples=64, systems=only)
+    kept = Plan.model_validate_json(made.model_dump_json(by_alias=True))
+    return kept.legs[Side.RIGHT]
+
+
+def test_a_leg_with_a_caliper_is_drawn_the_same_again() -> None:
+    """The planned surface is that of the case; the one of the tape alone is another."""
+    kept = caliper_leg()
+    assert kept.surface.depth_over_width == {
+        Landmark.ANKLE: pytest.approx(8.5 / 5.6), Landmark.CALF: pytest.approx(12.4 / 11.0),
+    }  # fmt: skip
+    taken = case(
+        **{
+            "legs.right.width_cm": {"ankle": 5.6, "calf": 11.0},
+            "legs.right.depth_cm": {"ankle": 8.5, "calf": 12.4},
+        }
+    ).legs[Side.RIGHT]
+    planned = BandagedLeg(complete_measurements(taken).measurements).bare
+    again = bandaged_leg_of(kept).bare
+    assert np.array_equal(again.points_cm, planned.points_cm)
+    by_tape = bandaged_leg_of(leg()).bare
+    assert np.abs(again.points_cm - by_tape.points_cm).max() > 0.1
+    # What hangs on the surface is the plan's own again: where the marks stand, how long the roll.
+    (system,) = kept.systems
+    pressing = [layer for layer in system.layers if layer.presses]
+    laid = laid_layers(bandaged_leg_of(kept), system)
+    assert [one.strips.path.length_cm for one in laid] == pytest.approx(
+        [layer.length_cm for layer in pressing]
+    )
+
+
+def test_a_plan_of_before_calipers_reads_and_is_written_as_it_was() -> None:
+    without = leg().surface
+    written = without.model_dump(mode="json")
+    assert "depth_over_width" not in written
+    assert SurfaceSummary.model_validate(written) == without
+    assert "depth_over_width" in caliper_leg().surface.model_dump(mode="json")
 
 
 def test_layers_have_their_turns_length_and_place_again() -> None:

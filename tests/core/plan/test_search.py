@@ -43,11 +43,16 @@ def layer(made: SimpleNamespace, **recipe) -> PressingLayer:
     return PressingLayer(LayerRecipe("made", **recipe), made)
 
 
+def reaching(least: float, most: float, *given, **more) -> SimpleNamespace:
+    """A fabric whose plans reach so far: a tenth of its stretches lies above them."""
+    return fabric(least, least + (most - least) / 0.9, *given, **more)
+
+
 # --- what may be chosen ---------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
-    ("largest", "grid"),
+    ("most", "grid"),
     [
         (0.3, [0.3]),
         (0.34, [0.3, 0.32, 0.34]),
@@ -56,12 +61,19 @@ def layer(made: SimpleNamespace, **recipe) -> PressingLayer:
         (0.348, [0.3, 0.32, 0.34]),
     ],
 )
-def test_one_layer_is_tried_in_steps_of_two_millimetres_of_the_marks(largest, grid) -> None:
-    assert stretches(fabric(0.3, largest)).tolist() == pytest.approx(grid)
+def test_one_layer_is_tried_in_steps_of_two_millimetres_of_the_marks(most, grid) -> None:
+    assert stretches(reaching(0.3, most)).tolist() == pytest.approx(grid)
+
+
+@pytest.mark.parametrize("several", [True, False])
+def test_a_plan_leaves_a_tenth_of_the_stretches_for_a_redo(several) -> None:
+    """From 0.3 to 0.8 are 0.5, a tenth of which is 0.05."""
+    assert stretches(fabric(0.3, 0.8), several)[-1] == pytest.approx(0.75, abs=0.011)
+    assert stretches(fabric(0.3, 0.8), several).max() <= 0.75 + 1e-9
 
 
 def test_of_several_layers_each_is_tried_at_six_stretches() -> None:
-    found = stretches(fabric(0.3, 0.8), several=True)
+    found = stretches(reaching(0.3, 0.8), several=True)
     assert found.tolist() == pytest.approx([0.3, 0.4, 0.5, 0.6, 0.7, 0.8])
     assert stretches(SimpleNamespace(stretches=False)).tolist() == [0.0]
 
@@ -80,11 +92,11 @@ def test_every_pattern_goes_with_every_overlap() -> None:
     ]
 
 
-def test_the_foot_is_tried_at_quarters_of_the_way_down_to_the_least_stretch() -> None:
-    found = [choice for (choice,) in stretch_choices([layer(fabric(0.3, 0.34))])]
+def test_the_foot_is_tried_at_quarters_of_all_stretches_below_and_above_the_legs() -> None:
+    found = [choice for (choice,) in stretch_choices([layer(reaching(0.3, 0.34))])]
     by_hand = [
-        (0.3, 0.3),
-        *((foot, 0.32) for foot in (0.32, 0.3, 0.305, 0.31, 0.315)),
+        *((foot, 0.3) for foot in (0.3, 0.31, 0.32, 0.33, 0.34)),
+        *((foot, 0.32) for foot in (0.32, 0.3, 0.31, 0.33, 0.34)),
         *((foot, 0.34) for foot in (0.34, 0.3, 0.31, 0.32, 0.33)),
     ]
     assert found == [pytest.approx(one) for one in by_hand]
@@ -92,24 +104,27 @@ def test_the_foot_is_tried_at_quarters_of_the_way_down_to_the_least_stretch() ->
 
 @pytest.mark.parametrize(("largest", "most"), [(0.32, 0.32), (0.33, 0.32), (None, 0.34)])
 def test_a_system_keeps_at_or_below_a_largest_stretch_of_its_own(largest, most) -> None:
-    made = layer(fabric(0.3, 0.34), largest_stretch=largest)
+    made = layer(reaching(0.3, 0.34), largest_stretch=largest)
     assert max(up for ((_foot, up),) in stretch_choices([made])) == pytest.approx(most)
 
 
 def test_beside_a_layer_that_rests_the_other_is_still_tried_finely() -> None:
     """Paste is not the hands' to choose: one layer presses by stretch, in steps of 0.02."""
     paste = layer(SimpleNamespace(stretches=False), largest_stretch=0.1)
-    choices = list(stretch_choices([paste, layer(fabric(0.3, 0.34))]))
+    choices = list(stretch_choices([paste, layer(reaching(0.3, 0.34))]))
     assert {rest for rest, _ in choices} == {(0.0, 0.0)}
     assert sorted({round(up, 6) for _, (_foot, up) in choices}) == [0.3, 0.32, 0.34]
 
 
-def test_of_two_layers_only_the_outer_changes_on_the_foot_down_to_its_own_least() -> None:
-    """36 choices of two stretches of six; 5 of the outer's six have 4 lower ones on the foot."""
-    choices = list(stretch_choices([layer(fabric(0.2, 0.7)), layer(fabric(0.3, 0.8))]))
-    assert len(choices) == 36 + 6 * 5 * 4
+def test_of_two_layers_only_the_outer_changes_on_the_foot_within_its_own_stretches() -> None:
+    """36 choices of two stretches of six; least and largest of the outer's are among the foot's
+    five, so that these two have 4 others there, and the four between them 5.
+    """
+    choices = list(stretch_choices([layer(fabric(0.2, 0.7)), layer(reaching(0.3, 0.8))]))
+    assert len(choices) == 36 + 6 * (2 * 4 + 4 * 5)
     assert all(foot == up for (foot, up), _ in choices)
-    assert min(foot for _, (foot, _up) in choices) == pytest.approx(0.3)
+    feet = [foot for _, (foot, _up) in choices]
+    assert (min(feet), max(feet)) == pytest.approx((0.3, 0.8))
 
 
 @pytest.mark.parametrize(
@@ -222,7 +237,7 @@ class NumbersLeg:
 # 30 to 50 mmHg at every site; never above 60 on the leg, 50 on the foot, in one of eight.
 AIM = Aim(
     Target(30.0, 50.0, dict.fromkeys(Landmark, (30.0, 50.0)), "invented"),
-    Maxima(60.0, 50.0, 120.0),
+    Maxima(60.0, 60.0, 50.0, 120.0),
     allowed_chance_above=0.125,
     allowed_rise=0.125,
 )
@@ -437,9 +452,11 @@ def test_foot_and_leg_press_with_their_own_tension() -> None:
 
 
 def test_more_stretches_than_are_multiplied_at_once_are_all_tried() -> None:
-    """21 stretches, 20 with 4 of the foot: 101 choices; only the last presses 50 to 51 mmHg."""
+    """21 stretches, 5 of them with 4 of the foot and 16 with 5: 121 choices; only the largest
+    presses 56 to 57 mmHg.
+    """
     high = replace(AIM, target=Target(55.9, 57.0, dict.fromkeys(Landmark, (55.9, 57.0)), "high"))
-    one = layer(fabric(0.3, 0.7))
+    one = layer(reaching(0.3, 0.7))
     best = best_design(NumbersLeg([Written()], 8), [one], high, Counted(INPUTS, 8, 1))
     assert best.layers[0].stretch == pytest.approx(0.7)
     low = replace(AIM, target=Target(23.9, 24.1, dict.fromkeys(Landmark, (23.9, 24.1)), "low"))

@@ -21,7 +21,7 @@ from gaiter.core.plan.document import (
 from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers, padded_leg_of
 from gaiter.core.plan.skin_map import likely_skin_map, skin_map
-from gaiter.core.pressure.discs import bony_places, reading_sites
+from gaiter.core.pressure.discs import bony_places, judged_sites
 from gaiter.core.pressure.surface_map import ring_mean_at
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
@@ -168,7 +168,7 @@ def test_the_likely_map_says_at_every_site_what_the_plan_says(made: Plan, name: 
     leg = next(iter(made.legs.values()))
     system = next(system for system in leg.systems if system.name == name)
     mapped = likely_skin_map(bandaged_leg_of(leg), system, made.remainder_of(system))
-    discs = reading_sites(mapped.surface)
+    discs = judged_sites(mapped.surface)
     for site in system.sites:
         # A median of products is not the product of medians; over all examples within 2 mmHg
         # at 358 of 360 sites.
@@ -196,19 +196,19 @@ def test_a_learnt_habit_moves_the_likely_map_by_as_much(made: Plan) -> None:
 
 
 def test_a_pad_lets_less_arrive_where_the_leg_is_round(made: Plan) -> None:
-    """1 / (1 + curvature × thickness): 1 cm over a radius of 2 cm takes a third."""
+    """1 / (1 + curvature × thickness): 1 cm over the Achilles tendon's 2 cm takes a third."""
     leg = next(iter(made.legs.values()))
     bandaged_leg = bandaged_leg_of(leg)
     bare = leg.systems[0].model_copy(update={"pads_mm": {}})
     mapped = skin_map(bandaged_leg, bare, 1.0)
-    place = next(where for where in bony_places(mapped.surface) if "shin" in where.name)
+    place = next(where for where in bony_places(mapped.surface) if "Achilles" in where.name)
     padded = bare.model_copy(update={"pads_mm": {place.name: 10.0}})
     ring = int(np.abs(mapped.surface.s_cm - place.s_cm).argmin())
     column = round(place.angle / (2 * np.pi) * mapped.pressure_mmhg.shape[1])
     under = skin_map(bandaged_leg, padded, 1.0).pressure_mmhg[ring, column]
     forms = mapped.surface.forms
     curvature = float(forms.second[2, ring, column] / forms.metric[2, ring, column])
-    assert curvature > 0.2
+    assert curvature > 0.4
     # At the middle of the pad it has its whole thickness of 1 cm.
     assert under == pytest.approx(
         mapped.pressure_mmhg[ring, column] / (1 + curvature * 1.0), rel=0.02

@@ -62,7 +62,11 @@ def test_the_next_visit_is_the_day_of_the_change(policy: Policy, catalogue: Cata
     """25 November and two days, and seven."""
     for changes, day in (({}, date(2026, 11, 27)), ({f"{L}tolerated_mmhg": 60}, date(2026, 12, 2))):
         leg = plan(
-            case(**changes), policy, catalogue, samples=64, systems=frozenset({"four_layer"})
+            case(**changes),
+            policy,
+            catalogue,
+            samples=64,
+            systems=frozenset({"wool_gauze_cohesive"}),
         ).legs[Side.RIGHT]
         assert leg.next_visit == day
         assert (leg.systems[0].regular_days, leg.systems[0].change_days) == (7, (day - TODAY).days)

@@ -8,6 +8,7 @@ import pytest
 from gaiter.core.case import Training
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import Fit
+from gaiter.core.plan.maxima import Maxima
 from gaiter.core.plan.pads import JudgedPlace
 from gaiter.core.plan.verdict import (
     beyond_help,
@@ -75,9 +76,14 @@ def test_the_lowest_of_the_range_is_reached_and_below_it_only_by_hand(likely, by
 )
 def test_above_the_maximum_too_often_it_cannot_be_reached(by_hand: bool, start: str) -> None:
     over = design(within=False, above=0.074)
-    verdict = verdict_of(over, [FINE], aim(), by_hand=by_hand)
-    assert verdict.fit is Fit.CANNOT_BE_REACHED
-    assert verdict.reason.text == f"{start} it exceeds 60 mmHg in 7% of bandages"
+    wanted = replace(aim(), maxima=Maxima(60, 78, 55, 120))
+    for site, maximum in ((Landmark.CALF, 60), (Landmark.ANKLE, 78)):
+        at_site = replace(over, above_at=site)
+        verdict = verdict_of(at_site, [FINE], wanted, by_hand=by_hand)
+        assert verdict.fit is Fit.CANNOT_BE_REACHED
+        assert verdict.reason.text == (
+            f"{start} it exceeds {maximum} mmHg in 7% of bandages ({site.label})"
+        )
 
 
 def test_a_bony_place_that_no_pad_cures_ends_the_fit_and_the_worst_is_named() -> None:

@@ -39,6 +39,7 @@ def test_no_english_is_left_in_a_plan(name: str) -> None:
         no_english_in(leg.headline_words)
         for system in leg.systems:
             no_english_in(system.spread_words)
+            no_english_in(system.round_words)
 
 
 def test_no_english_is_left_in_what_was_changed_by_hand() -> None:

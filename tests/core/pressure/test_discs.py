@@ -16,7 +16,9 @@ from gaiter.core.pressure.discs import (
     disc,
     hoop_curvature,
     inner_line,
+    judged_sites,
     reading_sites,
+    ring,
 )
 from tests.core.bandage.test_path import cylinder
 from tests.strategies import percentile_leg
@@ -218,3 +220,67 @@ def test_the_last_disc_up_the_leg_may_touch_the_end() -> None:
 
 def test_the_curvature_round_a_tube_is_one_over_its_radius() -> None:
     assert hoop_curvature(round_limb(4)) == pytest.approx(0.25, abs=1e-9)
+
+
+# --- the mean round the limb ------------------------------------------------------------------
+
+
+def test_a_ring_is_every_cell_within_a_discs_radius_up_and_down() -> None:
+    """Rings every 0.5 cm: 19 to 21 cm are within 1.25 of 20; both edges belong at 20.25."""
+    tube = round_limb(4)
+    assert sorted({*tube.s_cm[ring(tube, "", 20.0).rings]}) == [19.0, 19.5, 20.0, 20.5, 21.0]
+    band = ring(tube, "ankle", 20.25)
+    assert sorted({*tube.s_cm[band.rings]}) == [19.0, 19.5, 20.0, 20.5, 21.0, 21.5]
+    assert len(band.rings) == 6 * 96
+    assert band.weights == pytest.approx(1 / (6 * 96))
+    assert (band.name, band.s_cm, band.is_ring, band.arrives) == ("ankle", 20.25, True, 1.0)
+
+
+def test_a_ring_counts_cells_by_their_area() -> None:
+    """A quarter of a round limb's way counts a quarter; on a cone a ring counts by its radius."""
+    tube = round_limb(4)
+    quarter = np.where(tube.angle < np.pi / 2, 40.0, 0.0) * np.ones((81, 1))
+    assert ring(tube, "", 20.0).mean(quarter) == pytest.approx(10)
+    cone = cylinder(2.0, 0.3)
+    band = ring(cone, "", 20.0)
+    by_ring = {one: band.weights[band.rings == one].sum() for one in sorted({*band.rings})}
+    first, last = min(by_ring), max(by_ring)
+    radius = 2 + 0.3 * cone.s_cm
+    assert by_ring[last] / by_ring[first] == pytest.approx(radius[last] / radius[first])
+
+
+def test_no_pad_covers_a_ring() -> None:
+    tube = round_limb(4)
+    band = ring(tube, "", 20.0)
+    assert band.under_pad(tube, 1.0) is band
+
+
+def test_the_mean_curvature_round_a_leg_is_that_of_its_girth() -> None:
+    """A closed curve turns by 2 pi once round: over its girth, less what the skin leans."""
+    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    for landmark in (Landmark.ANKLE, Landmark.CALF):
+        band = ring(surface, "", surface.landmark_s_cm[landmark])
+        by_girth = 2 * np.pi / surface.girth_at_cm(landmark)
+        # The skin leans by up to 15 degrees, a cosine of 0.966.
+        assert band.mean(hoop_curvature(surface)) == pytest.approx(by_girth, rel=0.035)
+
+
+def test_the_ankle_is_judged_round_the_limb_and_every_other_site_where_it_is_read() -> None:
+    surface = leg_surface(percentile_leg(Sex.FEMALE, 1))
+    pads = {"ankle": 0.5, "calf": 0.5}
+    read, judged = reading_sites(surface, pads), judged_sites(surface, pads)
+    assert list(judged) == list(read)
+    assert [site for site, one in judged.items() if one.is_ring] == [Landmark.ANKLE]
+    assert not any(one.is_ring for one in read.values())
+    ankle = judged[Landmark.ANKLE]
+    assert ankle.s_cm == surface.landmark_s_cm[Landmark.ANKLE]
+    assert (ankle.name, ankle.arrives) == ("ankle", 1.0)
+    for site in set(read) - {Landmark.ANKLE}:
+        assert (judged[site].rings == read[site].rings).all()
+        assert judged[site].arrives == read[site].arrives
+    assert judged[Landmark.CALF].arrives < 1
+
+
+def test_a_bandage_that_begins_above_the_ankle_has_no_ring_there() -> None:
+    part = round_limb(4).between(Landmark.GAITER, Landmark.CALF)
+    assert Landmark.ANKLE not in judged_sites(part)

@@ -19,6 +19,7 @@ from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.pressure.discs import Disc, disc
 from gaiter.core.pressure.laplace import ring_mean_mmhg
 from gaiter.core.pressure.surface_map import (
+    highest_on_ring,
     ring_mean,
     ring_mean_at,
     shifted_unit_table,
@@ -63,7 +64,7 @@ def test_a_cone_presses_less_where_it_is_wider() -> None:
 
 @pytest.mark.parametrize("sex", list(Sex))
 def test_calf_over_ankle_at_constant_tension_is_the_published_ratio(sex: Sex) -> None:
-    """One level turn at each place: 0.58 on the mean leg of ANSUR II."""
+    """A level turn between two others at each place: 0.58 on the mean leg of ANSUR II."""
     low, mean, high = GORDON["calf_over_ankle_pressure_at_constant_tension"][
         {Sex.MALE: "men", Sex.FEMALE: "women"}[sex]
     ]
@@ -71,14 +72,16 @@ def test_calf_over_ankle_at_constant_tension_is_the_published_ratio(sex: Sex) ->
     found = {}
     for landmark in (Landmark.CALF, Landmark.ANKLE):
         s = surface.landmark_s_cm[landmark]
-        level = tuple(Waypoint(t, s, 1e-3) for t in np.arange(0, 1.01, 0.25))
+        # A turn's ends miss a column or two at the front, where an ankle presses hardest.
+        level = tuple(Waypoint(t, s, 1e-3) for t in np.arange(0, 3.01, 0.25))
         strips = lay(surface, faired_path(surface, level), 4.0)
         ring = int(np.argmin(np.abs(surface.s_cm - s)))
-        found[landmark] = ring_mean(surface, unit_map(strips))[ring]
+        found[landmark] = ring_mean(surface, unit_map(strips, range(1, 2)))[ring]
     ratio = found[Landmark.CALF] / found[Landmark.ANKLE]
     assert low < ratio < high
-    # Median girths stand for the mean leg, and between its waypoints the turn sags a little.
-    assert ratio == pytest.approx(mean, rel=0.05)
+    # Median girths stand for the mean leg, and the skin leans more at the ankle than at the calf:
+    # what leans by 10 degrees presses by its cosine, 1.5 % less.
+    assert ratio == pytest.approx(mean, rel=0.03)
 
 
 def test_herringbone_against_spiral_differs_by_thicknesses_not_by_weave() -> None:
@@ -370,3 +373,34 @@ def test_both_rings_a_discs_radius_off_belong_to_the_mean() -> None:
         one = np.zeros((81, 96))
         one[round(2 * s)] = 6.0
         assert ring_mean_at(tube, one, 20.25) == pytest.approx(1)
+
+
+# --- the highest disc of a ring ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize("column", [0, 24, 47, 95])
+def test_the_highest_disc_is_found_wherever_it_lies(column: int) -> None:
+    """A smooth hill of 60 over 20 mmHg, also across the front line: the disc on its top."""
+    tube = round_limb(4)
+    off = (tube.angle - tube.angle[column] + np.pi) % (2 * np.pi) - np.pi
+    cells = (20 + 40 * np.exp(-0.5 * (off / 0.5) ** 2)) * np.ones((81, 1))
+    on_top = disc(tube, "", 20.0, float(tube.angle[column])).mean(cells)
+    assert highest_on_ring(tube, cells, 20.0) == pytest.approx(on_top)
+    assert on_top > 55
+
+
+def test_a_peak_narrower_than_a_disc_is_read_over_a_disc() -> None:
+    """One column of 96 at 1,000: 0.26 cm of a disc whose chord there is 2.5 cm."""
+    tube = round_limb(4)
+    cells = np.zeros((81, 96))
+    cells[:, 10] = 1000.0
+    found = highest_on_ring(tube, cells, 20.0)
+    # pi 1.25^2 = 4.91 cm2, of which a strip of 0.262 x 2.5 cm at most.
+    assert 0 < found <= 1000 * 0.262 * 2.5 / 4.91 * 1.05
+
+
+def test_an_even_ring_has_no_higher_place_and_other_heights_do_not_count() -> None:
+    tube = round_limb(4)
+    cells = np.full((81, 96), 30.0)
+    cells[:30] = cells[51:] = 90.0
+    assert highest_on_ring(tube, cells, 20.0) == pytest.approx(30)

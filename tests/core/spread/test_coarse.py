@@ -41,7 +41,11 @@ def test_coarse_rings_agree_with_the_fine_map(laid) -> None:
     covered = np.clip(np.minimum(high, row + 1) - np.maximum(low, row), 0, 1)
     rings = ((cells.unit * covered).sum(axis=0) * cells.weight).sum(axis=1)
     fine = ring_mean(surface, laid.unit_map)
-    centres = row_centres_cm(surface)
+    centres, half = row_centres_cm(surface), row_height_cm(surface) / 2
     up_the_leg = (centres > 20) & (centres < surface.end_s_cm - 3)
-    expected = np.array([fine[np.abs(surface.s_cm - c) < 0.35].mean() for c in centres])
+    # Every ring of the fine map by how much of it lies in the row.
+    s, half_ring = surface.s_cm, (surface.s_cm[1] - surface.s_cm[0]) / 2
+    top = np.minimum(centres[:, None] + half, s + half_ring)
+    share = np.maximum(top - np.maximum(centres[:, None] - half, s - half_ring), 0)
+    expected = share @ fine / share.sum(axis=1)
     assert rings[up_the_leg] == pytest.approx(expected[up_the_leg], rel=0.03)

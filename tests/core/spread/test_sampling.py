@@ -184,7 +184,12 @@ def test_bands_hold_nine_in_ten_bandages_drawn_another_way(real) -> None:
 
 
 def test_a_habit_moves_the_turns_at_its_own_height(real) -> None:
-    """Ten per cent looser at the calf: about ten per cent less there, nothing at the ankle."""
+    """Ten per cent looser at the calf: nearly as much less there, nothing at the ankle.
+
+    Turns of 10 cm at a pitch of 5 cover the calf with middles d above and 5 - d below it. The habit
+    dies away within 9 cm up to the place below the knee and 20 cm down to the ankle of this leg:
+    0.9 to the power of (2 - d / 9 - (5 - d) / 20) / 2 is 0.912 at d = 0 and 0.926 at d = 5.
+    """
     padded_leg, laid = real
     layers = [laid.sampled(resting=False)]
     girths, points = padded_leg.girths(padded_leg.discs), points_for(layers, 512, 1)
@@ -198,5 +203,5 @@ def test_a_habit_moves_the_turns_at_its_own_height(real) -> None:
         for habit in ((0.0, 0.0, 0.0), (0.0, np.log(0.9), 0.0))
     )
     ratio = dict(zip(padded_leg.sites, loose / plain, strict=False))
-    assert ratio[Landmark.CALF] == pytest.approx(0.9, abs=0.025)
+    assert 0.91 < ratio[Landmark.CALF] < 0.93
     assert ratio[Landmark.INSTEP] == pytest.approx(1.0, abs=0.005)

@@ -145,9 +145,10 @@ def test_a_leaflet_follows_whether_the_leg_may_be_bandaged() -> None:
 
 
 def test_a_chart_note_has_the_day_the_decision_and_the_plan() -> None:
-    said = text("chart-note", seen=somebody(leg__girth_cm__ankle=23.5))
+    taken = {"leg__width_cm__ankle": 6.1, "leg__depth_cm__ankle": 8.7}
+    said = text("chart-note", seen=somebody(leg__girth_cm__ankle=23.5, **taken))
     assert said.startswith("CHART NOTE, 25 NOVEMBER 2026")
-    assert "23.5 cm" in said
+    assert all(value in said for value in ("23.5 cm", "6.1 cm", "8.7 cm"))
     assert "Two layers" in said
     assert "Not to be bandaged now." not in said
     assert "Not to be bandaged now." in text("chart-note", decision=STOPPED)

@@ -84,6 +84,21 @@ def test_numbers_as_people_type_them(text, unit, value) -> None:
     assert ANKLE.parsed(text, unit) == value
 
 
+def test_width_and_depth_have_boxes_of_their_own_with_how_to_take_them() -> None:
+    section = next(one for one in SECTIONS if one.key == "measure")
+    [group] = [one for one in section.groups if one.title]
+    assert group.paths == (
+        "leg.width_cm.ankle", "leg.depth_cm.ankle", "leg.width_cm.calf", "leg.depth_cm.calf",
+    )  # fmt: skip
+    assert "side to side at the same height as the girth" in group.hint
+    assert "between a book and the wall" in group.hint
+    width = boxes()["leg.width_cm.ankle"]
+    assert (width.label, width.unit) == ("Width of the ankle, side to side at its girth", "cm")
+    assert width.parsed("6,2") == 6.2
+    with pytest.raises(InputError, match="must be 2.5 to 19 cm; received 62"):
+        width.parsed("62")
+
+
 def test_an_inch_goes_there_and_back() -> None:
     assert ANKLE.shown(ANKLE.parsed("9.3", "in"), "in") == "9.3"
 

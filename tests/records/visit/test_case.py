@@ -262,6 +262,8 @@ def test_a_leg_is_drawn_from_the_same_boxes_before_anybody_said_what_it_is_for(c
         ({"leg.girth_cm.metatarsal_heads": None}, "leg.girth_cm.metatarsal_heads", Wrong.MISSING,
          "girth_cm.metatarsal_heads is required: measure it in cm"),
         ({"leg.purpose": None}, "leg.purpose", Wrong.MISSING, "required and missing"),
+        ({"leg.width_cm.ankle": 6.0}, "leg.depth_cm.ankle", Wrong.MISSING,
+         "depth_cm.ankle is required beside width_cm.ankle"),
     ],
 )  # fmt: skip
 def test_a_problem_names_the_box_to_correct(clinic, typed, path, code, words) -> None:

@@ -30,9 +30,10 @@ def test_the_plan_page_and_the_command_give_the_same_plan(clinic, signed_in, tmp
     assert made.pop("written") != printed.pop("written")
     assert made == printed
     page = client.get(reverse("design", args=[clinic.visit.pk])).content.decode()
-    for site in (
-        next(iter(Plan.model_validate_json(recorded.document).legs.values())).systems[0].sites
-    ):
+    system = next(iter(Plan.model_validate_json(recorded.document).legs.values())).systems[0]
+    (judged_round,) = system.round_words
+    assert f"<p>{judged_round.text}</p>" in page
+    for site in system.sites:
         assert f"<b>{site.median_mmhg:.0f}</b>" in page
         assert f"{site.low_mmhg:.0f}–{site.high_mmhg:.0f}" in page
 
@@ -100,7 +101,8 @@ def test_a_waiting_plan_has_no_sheet(clinic, signed_in) -> None:
 
 def test_a_plan_is_made_for_named_hands(clinic, signed_in) -> None:
     for _ in range(4):
-        attempt_of(clinic.actor(Role.BANDAGER), -0.1)
+        # Habits are known by material: the attempts are with what this leg is to get.
+        attempt_of(clinic.actor(Role.BANDAGER), -0.1, "wool_gauze_cohesive")
     named = clinic.accounts[Role.BANDAGER]
     client = signed_in("bandager")
     page = client.get(reverse("design", args=[clinic.visit.pk]), {"hands": named.pk})

@@ -33,3 +33,12 @@ def test_a_changed_leg_is_drawn_over_the_broken_line_of_the_first() -> None:
     assert changed == outline("right", measured(THINNER), measured(ORDINARY))
     same = outline_then_and_now("right", [("first", ORDINARY), ("second", ORDINARY)])
     assert same == outline("right", measured(ORDINARY))
+
+
+def test_a_caliper_changes_the_drawing_once_both_are_there() -> None:
+    # 6 by 9 cm are 23.8 cm round, where the tape read 23.5.
+    width = {"leg.width_cm.ankle": 6.0}
+    both = {**width, "leg.depth_cm.ankle": 9.0}
+    assert outline("right", measured({**ORDINARY, **both})) != outline("right", measured(ORDINARY))
+    half = {**ORDINARY, **width, "leg.depth_cm.ankle": None, "leg.depth_cm.calf": 12.0}
+    assert outline("right", measured(half)) == outline("right", measured(ORDINARY)) != ""

@@ -56,6 +56,21 @@ def without_arteries(clinic) -> None:
     clinic.fill(dict.fromkeys(paths))
 
 
+def test_a_caliper_has_its_boxes_with_one_line_on_how_to_use_it(clinic) -> None:
+    page = page_of(clinic)
+    assert "Width and depth, if you can take them" in page
+    assert "side to side at the same height as the girth, with a caliper" in page
+    before, after = page.split('data-path="leg.width_cm.ankle"')
+    assert 'data-path="leg.position_cm.calf"' in before
+    assert 'data-path="leg.depth_cm.calf"' in after
+    clinic.fill({"leg.width_cm.ankle": 6.0})
+    missing = page_of(clinic).split('data-slot="missing"', 1)[1].split('class="measuring"', 1)[0]
+    assert "Depth of the ankle, front to back at its girth" in missing
+    # 5 pi is 15.7 cm, where the tape read more than 20.
+    clinic.fill({"leg.width_cm.ankle": 5.0, "leg.depth_cm.ankle": 5.0})
+    assert "make a girth of about 16 cm" in page_of(clinic)
+
+
 def test_the_screen_comes_before_everything_and_asks_what_the_rules_ask(empty) -> None:
     page = page_of(empty)
     first = page.split('id="section-screen"', 1)[1].split('id="section-look"', 1)[0]

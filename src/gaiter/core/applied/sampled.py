@@ -334,7 +334,7 @@ def _agreeing(
     everything = np.arange(samples)
     if not readings.sensor:
         return everything, ()
-    rows = [list(padded_leg.sites).index(value.place) for value in readings.sensor]
+    rows = [padded_leg.row_read(value.place) for value in readings.sensor]
     read = np.array([value.mmhg for value in readings.sensor])
     there = pressure[rows]
     sd = np.hypot(SENSOR_SD_MMHG, SITE_SD_SHARE * there)

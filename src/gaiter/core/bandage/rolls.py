@@ -144,7 +144,8 @@ def _last_clear(strips: Strips, earliest: int, latest: int, keep_off_cm: Array |
     path = strips.path
     window = np.arange(max(latest - SAMPLES_PER_TURN, earliest), latest + 1)[::-1]
     degrees = np.rad2deg(path.angle[window] + np.pi) % 360 - 180
-    clear = np.abs(degrees) > _CLEAR_OF_SHIN_DEG
+    # A sample stands at 45 degrees, which rounding must not take for clear.
+    clear = np.abs(degrees) > _CLEAR_OF_SHIN_DEG + 1e-6
     if keep_off_cm is not None:
         points = points_at(strips.surface, path.s_cm[window], path.angle[window])
         clear &= np.linalg.norm(points - keep_off_cm, axis=-1) > _CLEAR_OF_WOUND_CM

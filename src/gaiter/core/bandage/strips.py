@@ -281,13 +281,23 @@ def _turn_bands(strips: Strips) -> TurnBands:
         along = np.maximum.accumulate(WINDING * angle / (2 * np.pi))
         lanes.append(np.interp(turn_at, along, s, left=np.nan, right=np.nan))
     lane_s = np.stack(lanes)
-    slope = WINDING * np.gradient(lane_s, 2 * np.pi / angles, axis=1)
+    ahead, behind = np.diff(lane_s, append=np.nan), np.diff(lane_s, prepend=np.nan)
+    # Half-way between both neighbours; at a cut end there is one, and none beside a lone column,
+    # where the fabric is taken as level.
+    rise = np.where(
+        np.isnan(ahead), behind, np.where(np.isnan(behind), ahead, (ahead + behind) / 2)
+    )
+    slope = WINDING * np.nan_to_num(rise) / (2 * np.pi / angles)
     # At a cut end only some lanes pass a column: the fabric there is that part of the width.
     there = ~np.isnan(lane_s)
     low = np.where(there, lane_s, np.inf).min(axis=0)
     high = np.where(there, lane_s, -np.inf).max(axis=0)
     passed = there.any(axis=0)
     low[~passed] = high[~passed] = np.nan
+    lowest = np.where(there, lane_s, np.inf).argmin(axis=0)[None]
+    highest = np.where(there, lane_s, -np.inf).argmax(axis=0)[None]
+    low_slope = np.take_along_axis(slope, lowest, axis=0)[0]
+    high_slope = np.take_along_axis(slope, highest, axis=0)[0]
 
     # Column c of the grid is passed when the unwrapped angle is WINDING * 2 pi * turn.
     column = (WINDING * np.arange(turns * angles) + round(WINDING * first * angles)) % angles
@@ -296,4 +306,6 @@ def _turn_bands(strips: Strips) -> TurnBands:
     def on_columns(values: Array) -> Array:
         return np.take_along_axis(values[:-1].reshape(turns, angles), order, axis=1)
 
-    return TurnBands(on_columns(low), on_columns(high), on_columns(slope[0]), on_columns(slope[-1]))
+    return TurnBands(
+        on_columns(low), on_columns(high), on_columns(low_slope), on_columns(high_slope)
+    )

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import ConfigDict, Field, model_validator
 
+from gaiter.core.case.caliper import Depths, Widths, require_both
 from gaiter.core.case.fields import Day, measured
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
 from gaiter.core.errors import FieldError, InputError
@@ -200,6 +201,8 @@ class SafetyLeg(Record):
     ] = None
     girth_cm: KnownGirths = KnownGirths()
     position_cm: KnownPositions = KnownPositions()
+    width_cm: Widths = Widths()
+    depth_cm: Depths = Depths()
     arterial: Arterial = Arterial()
     findings: Findings = Findings()
     wound: Wound | None = None
@@ -311,6 +314,7 @@ class MeasuredLeg(SafetyLeg):
             )
         if amputated:
             _require_no_toes(self)
+        require_both(self.width_cm, self.depth_cm)
         ball_cm, foot_cm = position.metatarsal_heads, self.foot_length_cm
         if ball_cm is not None and foot_cm is not None and ball_cm >= foot_cm:
             raise FieldError(

@@ -314,13 +314,15 @@ def _landmarks(
     """A tick on the back of the leg at each landmark, with its girth."""
     back = np.full(1, np.pi)
     out = 1 if view.side is Side.RIGHT else -1
+    lowest = screen(view.outline(surface))[:, 1].max()
     for landmark in _LABELLED:
         s = np.array([surface.landmark_s_cm[landmark]])
         if s[0] < surface.start_s_cm:
             continue
         x, y = screen(view.project(points_at(surface, s, back)))[0]
-        # The sole's label goes under the foot, the others behind the leg.
-        below = 12 if landmark is Landmark.METATARSAL_HEADS else 3.5
+        # The sole's label goes under the whole foot, the others behind the leg.
+        on_sole = landmark is Landmark.METATARSAL_HEADS
+        below = lowest + 12 - y if on_sole else 3.5
         drawing.line(x, y, x + out * 8, y, stroke=QUIET, stroke_width=1)
         drawing.text(
             x + out * 11,

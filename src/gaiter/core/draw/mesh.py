@@ -6,6 +6,7 @@ medial, up), the same for both legs; here a left leg and a right leg are mirror 
 triangle runs counterclockwise seen from outside.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -127,6 +128,44 @@ class Mesh:
         head = f"binary STL, unit {unit}; {self.title}".encode("ascii", "replace")
         count = len(corners).to_bytes(4, "little")
         return head[:80].ljust(80) + count + records.tobytes()
+
+
+def obj(meshes: Sequence[Mesh], unit: str = "mm") -> bytes:
+    """Several meshes as the objects of one OBJ file; its head names the unit.
+
+    Parameters
+    ----------
+    meshes : sequence of Mesh
+        What lies in the same frame; each becomes an object, named as its title without blanks.
+    unit : str
+        ``"mm"`` or ``"cm"``.
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    InputError
+        For any other unit.
+
+    Examples
+    --------
+    >>> one = Mesh(np.eye(3), np.array([[0, 1, 2]]), "one triangle")
+    >>> obj([one, one], "cm").splitlines()[2:]  # corners count from 1, through the whole file
+    [b'o one_triangle', b'v 1.00000 0.00000 0.00000', b'v 0.00000 1.00000 0.00000', \
+b'v 0.00000 0.00000 1.00000', b'f 1 2 3', b'o one_triangle', b'v 1.00000 0.00000 0.00000', \
+b'v 0.00000 1.00000 0.00000', b'v 0.00000 0.00000 1.00000', b'f 4 5 6']
+    """
+    scale = _per_cm(unit)
+    lines = [f"# unit {unit}", "# axes: forward, to the person's left, up"]
+    corners = 1
+    for mesh in meshes:
+        lines.append("o " + "_".join(mesh.title.split()))
+        lines += [f"v {x:.5f} {y:.5f} {z:.5f}" for x, y, z in (scale * mesh.points_cm).tolist()]
+        lines += [f"f {a} {b} {c}" for a, b, c in (mesh.triangles + corners).tolist()]
+        corners += len(mesh.points_cm)
+    return ("\n".join(lines) + "\n").encode("ascii", "replace")
 
 
 def leg_mesh(surface: Surface, side: Side, *, closed: bool = False) -> Mesh:

@@ -23,6 +23,8 @@ class Direction(StrEnum):
     INNER_SIDE = "inner side"
 
 
+# Level lines over the leg seen from the front stand so far apart [cm].
+_LINES_CM = 0.2
 # Seen from the front the camera is raised, so that the top of the foot shows.
 _FRONT_ELEVATION = np.deg2rad(25)
 
@@ -121,7 +123,9 @@ class View:
     def outline(self, surface: Surface) -> Array:
         """The leg's edge from one end round to the other.
 
-        On every ring the two points that reach farthest across the projected middle line.
+        From the front the farthest points on level lines. From the side on every ring the two
+        points that reach farthest across the projected middle line, and at both ends the half
+        of the ring that reaches farther out.
 
         Parameters
         ----------
@@ -144,14 +148,53 @@ class View:
         8.0
         """
         rings = self.project(surface.points_cm)
+        if self.direction is Direction.FRONT:
+            return _scanned(rings)
         middle = rings.mean(axis=1)
         along = np.gradient(middle, axis=0)
         along /= np.linalg.norm(along, axis=1, keepdims=True)
         across = np.stack([-along[:, 1], along[:, 0]], axis=-1)
         reach = ((rings - middle[:, None]) * across[:, None]).sum(axis=-1)
         index = np.arange(len(rings))
-        one, other = (
-            rings[index, reach.argmax(axis=1)],
-            rings[index, reach.argmin(axis=1)],
-        )
-        return np.concatenate([one, other[::-1]])
+        far, near = reach.argmax(axis=1), reach.argmin(axis=1)
+        end = _half_ring(rings[-1], far[-1], near[-1], along[-1])
+        start = _half_ring(rings[0], near[0], far[0], -along[0])
+        return np.concatenate([rings[index, far], end, rings[index, near][::-1], start])
+
+
+def _scanned(points: Array) -> Array:
+    """Farthest points to either side on level lines over the projected surface.
+
+    Seen from a raised place the rings overlap over the hollow of the ankle, so that none of them
+    alone tells where the leg ends.
+    """
+    closed = np.concatenate([points, points[:, :1]], axis=1)
+    edges = ((closed[:, :-1], closed[:, 1:]), (closed[:-1], closed[1:]))
+    start = np.concatenate([one.reshape(-1, 2) for one, _other in edges])
+    stop = np.concatenate([other.reshape(-1, 2) for _one, other in edges])
+    upper = np.where((start[:, 1] < stop[:, 1])[:, None], start, stop)
+    lower = start + stop - upper
+    top = points[..., 1].min()
+    first = np.ceil((upper[:, 1] - top) / _LINES_CM).astype(int)
+    last = np.floor((lower[:, 1] - top) / _LINES_CM).astype(int)
+    lines = int(last.max()) + 1
+    left, right = np.full(lines, np.inf), np.full(lines, -np.inf)
+    for further in range(int((last - first).max()) + 1):
+        line = first + further
+        met = line <= last
+        down = top + line[met] * _LINES_CM - upper[met, 1]
+        slant = (lower - upper)[met]
+        share = down / np.where(slant[:, 1] > 0, slant[:, 1], 1)
+        x = upper[met, 0] + share * slant[:, 0]
+        np.minimum.at(left, line[met], x)
+        np.maximum.at(right, line[met], x)
+    y = top + np.arange(lines) * _LINES_CM
+    return np.concatenate([np.stack([right, y], axis=1)[::-1], np.stack([left, y], axis=1)])
+
+
+def _half_ring(ring: Array, start: int, stop: int, outwards: Array) -> Array:
+    """The points of a ring between two of them, on the side that reaches farther outwards."""
+    count = len(ring)
+    forth = ring[(start + np.arange(1, (stop - start) % count)) % count]
+    back = ring[(start - np.arange(1, (start - stop) % count)) % count]
+    return max(forth, back, key=lambda half: float((half @ outwards).sum() / max(len(half), 1)))

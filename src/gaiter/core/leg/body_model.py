@@ -1,7 +1,8 @@
-"""The shape that a tape cannot tell: how round each section is and where the bony places stand.
+"""Where the bony places stand, and the constants of the guide line.
 
-Proportions and sizes here are one body model: from memory of anatomy, no published table was
-found (they are editable; the spread carries what they leave open).
+The shape of the leg is learnt (:mod:`gaiter.core.leg.anatomy`); the bodies it was learnt from have
+smooth ankle bones, which are put on here. Places and sizes are from memory of anatomy: no published
+table was found (they are editable; the spread carries what they leave open).
 
 Angles round the leg (degrees), looking down on a right leg; a left leg is its mirror image::
 
@@ -12,9 +13,7 @@ Angles round the leg (degrees), looking down on a right leg; a left leg is its m
                  back / sole  180
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from types import MappingProxyType
+from dataclasses import dataclass
 
 from gaiter.core.landmark import Landmark
 
@@ -53,14 +52,14 @@ class BonyPlace:
 
 _L = Landmark
 BONY_PLACES = (
-    BonyPlace("inner ankle bone", 100, _L.ANKLE, -4.0, 12, 1.3, 0.8),
-    BonyPlace("outer ankle bone", -109, _L.ANKLE, -4.8, 12, 1.3, 0.8),
-    BonyPlace("shin edge", 14, _L.CALF, -3.0, 10, 8.0, 0.25),
-    BonyPlace("Achilles tendon", 180, _L.ANKLE, 0.0, 17, 2.5, 0.45),
-    BonyPlace("first metatarsal head", 86, _L.METATARSAL_HEADS, 0.0, 13, 1.0, 0.3),
-    BonyPlace("fifth metatarsal head", -89, _L.METATARSAL_HEADS, 0.0, 13, 1.0, 0.25),
-    BonyPlace("base of the fifth metatarsal", -100, _L.INSTEP, 0.0, 14, 1.2, 0.25),
-    BonyPlace("front ankle tendon", 8, _L.ANKLE, -3.0, 9, 2.0, 0.15),
+    BonyPlace("inner ankle bone", 100, _L.ANKLE, -4.0, 12, 1.3, 0.5),
+    BonyPlace("outer ankle bone", -109, _L.ANKLE, -4.8, 12, 1.3, 0.5),
+    BonyPlace("shin edge", 14, _L.CALF, -3.0, 10, 8.0, 0.0),
+    BonyPlace("Achilles tendon", 180, _L.ANKLE, 0.0, 17, 2.5, 0.0),
+    BonyPlace("first metatarsal head", 86, _L.METATARSAL_HEADS, 0.0, 13, 1.0, 0.0),
+    BonyPlace("fifth metatarsal head", -89, _L.METATARSAL_HEADS, 0.0, 13, 1.0, 0.0),
+    BonyPlace("base of the fifth metatarsal", -100, _L.INSTEP, 0.0, 14, 1.2, 0.0),
+    BonyPlace("front ankle tendon", 8, _L.ANKLE, -3.0, 9, 2.0, 0.0),
     BonyPlace("heel", 180, _L.HEEL_INSTEP, 0.0, 20, 1.5, 0.0),
     BonyPlace("fibular neck", -105, _L.BELOW_KNEE, 1.5, 14, 1.5, 0.3),
 )
@@ -68,52 +67,32 @@ BONY_PLACES = (
 
 @dataclass(frozen=True)
 class BodyModel:
-    """Section proportions and the constants of the guide line.
+    """The constants of the guide line, and the bony places.
 
     Attributes
     ----------
-    depth_to_width : Mapping[Landmark, float]
-        Front-to-back over side-to-side; for the foot dorsum-to-sole over side-to-side.
-    guide_clearance_cm : float
-        Distance of the guide line in front of the skin [cm].
+    bend_cm : float
+        Size of the guide's bend, forward and upward [cm].
     fan_cm_per_radian : float
         Chart length per radian of bend, so that the heel is not crowded [cm].
-    achilles_share, heel_radius_share, heel_plane_share : float
-        Of the foot length: how far forward the Achilles tendon stands at the ankle, the radius
-        of the heel's rounding, and the point of it that the heel-instep plane passes.
-    heel_exponent : float
-        Superellipse exponent of the heel's rounding.
+    heel_plane_share : float
+        The point of the heel's rounding that the heel-instep plane passes, of the foot's length.
     bony_places : tuple[BonyPlace, ...]
         Bumps and places.
 
     Notes
     -----
-    From memory of anatomy; no published table was found.
+    Our choice.
 
     Examples
     --------
-    >>> DEFAULT_BODY_MODEL.depth_to_width[Landmark.CALF]
-    1.05
+    >>> DEFAULT_BODY_MODEL.heel_plane_share
+    0.045
     """
 
-    depth_to_width: Mapping[Landmark, float] = field(
-        default_factory=lambda: MappingProxyType(
-            {
-                _L.METATARSAL_HEADS: 0.55,
-                _L.INSTEP: 0.85,
-                _L.ANKLE: 1.25,
-                _L.GAITER: 1.15,
-                _L.CALF: 1.05,
-                _L.BELOW_KNEE: 1.15,
-            }
-        )
-    )
-    guide_clearance_cm: float = 2.5
+    bend_cm: float = 1.0
     fan_cm_per_radian: float = 6.5
-    achilles_share: float = 0.06
-    heel_radius_share: float = 0.19
     heel_plane_share: float = 0.045
-    heel_exponent: float = 2.4
     bony_places: tuple[BonyPlace, ...] = BONY_PLACES
 
 

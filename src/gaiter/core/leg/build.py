@@ -1,40 +1,32 @@
 """Builds the surface of a leg from tape measurements.
 
-Each section keeps the depth that the side outline gives it; its width is solved so that the tape
-reads the measured girth, bumps included. (Scaling whole sections would dent the front of the
-ankle.)
+The shape of every section is the most probable one for the tape; its size is given by the girth,
+which is exact everywhere a tape was laid. Between the landmarks the girth follows the shape too.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
-from scipy.interpolate import make_interp_spline
-from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import brentq
 
 from gaiter.core.arrays import Array
 from gaiter.core.landmark import LEG_SITES, Landmark
+from gaiter.core.leg.anatomy import WAY_UP, Anatomy, Shape, anatomy, way_up
 from gaiter.core.leg.body_model import DEFAULT_BODY_MODEL, BodyModel
 from gaiter.core.leg.guide import Guide
 from gaiter.core.leg.interpolation import monotone_c2
 from gaiter.core.leg.measurements import LegMeasurements
-from gaiter.core.leg.outline import distance_behind, heel_profile
 from gaiter.core.leg.surface import Surface, taped_girth_cm
 from gaiter.core.words import Said
 
+# On the way up the leg: where the sole stops saying how high a section stands, and its front
+# begins to.
+_SOLE_LEADS, _FRONT_LEADS = 0.6, 2.8
+# A girth of these counts even where it was estimated, by published proportions.
+_ALWAYS = (*WAY_UP, Landmark.HEEL_INSTEP)
 RINGS, ANGLES = 300, 96
-# Girth is solved to this on every ring [cm]; a tape is read to 0.1 cm.
-_GIRTH_TOLERANCE_CM = 0.002
-_GIRTH_TRIALS = 12
-# The side outline is sampled this far past both ends, so that smoothing has no edge [cm].
-_MARGIN_CM = 6.0
-_OUTLINE_SAMPLES = 500
-_DEPTH_SMOOTHING_CM = 0.8
-# A section flatter than this is no leg: the girth has been used up by the depth.
-_LEAST_HALF_WIDTH_CM = 1.0
-# Growth of a girth for growth of half its width, on the ellipses of a leg; only sets how fast
-# the width is found.
-_GIRTH_PER_HALF_WIDTH = 3.0
+# A step from ring to ring that brings the skin forward by less of the way than this folds it.
+_LEAST_ADVANCE = 0.02
 
 
 class LegShapeError(ValueError):
@@ -44,24 +36,21 @@ class LegShapeError(ValueError):
     ----------
     landmark : Landmark
         Nearest place.
-    girth_cm, least_cm : float
-        What was received, and the least that goes round the depth [cm].
     said : Said
         The text, for any language.
 
     Examples
     --------
-    >>> LegShapeError(Landmark.ANKLE, 14.0, 16.5).least_cm
-    16.5
+    >>> LegShapeError(Landmark.ANKLE).landmark.value
+    'ankle'
     """
 
-    def __init__(self, landmark: Landmark, girth_cm: float, least_cm: float) -> None:
-        self.landmark, self.girth_cm, self.least_cm = landmark, girth_cm, least_cm
+    def __init__(self, landmark: Landmark) -> None:
+        self.landmark = landmark
         self.said = Said(
-            "girth near the {place} must be at least {least:.1f} cm to go round the depth of this "
-            "leg; received {girth:.1f} cm: measure girth, height and foot length again, or plan "
-            "this part by hand",
-            {"place": Said(landmark.label), "least": least_cm, "girth": girth_cm},
+            "with these measurements the skin near the {place} would fold over itself: measure "
+            "girth, height and foot length again, or plan this part by hand",
+            {"place": Said(landmark.label)},
             "leg_shape",
         )
         super().__init__(self.said.text)
@@ -71,6 +60,7 @@ def leg_surface(
     measured: LegMeasurements,
     *,
     body: BodyModel = DEFAULT_BODY_MODEL,
+    learnt: Anatomy | None = None,
     rings: int = RINGS,
     angles: int = ANGLES,
 ) -> Surface:
@@ -81,7 +71,9 @@ def leg_surface(
     measured : LegMeasurements
         Complete measurements [cm].
     body : BodyModel
-        Section proportions and bony places.
+        The guide line and the bony places.
+    learnt : Anatomy or None
+        Shapes of legs; None for those that are shipped.
     rings, angles : int
         Size of the grid.
 
@@ -92,7 +84,7 @@ def leg_surface(
     Raises
     ------
     LegShapeError
-        If a girth cannot go round the depth that the side outline asks for.
+        If the skin would fold over itself.
 
     Examples
     --------
@@ -104,65 +96,148 @@ def leg_surface(
     >>> round(surface.girth_at_cm(L.GAITER), 1)
     27.0
     """
-    half_depths = _half_depths(measured, body)
-    guide = _guide(measured, body, half_depths)
-    landmark_s = _landmark_positions(measured, body, guide)
-    there = [landmark for landmark in Landmark if landmark in measured.girth_cm]
-    knots = np.array([landmark_s[landmark] for landmark in there])
-    girth_along = monotone_c2(knots, [measured.girth_cm[landmark] for landmark in there])
-    front_gap_at_toes = guide.level_z_cm - 2 * half_depths[Landmark.METATARSAL_HEADS]
-    front_gap = monotone_c2(
-        knots, [front_gap_at_toes] + [body.guide_clearance_cm] * (len(knots) - 1)
-    )
-    # Outside the ends the outline repeats its end value, so that smoothing has no edge.
-    dense = np.linspace(knots[0] - _MARGIN_CM, knots[-1] + _MARGIN_CM, _OUTLINE_SAMPLES)
-    inside = np.clip(dense, knots[0], knots[-1])
-    depth = _depth(measured, body, guide, landmark_s, half_depths, front_gap(inside), inside)
-    depth = gaussian_filter1d(depth, _DEPTH_SMOOTHING_CM / (dense[1] - dense[0]))
+    shape = (learnt or anatomy()).most_probable(measured)
+    guide = guide_of(measured, body)
+    landmark_s = landmark_positions(measured, body, guide)
+    s = np.linspace(landmark_s[Landmark.METATARSAL_HEADS], landmark_s[Landmark.BELOW_KNEE], rings)
+    r = np.asarray(way_up(landmark_s)(s))
+    unit, front_end, back_end = shape.sections(r, angles)
+    section = np.stack([unit.real, unit.imag])
+    girth = _girth_along(measured, shape, landmark_s, s)
+    section *= (girth / taped_girth_cm(section))[:, None]
+    section += _bumps(s, section, landmark_s, body)
+    section *= (girth / taped_girth_cm(section))[:, None]
+    section -= section.mean(axis=2)[:, :, None]
 
-    s = np.linspace(knots[0], knots[-1], rings)
     psi, guide_x, guide_z = guide.planes(s)
-    half_depth = make_interp_spline(dense, depth, 5)(s) / 2
-    girth = np.asarray(girth_along(s))
-    _refuse_flat_sections(s, landmark_s, girth, half_depth)
-    half_width = _ellipse_half_width(girth, half_depth)
-    angle = np.linspace(0, 2 * np.pi, angles, endpoint=False)
-    section = np.stack([half_depth[:, None] * np.cos(angle), half_width[:, None] * np.sin(angle)])
-    section += _bumps(s, angle, section, landmark_s, body)
-    section = _with_girth(section, girth)
-
     front = np.stack([np.sin(psi), 0 * psi, np.cos(psi)], axis=-1)
-    centre_gap = np.asarray(front_gap(s)) + half_depth
-    origin = np.stack([guide_x, 0 * psi, guide_z], axis=-1) - centre_gap[:, None] * front
-    return Surface(s, landmark_s, section, origin, front, measured.start, body=body)
+    on_guide = np.stack([guide_x, 0 * psi, guide_z], axis=-1)
+    foot, height = measured.foot_length_cm, measured.position_cm[Landmark.ANKLE]
+    # Two places for the middle of a section: as its back or sole says, and as its front does.
+    by_end = [
+        ((end * [foot, foot, height] - on_guide) * front).sum(axis=1) - section[0, :, column]
+        for end, column in ((back_end, angles // 2), (front_end, 0))
+    ]
+    medial = [
+        foot * end[:, 1] - section[1, :, column]
+        for end, column in ((back_end, angles // 2), (front_end, 0))
+    ]
+    # The sole stands on the floor; from the heel up the front leads, where the planes stand so
+    # close that a depth a little off would dent the skin.
+    leads = np.clip((r - _SOLE_LEADS) / (_FRONT_LEADS - _SOLE_LEADS), 0, 1)
+    leads = leads**3 * (10 - 15 * leads + 6 * leads**2)
+    origin = on_guide + (by_end[0] + leads * (by_end[1] - by_end[0]))[:, None] * front
+    origin[:, 1] = (medial[0] + medial[1]) / 2
+    surface = Surface(s, landmark_s, section, origin, front, measured.start, body=body)
+    _refuse_folds(surface)
+    return surface
 
 
-def _half_depths(measured: LegMeasurements, body: BodyModel) -> dict[Landmark, float]:
-    """Half the front-to-back depth at each landmark with a known proportion [cm]."""
-    return {
-        landmark: ratio * measured.girth_cm[landmark] / float(_ellipse_girth(ratio, 1.0))
-        for landmark, ratio in body.depth_to_width.items()
-    }
+def girths_at(
+    measured: LegMeasurements, heights_cm: Sequence[float], body: BodyModel = DEFAULT_BODY_MODEL
+) -> Array:
+    """Girths of the most probable shape at heights above the ankle [cm].
+
+    Parameters
+    ----------
+    measured : LegMeasurements
+        With girths and places of the landmarks of ``WAY_UP`` at least.
+    heights_cm : sequence of float
+        Heights above the floor [cm], from the ankle to below the knee.
+    body : BodyModel
+        The guide line.
+
+    Returns
+    -------
+    ndarray, shape (places,)
+
+    Examples
+    --------
+    What the tape read at the ankle, and something between that and the calf's at 20 cm:
+
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> girth = dict(zip(L, (23.5, 24.5, 33.0, 22.5, 27.0, 37.0, 34.0)))
+    >>> place = dict(zip([m for m in L if m is not L.HEEL_INSTEP],
+    ...                  (19.5, 14.5, 12.0, 19.5, 31.0, 39.0)))
+    >>> ankle, between = girths_at(LegMeasurements(26.5, girth, place), [12.0, 20.0])
+    >>> round(float(ankle), 6), bool(22.5 < between < 37)
+    (22.5, True)
+    """
+    shape = anatomy().most_probable(measured)
+    guide = guide_of(measured, body)
+    landmark_s = landmark_positions(measured, body, guide)
+    s = np.array([guide.s_in_leg_cm(height) for height in heights_cm])
+    return _girth_along(measured, shape, landmark_s, s)
 
 
-def _guide(
-    measured: LegMeasurements, body: BodyModel, half_depths: Mapping[Landmark, float]
-) -> Guide:
-    achilles_x = body.achilles_share * measured.foot_length_cm
+def guide_of(measured: LegMeasurements, body: BodyModel = DEFAULT_BODY_MODEL) -> Guide:
+    """The guide line in front of the skin of a leg.
+
+    Planes are upright at the instep and level at the ankle. Its bend is small and as far from
+    the front of the ankle as that allows, so that the planes lie no closer on the skin than need
+    be; and the same on every leg, so that a place between the two is cut alike on all.
+
+    Parameters
+    ----------
+    measured : LegMeasurements
+        Complete.
+    body : BodyModel
+        Its constants.
+
+    Returns
+    -------
+    Guide
+
+    Examples
+    --------
+    1 cm behind an instep 14.5 cm before the heel, and 1 cm under an ankle 12 cm high:
+
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> place = {L.METATARSAL_HEADS: 19.5, L.INSTEP: 14.5, L.ANKLE: 12.0}
+    >>> guide = guide_of(LegMeasurements(26.5, {}, place))
+    >>> guide.upright_x_cm, guide.level_z_cm, guide.room_cm
+    (13.5, 11.0, 1.0)
+    """
+    place = measured.position_cm
     return Guide.round_the_ankle(
-        start_x_cm=measured.position_cm[Landmark.METATARSAL_HEADS],
-        instep_x_cm=measured.position_cm[Landmark.INSTEP],
-        ankle_z_cm=measured.position_cm[Landmark.ANKLE],
-        upright_x_cm=achilles_x + 2 * half_depths[Landmark.ANKLE] + body.guide_clearance_cm,
-        level_z_cm=2 * half_depths[Landmark.INSTEP] + body.guide_clearance_cm,
+        start_x_cm=place[Landmark.METATARSAL_HEADS],
+        instep_x_cm=place[Landmark.INSTEP],
+        ankle_z_cm=place[Landmark.ANKLE],
+        upright_x_cm=place[Landmark.INSTEP] - body.bend_cm,
+        level_z_cm=place[Landmark.ANKLE] - body.bend_cm,
         fan_cm_per_radian=body.fan_cm_per_radian,
     )
 
 
-def _landmark_positions(
+def landmark_positions(
     measured: LegMeasurements, body: BodyModel, guide: Guide
 ) -> dict[Landmark, float]:
-    """Chart position of every landmark [cm]; the heel-instep plane passes the heel's rounding."""
+    """Chart position of every landmark [cm]; the heel-instep plane passes the heel's rounding.
+
+    Parameters
+    ----------
+    measured : LegMeasurements
+        Complete.
+    body : BodyModel
+        Where the heel is rounded.
+    guide : Guide
+        The leg's guide line.
+
+    Returns
+    -------
+    dict[Landmark, float]
+
+    Examples
+    --------
+    In foot and leg the chart's centimetres are those of the tape:
+
+    >>> from gaiter.core.landmark import Landmark as L
+    >>> place = {L.METATARSAL_HEADS: 19.5, L.INSTEP: 14.5, L.ANKLE: 12.0, L.CALF: 31.0}
+    >>> measured = LegMeasurements(26.5, {}, place)
+    >>> found = landmark_positions(measured, DEFAULT_BODY_MODEL, guide_of(measured))
+    >>> found[L.INSTEP], round(found[L.CALF] - found[L.ANKLE], 6)
+    (5.0, 19.0)
+    """
     instep = guide.s_in_foot_cm(measured.position_cm[Landmark.INSTEP])
     ankle = guide.s_in_leg_cm(measured.position_cm[Landmark.ANKLE])
     on_heel = body.heel_plane_share * measured.foot_length_cm
@@ -182,62 +257,31 @@ def _landmark_positions(
     return positions
 
 
-def _depth(
-    measured: LegMeasurements,
-    body: BodyModel,
-    guide: Guide,
-    landmark_s: Mapping[Landmark, float],
-    half_depths: Mapping[Landmark, float],
-    front_gap: Array,
-    s: Array,
+def _girth_along(
+    measured: LegMeasurements, shape: Shape, landmark_s: Mapping[Landmark, float], s: Array
 ) -> Array:
-    """Depth along the leg: side outline up to the ankle, proportions above it, smoothed."""
-    foot = measured.foot_length_cm
-    profile = heel_profile(
-        body.heel_radius_share * foot,
-        body.heel_exponent,
-        body.achilles_share * foot,
-        measured.position_cm[Landmark.ANKLE],
-    )
-    low = s <= landmark_s[Landmark.ANKLE]
-    depth = np.empty_like(s)
-    depth[low] = distance_behind(*guide.planes(s[low]), profile) - front_gap[low]
-    proportioned = [landmark for landmark in LEG_SITES if landmark in half_depths]
-    above = monotone_c2(
-        [landmark_s[landmark] for landmark in proportioned],
-        [2 * half_depths[landmark] for landmark in proportioned],
-    )
-    depth[~low] = above(s[~low])
-    return depth
+    """Girths of the shape, corrected smoothly so that they are the tape's where it was laid [cm].
 
-
-def _ellipse_girth(half_depth: Array | float, half_width: Array | float) -> Array:
-    """Girth of an ellipse by Ramanujan's second approximation (1914), exact to 1 in 10^4 here."""
-    a, b = np.asarray(half_depth, float), np.asarray(half_width, float)
-    h = ((a - b) / (a + b)) ** 2
-    girth: Array = np.pi * (a + b) * (1 + 3 * h / (10 + np.sqrt(4 - 3 * h)))
+    An estimated girth is the shape's own and corrects nothing.
+    """
+    laid = [
+        landmark
+        for landmark in Landmark
+        if landmark in measured.girth_cm
+        and (landmark in _ALWAYS or f"girth_cm.{landmark}" not in measured.estimated)
+    ]
+    knots = np.array([landmark_s[landmark] for landmark in laid])
+    r_of = way_up(landmark_s)
+    girths = np.array([measured.girth_cm[landmark] for landmark in laid])
+    correction = np.log(girths / shape.girth_over_ankle(np.asarray(r_of(knots))))
+    along = shape.girth_over_ankle(np.asarray(r_of(s)))
+    girth: Array = along * np.exp(monotone_c2(knots, correction)(s))
     return girth
 
 
-def _ellipse_half_width(girth: Array, half_depth: Array) -> Array:
-    """Half width of the ellipse with this girth and depth, by bisection [cm]."""
-    low, high = np.full_like(girth, 1e-3), girth / 2
-    for _turn in range(40):
-        middle = (low + high) / 2
-        too_wide = _ellipse_girth(half_depth, middle) > girth
-        high = np.where(too_wide, middle, high)
-        low = np.where(too_wide, low, middle)
-    return (low + high) / 2
-
-
-def _bumps(
-    s: Array,
-    angle: Array,
-    section: Array,
-    places: Mapping[Landmark, float],
-    body: BodyModel,
-) -> Array:
+def _bumps(s: Array, section: Array, places: Mapping[Landmark, float], body: BodyModel) -> Array:
     """Displacement of each section along its own normal by the bony places [cm]."""
+    angle = 2 * np.pi * np.arange(section.shape[2]) / section.shape[2]
     height = np.zeros(section.shape[1:])
     for place in body.bony_places:
         if place.height_cm == 0:
@@ -247,30 +291,23 @@ def _bumps(
         centre = places[place.landmark] + place.offset_cm
         along = np.exp(-0.5 * ((s - centre) / place.half_length_cm) ** 2)
         height += place.height_cm * along[:, None] * round_it
-    half_depth, half_width = section[0, :, :1], section[1].max(axis=1)[:, None]
-    normal = np.stack([half_width * np.cos(angle), half_depth * np.sin(angle)])
-    return height * normal / np.hypot(*normal)
+    along_front, along_medial = np.roll(section, -1, axis=2) - np.roll(section, 1, axis=2)
+    normal = np.stack([along_medial, -along_front])
+    return height * normal / np.hypot(along_front, along_medial)
 
 
-def _with_girth(section: Array, girth: Array) -> Array:
-    """The sections scaled in width until the tape reads the girth."""
-    scale = np.ones_like(girth)
-    half_width = np.abs(section[1]).max(axis=1)
-    stretched = section.copy()
-    for _turn in range(_GIRTH_TRIALS):
-        miss = girth - taped_girth_cm(stretched)
-        if np.abs(miss).max() < _GIRTH_TOLERANCE_CM:
-            break
-        scale += miss / (_GIRTH_PER_HALF_WIDTH * half_width)
-        stretched[1] = section[1] * scale[:, None]
-    return stretched
-
-
-def _refuse_flat_sections(
-    s: Array, landmark_s: Mapping[Landmark, float], girth: Array, half_depth: Array
-) -> None:
-    least = _ellipse_girth(half_depth, _LEAST_HALF_WIDTH_CM)
-    worst = int(np.argmin(girth - least))
-    if girth[worst] < least[worst]:
-        near = min(landmark_s, key=lambda landmark: abs(landmark_s[landmark] - s[worst]))
-        raise LegShapeError(near, float(girth[worst]), float(least[worst]))
+def _refuse_folds(surface: Surface) -> None:
+    """Every point goes on, from ring to ring, along the normals of its plane."""
+    level = np.stack(
+        [-surface.front[:, 2], np.zeros(len(surface.s_cm)), surface.front[:, 0]], axis=-1
+    )
+    steps = np.diff(surface.points_cm, axis=0)
+    advance = np.minimum(
+        np.einsum("rac,rc->ra", steps, level[:-1]), np.einsum("rac,rc->ra", steps, level[1:])
+    ).min(axis=1)
+    least = _LEAST_ADVANCE * (surface.s_cm[1] - surface.s_cm[0])
+    worst = int(np.argmin(advance))
+    if advance[worst] < least:
+        at = surface.s_cm[worst]
+        places = surface.landmark_s_cm
+        raise LegShapeError(min(places, key=lambda landmark: abs(places[landmark] - at)))

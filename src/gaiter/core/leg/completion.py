@@ -3,14 +3,15 @@
 Estimates are marked, wild entries questioned.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from gaiter.core.case.leg import MeasuredLeg
 from gaiter.core.case.person import Sex
 from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.anthropometry import PUBLISHED, nearest_sex
-from gaiter.core.leg.interpolation import monotone_c2
+from gaiter.core.leg.build import girths_at
+from gaiter.core.leg.caliper import caliper_questions, depth_over_width
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.words import Said
 
@@ -122,7 +123,6 @@ def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completio
     )
     instep = known("girth_cm.instep", girths.instep, INSTEP_OVER_BALL_GIRTH * ball)
     above_ankle = GAITER_ABOVE_BONE_CM - ANKLE_ABOVE_BONE_CM
-    room = positions.calf - positions.ankle
     # On a short leg the gaiter stays in the lower half of the way to what is measured over it.
     over = (positions.at(one) for one in LEG_SITES[LEG_SITES.index(Landmark.GAITER) + 1 :])
     room_over_ankle = next(at for at in over if at is not None) - positions.ankle
@@ -131,16 +131,11 @@ def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completio
         positions.gaiter,
         positions.ankle + min(above_ankle, room_over_ankle / 2),
     )
-    # Smallest at the ankle and largest at the calf, so the girth is level at both.
-    way = (gaiter_at - positions.ankle) / room
-    rise = girths.calf - girths.ankle
-    gaiter = known("girth_cm.gaiter", girths.gaiter, girths.ankle + rise * way**2 * (3 - 2 * way))
     girth_cm = {
         Landmark.METATARSAL_HEADS: ball,
         Landmark.INSTEP: instep,
         Landmark.HEEL_INSTEP: heel,
         Landmark.ANKLE: girths.ankle,
-        Landmark.GAITER: gaiter,
         Landmark.CALF: girths.calf,
         Landmark.BELOW_KNEE: girths.below_knee,
     }
@@ -153,25 +148,31 @@ def complete_measurements(leg: MeasuredLeg, sex: Sex | None = None) -> Completio
         Landmark.BELOW_KNEE: positions.below_knee,
     }
     for landmark in LEG_SITES:
-        if landmark in girth_cm:
-            continue
-        at, girth = _between(landmark, position_cm, girth_cm)
-        at = known(f"position_cm.{landmark}", positions.at(landmark), at)
-        position_cm[landmark] = at
-        girth_cm[landmark] = known(f"girth_cm.{landmark}", girths.at(landmark), girth(at))
-    measurements = LegMeasurements(
-        foot_length_cm=foot,
-        girth_cm={landmark: girth_cm[landmark] for landmark in Landmark},
-        position_cm=position_cm,
-        start=Landmark.INSTEP if amputated else Landmark.METATARSAL_HEADS,
-        estimated=tuple(estimated),
+        if landmark not in position_cm:
+            half_way = _half_way(landmark, position_cm)
+            at = known(f"position_cm.{landmark}", positions.at(landmark), half_way)
+            position_cm[landmark] = at
+        laid = girths.at(landmark)
+        if laid is not None:
+            girth_cm[landmark] = laid
+    measurements = with_every_leg_site(
+        LegMeasurements(
+            foot_length_cm=foot,
+            girth_cm={
+                landmark: girth_cm[landmark] for landmark in Landmark if landmark in girth_cm
+            },
+            position_cm=position_cm,
+            start=Landmark.INSTEP if amputated else Landmark.METATARSAL_HEADS,
+            estimated=tuple(estimated),
+            depth_over_width=depth_over_width(leg),
+        )
     )
     sexes = [sex] if sex else list(PUBLISHED)
     return Completion(measurements, tuple(_questions(leg, measurements, sexes)))
 
 
 def with_every_leg_site(measured: LegMeasurements) -> LegMeasurements:
-    """Measurements with an estimate for each landmark above the ankle that they lack.
+    """Measurements with the girth that the leg's shape has at each landmark that they lack.
 
     A plan that was written before a landmark was known is drawn by them.
 
@@ -187,38 +188,41 @@ def with_every_leg_site(measured: LegMeasurements) -> LegMeasurements:
 
     Examples
     --------
-    Half way between ankle and calf, on the curve of the others:
+    A place that was not measured is half-way between its neighbours:
 
     >>> site = Landmark
-    >>> girth = {site.ANKLE: 22.5, site.CALF: 37.0, site.BELOW_KNEE: 34.0}
-    >>> place = {site.ANKLE: 12.0, site.CALF: 31.0, site.BELOW_KNEE: 39.0}
+    >>> girth = {site.METATARSAL_HEADS: 23.5, site.INSTEP: 24.5, site.HEEL_INSTEP: 33.0,
+    ...          site.ANKLE: 22.5, site.CALF: 37.0, site.BELOW_KNEE: 34.0}
+    >>> place = {site.METATARSAL_HEADS: 19.5, site.INSTEP: 14.5,
+    ...          site.ANKLE: 12.0, site.CALF: 31.0, site.BELOW_KNEE: 39.0}
     >>> whole = with_every_leg_site(LegMeasurements(26.5, girth, place))
     >>> whole.position_cm[site.GAITER], whole.estimated
     (21.5, ('position_cm.gaiter', 'girth_cm.gaiter'))
     """
-    position_cm, girth_cm = dict(measured.position_cm), dict(measured.girth_cm)
-    estimated = list(measured.estimated)
-    for landmark in LEG_SITES:
-        if landmark in girth_cm:
-            continue
-        at, girth = _between(landmark, position_cm, girth_cm)
-        position_cm[landmark], girth_cm[landmark] = at, girth(at)
-        estimated += [f"position_cm.{landmark}", f"girth_cm.{landmark}"]
-    if len(girth_cm) == len(measured.girth_cm):
+    position_cm = dict(measured.position_cm)
+    lacking = [landmark for landmark in LEG_SITES if landmark not in measured.girth_cm]
+    if not lacking:
         return measured
-    return replace(measured, girth_cm=girth_cm, position_cm=position_cm, estimated=tuple(estimated))
+    estimated = list(measured.estimated)
+    for landmark in lacking:
+        if landmark not in position_cm:
+            position_cm[landmark] = _half_way(landmark, position_cm)
+            estimated.append(f"position_cm.{landmark}")
+    found = girths_at(measured, [position_cm[landmark] for landmark in lacking])
+    girth_cm = {**measured.girth_cm, **dict(zip(lacking, found.tolist(), strict=True))}
+    return replace(
+        measured,
+        girth_cm={landmark: girth_cm[landmark] for landmark in Landmark},
+        position_cm=position_cm,
+        estimated=(*estimated, *(f"girth_cm.{landmark}" for landmark in lacking)),
+    )
 
 
-def _between(
-    landmark: Landmark, position_cm: Mapping[Landmark, float], girth_cm: Mapping[Landmark, float]
-) -> tuple[float, Callable[[float], float]]:
-    """Estimates for a landmark without one of its own: half way, on the curve of the others."""
+def _half_way(landmark: Landmark, position_cm: Mapping[Landmark, float]) -> float:
+    """Half-way between the landmark's neighbours, where nobody measured it [cm]."""
     order = [one for one in LEG_SITES if one in position_cm or one is landmark]
     number = order.index(landmark)
-    middle = (position_cm[order[number - 1]] + position_cm[order[number + 1]]) / 2
-    others = [one for one in order if one is not landmark]
-    curve = monotone_c2([position_cm[one] for one in others], [girth_cm[one] for one in others])
-    return middle, lambda at: float(curve(at))
+    return (position_cm[order[number - 1]] + position_cm[order[number + 1]]) / 2
 
 
 def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) -> Iterator[Said]:
@@ -278,3 +282,4 @@ def _questions(leg: MeasuredLeg, complete: LegMeasurements, sexes: list[Sex]) ->
             {"gaiter": girths.gaiter, "ankle": girths.ankle, "calf": girths.calf},
             "wild_gaiter",
         )
+    yield from caliper_questions(leg)

@@ -1,7 +1,7 @@
 r"""The guide line in front of the skin, whose normal planes cut the leg into sections.
 
 A tube of sections round a bent centre line folds at the front of the ankle. Planes that are
-normal to a line *in front of* the skin can meet only beyond that line, so no fold is possible.
+normal to a line *in front of* the skin can meet only beyond that line, so they cut each leg once.
 
 Side view of a right foot (x forward from the back of the heel, z up)::
 

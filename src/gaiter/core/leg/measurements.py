@@ -1,7 +1,7 @@
 """The complete set of tape measurements that a leg surface is built from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from gaiter.core.landmark import Landmark
 
@@ -23,6 +23,8 @@ class LegMeasurements:
         Most distal place that is there to be bandaged (instep after a forefoot amputation).
     estimated : tuple[str, ...]
         Names such as ``"girth_cm.gaiter"`` that were estimated, not measured.
+    depth_over_width : Mapping[Landmark, float]
+        Where a caliper was taken; without it the shape is the most probable one for the tape.
 
     Examples
     --------
@@ -36,3 +38,4 @@ class LegMeasurements:
     position_cm: Mapping[Landmark, float]
     start: Landmark = Landmark.METATARSAL_HEADS
     estimated: tuple[str, ...] = ()
+    depth_over_width: Mapping[Landmark, float] = field(default_factory=dict)

@@ -18,7 +18,8 @@ _ZONES = (
 )
 _FOOT = ("forefoot", "midfoot")
 _SIDES = ("inner side", "outer side")
-_HEEL_REACH_CM = 4.5
+# On the skin, where a centimetre of the chart is two to three.
+_HEEL, _HEEL_REACH_CM = Landmark.HEEL_INSTEP, 4.5
 _BEHIND_ANKLE_BONES_DEG = (105, 160)
 
 
@@ -98,8 +99,9 @@ def name_at(surface: Surface, s_cm: float, angle: float) -> str:
     """
     places = surface.landmark_s_cm
     degrees = (np.rad2deg(angle) + 180) % 360 - 180
+    off_heel_cm = abs(_up_the_back_cm(surface, s_cm) - _up_the_back_cm(surface, places[_HEEL]))
     zone = next((name for end, name in _ZONES if s_cm < places[end]), _ZONES[-1][1])
-    if abs(degrees) > 135 and abs(s_cm - places[Landmark.HEEL_INSTEP]) < _HEEL_REACH_CM:
+    if abs(degrees) > 135 and off_heel_cm < _HEEL_REACH_CM:
         return "heel"
     near, far = _BEHIND_ANKLE_BONES_DEG
     if zone == "ankle" and near < abs(degrees) < far:
@@ -109,6 +111,13 @@ def name_at(surface: Surface, s_cm: float, angle: float) -> str:
     if abs(degrees) > 135:
         return f"sole of the {zone}" if zone in _FOOT else f"back of the {zone}"
     return f"{'inner' if degrees > 0 else 'outer'} side of the {zone}"
+
+
+def _up_the_back_cm(surface: Surface, s_cm: float) -> float:
+    """Way on the skin along sole and back, from the metatarsal heads [cm]."""
+    back = surface.points_cm[:, surface.section_cm.shape[2] // 2]
+    way = np.cumsum(np.linalg.norm(np.diff(back, axis=0, prepend=back[:1]), axis=1))
+    return float(np.interp(s_cm, surface.s_cm, way))
 
 
 # Where a wound's name stands on the chart: landmark, distance up the leg [cm], degrees round it.

@@ -9,9 +9,12 @@ the right leg with the same measurements; only a drawing has to mirror it.
 Assumption                Consequence
 ========================  =====================================================================
 plane sections            no twist of the leg about its axis
-depth from a body model   only girths are exact; the width takes what the depth leaves
+shape learnt from bodies  only girths are exact; depth and width are the most probable ones
 rigid                     tissue give is part of the theory remainder, not of the surface
 ========================  =====================================================================
+
+The angle counts the way round: equal steps of it are equal lengths of skin on a bare section,
+and plus 90 degrees is a quarter of the girth from the front over the inner side.
 """
 
 from collections.abc import Mapping

@@ -42,7 +42,7 @@ from gaiter.core.pressure.bridging import bridged_areas
 from gaiter.core.pressure.discs import disc
 from gaiter.core.pressure.padding import pad_wool_cm
 from gaiter.core.pressure.standing import LayerAtSite, standing_rise_mmhg
-from gaiter.core.pressure.surface_map import ring_mean_at
+from gaiter.core.pressure.surface_map import highest_on_ring, ring_mean_at
 from gaiter.core.spread.sampling import Band
 from gaiter.core.words import NOTHING, THEN, Said, joined
 
@@ -311,6 +311,9 @@ def _layer(number: int, recipe: LayerRecipe, layer: DesignedLayer, built: Design
 def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...]:
     surface = design.padded_leg.surface
     thicknesses = design.thicknesses
+    gaiter = design.padded_leg.sites[Landmark.GAITER].mean(pressure)
+    # The map is theory's; what is likely stands to it as at the gaiter.
+    likely = design.median_mmhg(Landmark.GAITER) / gaiter
     found = []
     for row, landmark in enumerate(design.padded_leg.sites):
         samples = design.pressure_mmhg[row]
@@ -338,6 +341,11 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
                 chance_in_range=in_range,
                 chance_above_maximum=float((samples > aim.maxima.of(landmark.label)).mean()),
                 maximum_mmhg=aim.maxima.of(landmark.label),
+                is_ring=landmark in design.padded_leg.inner,
+                inner_mmhg=float(
+                    np.median(design.pressure_mmhg[design.padded_leg.row_read(landmark)])
+                ),
+                highest_mmhg=likely * highest_on_ring(surface, pressure, s),
             )
         )
     return tuple(found)
@@ -413,15 +421,17 @@ def _gaps(built: DesignedSystem) -> tuple[Gap, ...]:
 
 
 def _wrinkle_risk(laid: LaidLayer) -> tuple[Said, ...]:
-    """Places where one edge is stretched much more than the other, each named once."""
-    path = laid.strips.path
-    surface = laid.padded_leg.surface
+    """Where one edge is stretched much more than the other: the worst place of every such turn."""
+    path, surface = laid.strips.path, laid.padded_leg.surface
     bent = np.abs(path.sideways_bend) * np.asarray(laid.strips.width_cm) / 2
-    places = (
-        (int(path.turn[i]) + 1, name_at(surface, path.s_cm[i], path.angle[i]))
-        for i in np.flatnonzero(bent > _WRINKLE_EDGE_STRETCH)
+    turns = path.turn.astype(int)
+    worst = [
+        int(np.where(turns == turn, bent, 0.0).argmax())
+        for turn in np.unique(turns[bent > _WRINKLE_EDGE_STRETCH])
+    ]
+    return tuple(
+        at_turn(int(turns[i]) + 1, name_at(surface, path.s_cm[i], path.angle[i])) for i in worst
     )
-    return tuple(at_turn(turn, place) for turn, place in dict.fromkeys(places))
 
 
 def _dressing(built: DesignedSystem, pressure: Array) -> Said:
@@ -453,7 +463,10 @@ def _dressing(built: DesignedSystem, pressure: Array) -> Said:
 
 
 def _standing(design: Design, policy: Policy) -> Standing:
-    """The finished bandage on standing; a layer without stretch is left out, it would add more."""
+    """The finished bandage on standing; with a layer without stretch it is stiff.
+
+    What such a layer adds nobody has published: what the others add is the least.
+    """
     site = design.padded_leg.sites[Landmark.GAITER]
     girth = design.padded_leg.surface.girth_at_cm(Landmark.GAITER)
     maps = [site.mean(layer.pressure_map_mmhg) for layer in design.layers]
@@ -469,12 +482,14 @@ def _standing(design: Design, policy: Policy) -> Standing:
         for layer, pressure in zip(design.layers, maps, strict=True)
         if layer.material.stretches
     ]
+    rigid = not all(layer.material.stretches for layer in design.layers)
     rise_cm = policy["standing_girth_rise_cm"]
     stiffness = standing_rise_mmhg(layers, girth, rise_cm)
     return Standing(
         pressure_mmhg=resting + stiffness,
         girth_rise_cm=rise_cm,
         static_stiffness_mmhg=stiffness,
-        stiff=stiffness >= policy["stiff_from_mmhg"],
+        stiff=rigid or stiffness >= policy["stiff_from_mmhg"],
+        at_least=rigid,
         per_cm_mmhg=standing_rise_mmhg(layers, girth, 1.0),
     )

@@ -33,9 +33,9 @@ class Adjusted:
     >>> as_computed = example_bench().adjusted(Side.RIGHT, Adjustment("one_elastic"))
     >>> as_computed.design.fabric_cm == as_computed.leg.systems[0].layers[1].length_cm
     True
-    >>> often = as_computed.with_warnings().systems[0].often_above  # most on the shin, the sharpest
+    >>> often = as_computed.with_warnings().systems[0].often_above  # most on the sharpest, in front
     >>> often[0].place, often[0].limit_mmhg
-    ('front of the gaiter area', 60.0)
+    ('front of the ankle', 60.0)
     """
 
     leg: LegPlan

@@ -7,10 +7,10 @@ layer are given in the trade's terms (per cent; share of the width).
 from collections.abc import Mapping
 from datetime import date
 from enum import StrEnum
-from typing import Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Field, SerializerFunctionWrapHandler, model_serializer
 
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.pattern import Pattern
@@ -130,6 +130,19 @@ class SurfaceSummary(Record):
     questions: tuple[Sentence, ...] = ()
     girth_cm: Mapping[Landmark, float]
     s_cm: Mapping[Landmark, float]
+    depth_over_width: Annotated[
+        Mapping[Landmark, float],
+        Field(description="Depth over width, where a caliper was taken; else the shape is learnt"),
+    ] = {}
+
+    @model_serializer(mode="wrap")
+    def _as_before_calipers(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        # A plan without a caliper is written as it was before there was a place for one, so that
+        # the fingerprint of an older plan still holds.
+        written: dict[str, Any] = whole(self)
+        if not self.depth_over_width:
+            written.pop("depth_over_width", None)
+        return written
 
 
 class Fabric(Record):
@@ -198,7 +211,7 @@ class Layer(Record):
 
 
 class SitePressure(Record):
-    """Expected pressure at one reading site."""
+    """Expected pressure at one landmark: as judged, round the limb, at a sensor, at its highest."""
 
     landmark: Landmark
     girth_cm: float
@@ -212,6 +225,57 @@ class SitePressure(Record):
     chance_in_range: float | None
     chance_above_maximum: float
     maximum_mmhg: float | None = Field(None, description="null: made before it was kept")
+    is_ring: bool = Field(False, description="judged by the mean round the limb")
+    inner_mmhg: float | None = Field(
+        None, description="likely where a sensor lies; null: made before it was kept"
+    )
+    highest_mmhg: float | None = Field(
+        None, description="likely on the highest 2.5 cm of the ring; null: made before it was kept"
+    )
+
+    @model_serializer(mode="wrap")
+    def _as_before_rings(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        # Written as it was before rings were told, so that an older plan's fingerprint holds.
+        written: dict[str, Any] = whole(self)
+        if self.inner_mmhg is None:
+            for name in ("is_ring", "inner_mmhg", "highest_mmhg"):
+                written.pop(name, None)
+        return written
+
+    @property
+    def round_words(self) -> Said:
+        """What is judged by the mean round the limb, and what a sensor there would read.
+
+        Returns
+        -------
+        Said
+            Nothing where the site is judged as it is read, or the plan was made before the
+            numbers were kept.
+
+        Examples
+        --------
+        >>> site = SitePressure.model_construct(
+        ...     landmark=Landmark.ANKLE, median_mmhg=34.6, is_ring=True, inner_mmhg=15.9,
+        ...     highest_mmhg=89.5,
+        ... )
+        >>> print(site.round_words)
+        The ankle is judged by its mean round the limb, likely 35 mmHg. A sensor on its inner side \
+        would likely read 16; its highest 2.5 cm likely have 90.
+        """
+        if not self.is_ring or self.inner_mmhg is None or self.highest_mmhg is None:
+            return NOTHING
+        return Said(
+            "The {place} is judged by its mean round the limb, likely {mean:.0f} mmHg. A sensor "
+            "on its inner side would likely read {inner:.0f}; its highest 2.5 cm likely have "
+            "{highest:.0f}.",
+            {
+                "place": Said(self.landmark.label),
+                "mean": self.median_mmhg,
+                "inner": self.inner_mmhg,
+                "highest": self.highest_mmhg,
+            },
+            "judged_round",
+        )
 
 
 class Rise(Record):
@@ -373,6 +437,9 @@ class Standing(Record):
     girth_rise_cm: float
     static_stiffness_mmhg: float
     stiff: bool
+    at_least: bool = Field(
+        default=False, description="A layer does not stretch: more than the numbers say"
+    )
     per_cm_mmhg: float
 
 
@@ -380,6 +447,9 @@ class PlaceMaxima(Record):
     """Maximum pressure of each kind of place."""
 
     leg_mmhg: float
+    ankle_mmhg: float | None = Field(
+        None, description="In the mean round the limb; null: the leg's, made before it was kept"
+    )
     foot_mmhg: float
     bony_mmhg: float
 
@@ -441,6 +511,24 @@ class SystemPlan(Record):
         return f"<SystemPlan {self.title}: {self.outcome.value}{likely}>"
 
     __str__ = __repr__
+
+    @property
+    def round_words(self) -> tuple[Said, ...]:
+        """What is judged by the mean round the limb, and what a sensor there would read.
+
+        Returns
+        -------
+        tuple[Said, ...]
+            One sentence a site; none in plans made before the numbers were kept.
+
+        Examples
+        --------
+        >>> from gaiter.files.example_bench import example_bench
+        >>> system, = example_bench().plan.legs["right"].systems
+        >>> [str(one).partition(",")[0] for one in system.round_words]
+        ['The ankle is judged by its mean round the limb']
+        """
+        return tuple(site.round_words for site in self.sites if site.round_words)
 
     @property
     def spread_words(self) -> Said:

@@ -10,9 +10,9 @@ import numpy as np
 
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.coverage import thicknesses
-from gaiter.core.bandage.path import faired_path
-from gaiter.core.bandage.pattern import ANKLE_TURN, Pattern, waypoints
-from gaiter.core.bandage.strips import Strips, lay
+from gaiter.core.bandage.covering import covering_strips
+from gaiter.core.bandage.pattern import ANKLE_TURN, Pattern
+from gaiter.core.bandage.strips import Strips
 from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES
 from gaiter.core.pressure.discs import (
     Disc,
@@ -115,25 +115,21 @@ class LaidLayer:
 
     Up the leg the turns lie half a width apart.
 
-    >>> np.diff(laid.turn_s_cm[5:8]).round(1).tolist()
-    [4.9, 5.0]
+    >>> np.diff(laid.turn_s_cm[6:9]).round(1).tolist()
+    [5.0, 5.0]
     >>> bool(np.allclose(laid.heights.sum(axis=1), 1))
     True
     """
 
     def __init__(self, padded_leg: "PaddedLeg", geometry: Geometry) -> None:
         self.padded_leg, self.geometry = padded_leg, geometry
-        points = waypoints(
+        self.strips: Strips = covering_strips(
             padded_leg.surface,
             geometry.pattern,
             geometry.width_cm,
             geometry.overlap,
             geometry.leg_width_cm,
         )
-        path = faired_path(padded_leg.surface, points)
-        on_leg = path.turn >= ANKLE_TURN
-        width = np.where(on_leg, geometry.leg_width_cm or geometry.width_cm, geometry.width_cm)
-        self.strips: Strips = lay(padded_leg.surface, path, width)
 
     def on(self, padded_leg: "PaddedLeg") -> "LaidLayer":
         """The same turns with the discs of another padding of the same shape, as pads change it.

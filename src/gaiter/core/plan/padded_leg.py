@@ -15,10 +15,12 @@ from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import Surface
 from gaiter.core.plan.laying import Geometry, LaidLayer
 from gaiter.core.pressure.discs import (
+    JUDGED_ROUND,
     Disc,
     bony_places,
     hoop_curvature,
     inner_line,
+    judged_sites,
     reading_sites,
 )
 from gaiter.core.pressure.padding import girth_over_pads_cm, pad_on_cells_cm
@@ -105,10 +107,10 @@ class PaddedLeg:
 
     On a radius of 4 cm a pad of 1 cm lets 1 / (1 + 1/4) arrive.
 
-    >>> round(leg.under_pads({"heel": 1.0}).discs[-1].arrives, 3)
+    >>> round(leg.under_pads({"heel": 1.0}).discs[-2].arrives, 3)
     0.8
-    >>> leg.names[-1]
-    'heel'
+    >>> leg.names[-1], leg.row_read(Landmark.ANKLE) == len(leg.discs) - 1
+    ('inner side of the ankle', True)
     >>> s_cm, angle = leg.place("calf")
     >>> s_cm, round(float(np.rad2deg(angle)), 6)
     (30.0, 90.0)
@@ -121,7 +123,7 @@ class PaddedLeg:
     >>> s_cm, discs = leg.profile
     >>> s_cm[:2].tolist(), len(discs) == len(s_cm)
     ([1.25, 2.75], True)
-    >>> len(leg.discs) == len(leg.sites) + len(leg.bony)
+    >>> len(leg.discs) == len(leg.sites) + len(leg.bony) + len(leg.inner)
     True
     >>> leg.girths(leg.discs[:1]).girth_cm.round(2).tolist()
     [25.13]
@@ -134,7 +136,7 @@ class PaddedLeg:
     True
     >>> sampling = Sampling(SpreadInputs((Hands(0.1, 0.1),), 0.9, 0.35), 8, seed=1)
     >>> leg.units([(laid, False)], sampling).shape
-    (1, 2, 15, 8)
+    (1, 2, 16, 8)
     """
 
     def __init__(
@@ -152,13 +154,24 @@ class PaddedLeg:
 
     @cached_property
     def sites(self) -> Mapping[Landmark, Disc]:
-        """Reading sites.
+        """What is judged at each landmark.
 
         Returns
         -------
         Mapping[Landmark, Disc]
         """
-        return reading_sites(self.surface, self.pads_cm)
+        return judged_sites(self.surface, self.pads_cm)
+
+    @cached_property
+    def inner(self) -> Mapping[Landmark, Disc]:
+        """Reading sites on the inner side where the mean round the limb is judged.
+
+        Returns
+        -------
+        Mapping[Landmark, Disc]
+        """
+        read = reading_sites(self.surface)
+        return {site: read[site] for site in JUDGED_ROUND if site in read}
 
     @cached_property
     def bony(self) -> tuple[Disc, ...]:
@@ -207,17 +220,44 @@ class PaddedLeg:
         known["hoop_curvature"] = self.hoop_curvature
         known["sites"] = {site: padded(site.label, one) for site, one in self.sites.items()}
         known["bony"] = tuple(padded(one.name, one) for one in self.bony)
+        known["inner"] = self.inner
         return other
+
+    def row_read(self, landmark: Landmark) -> int:
+        """Which disc a sensor at a landmark lies on.
+
+        Parameters
+        ----------
+        landmark : Landmark
+            Where.
+
+        Returns
+        -------
+        int
+            Row of ``discs``.
+
+        Raises
+        ------
+        ValueError
+            If nothing is read at the landmark.
+        """
+        if landmark in self.inner:
+            return len(self.sites) + len(self.bony) + list(self.inner).index(landmark)
+        return list(self.sites).index(landmark)
 
     @property
     def names(self) -> list[str]:
-        """Name of every disc: labels of the reading sites, then bony places.
+        """Name of every disc: labels of the landmarks, bony places, reading sites beside rings.
 
         Returns
         -------
         list[str]
         """
-        return [site.label for site in self.sites] + [where.name for where in self.bony]
+        return [
+            *(site.label for site in self.sites),
+            *(where.name for where in self.bony),
+            *(f"inner side of the {site.label}" for site in self.inner),
+        ]
 
     def place(self, name: str) -> tuple[float, float]:
         """Chart position and angle of a reading site or a bony place.
@@ -300,13 +340,13 @@ class PaddedLeg:
 
     @property
     def discs(self) -> tuple[Disc, ...]:
-        """Reading sites, then bony places.
+        """What is judged at landmarks, then bony places, then reading sites beside rings.
 
         Returns
         -------
         tuple[Disc, ...]
         """
-        return (*self.sites.values(), *self.bony)
+        return (*self.sites.values(), *self.bony, *self.inner.values())
 
     def girths(self, discs: Sequence[Disc]) -> Girths:
         """Girth at every disc and how surely it is known.

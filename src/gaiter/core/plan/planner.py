@@ -234,7 +234,7 @@ def _task(
         return unreached(error.said)
     maxima = maxima_of(decision, policy)
     aim = Aim(
-        target_range(decision.aim, maxima.leg_mmhg, policy),
+        target_range(decision.aim, maxima, policy),
         maxima,
         policy["chance_above_maximum"],
         policy["rise_allowed_percent"] / 100,
@@ -376,6 +376,7 @@ def _summary(completion: Completion, bandaged_leg: BandagedLeg) -> SurfaceSummar
         questions=completion.questions,
         girth_cm=dict(measured.girth_cm),
         s_cm=dict(bandaged_leg.bare.landmark_s_cm),
+        depth_over_width=dict(measured.depth_over_width),
     )
 
 

@@ -82,6 +82,7 @@ def bandaged_leg_of(leg: LegPlan) -> BandagedLeg:
         position_cm=summary.position_cm,
         start=summary.start,
         estimated=summary.estimated,
+        depth_over_width=summary.depth_over_width,
     )
     return BandagedLeg(with_every_leg_site(measured))
 

@@ -4,6 +4,9 @@ Reading sites lie on the inner side at each landmark, where sensors are placed a
 values were read. Two kinds of place differ, because a disc there would tell something else: in
 the foot the inner side is the bony edge of the first metatarsal, so the site lies half-way to
 the top of the foot; and at both ends the disc lies wholly under the bandage, not half off it.
+
+What is judged is the reading site, but at the ankle the mean round the limb: its range is one of
+rings, and its inner side is the flattest place of the ring.
 """
 
 from collections.abc import Mapping
@@ -21,6 +24,8 @@ from gaiter.core.leg.surface import Surface
 
 # Sensors and judgements look at a disc of this radius [cm] (2.5 cm across).
 DISC_RADIUS_CM = 1.25
+# Landmarks that are judged by the mean round the limb.
+JUDGED_ROUND = (Landmark.ANKLE,)
 _INNER_SIDE, _INNER_TOP = np.pi / 2, np.pi / 4
 _IN_FROM_THE_END_CM = 2 * DISC_RADIUS_CM
 # Under padding a disc reads its surroundings too; shares smaller than this are left out.
@@ -43,6 +48,8 @@ class Disc:
         Its middle on the chart [cm], [rad].
     arrives : float
         Share of what lies over it that arrives at the skin; below 1 under a pad.
+    is_ring : bool
+        Whether it is the band round the whole limb, which no pad covers.
 
     Examples
     --------
@@ -59,6 +66,7 @@ class Disc:
     s_cm: float
     angle: float
     arrives: float = 1.0
+    is_ring: bool = False
 
     def under_pad(self, surface: Surface, pad_cm: float) -> "Disc":
         """The same place under a pad over it alone.
@@ -83,6 +91,8 @@ class Disc:
         >>> round(disc(tube, "inner calf", 30.0, np.pi / 2).under_pad(tube, 1.0).arrives, 3)
         0.8
         """
+        if self.is_ring:
+            return self
         return disc(surface, self.name, self.s_cm, self.angle, pad_cm=pad_cm)
 
     def mean(self, cells: Array) -> float:
@@ -173,6 +183,37 @@ def disc(
     return Disc(name, rings, angles, weights / weights.sum(), s_cm, angle, arrives)
 
 
+def ring(surface: Surface, name: str, s_cm: float) -> Disc:
+    """The band round the limb as wide as a disc [2.5 cm], whose mean is the ring mean.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg, padding included.
+    name : str
+        What to call it.
+    s_cm : float
+        Chart position of its middle [cm].
+
+    Returns
+    -------
+    Disc
+        Its angle is the inner side's.
+
+    Examples
+    --------
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> band = ring(tube, "ankle", 12.0)
+    >>> sorted(set(tube.s_cm[band.rings].tolist()))
+    [11.0, 11.5, 12.0, 12.5, 13.0]
+    """
+    near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
+    rings, angles = np.nonzero(np.broadcast_to(near[:, None], surface.forms.area_element.shape))
+    weights = surface.forms.area_element[rings, angles]
+    return Disc(name, rings, angles, weights / weights.sum(), s_cm, _INNER_SIDE, is_ring=True)
+
+
 def hoop_curvature(surface: Surface) -> Array:
     """Normal curvature round the leg on every cell, 0 where hollow [1/cm].
 
@@ -249,6 +290,43 @@ def reading_sites(
         pad_cm = pads_cm.get(landmark.label, 0.0)
         sites[landmark] = disc(surface, landmark.value, float(inside), angle, pad_cm=pad_cm)
     return sites
+
+
+def judged_sites(
+    surface: Surface, pads_cm: Mapping[str, float] = _NO_PADS
+) -> Mapping[Landmark, Disc]:
+    """What is judged at each landmark: the reading site, at the ankle the mean round the limb.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg, padding included.
+    pads_cm : Mapping[str, float]
+        Thickness of pads by the label of their landmark [cm], 0 or more.
+
+    Returns
+    -------
+    Mapping[Landmark, Disc]
+        Landmarks between start and end of the bandage, distal to proximal.
+
+    References
+    ----------
+    RAL-GZ 387 (from memory): the profile of hosiery, from which the ankle's range comes, is one
+    of girths, so of means round the limb. Partsch et al. 2006, J Vasc Surg, doi
+    10.1016/j.jvs.2006.06.024: the gaiter's range was read at a point of the inner side.
+
+    Examples
+    --------
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> [site.value for site, one in judged_sites(round_limb(4)).items() if one.is_ring]
+    ['ankle']
+    """
+    return {
+        site: ring(surface, site.value, surface.landmark_s_cm[site])
+        if site in JUDGED_ROUND
+        else one
+        for site, one in reading_sites(surface, pads_cm).items()
+    }
 
 
 def bony_places(surface: Surface, pads_cm: Mapping[str, float] = _NO_PADS) -> tuple[Disc, ...]:

@@ -10,12 +10,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy.ndimage import convolve1d
 
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.strips import Strips
 from gaiter.core.leg.forms import normal_curvature
 from gaiter.core.leg.surface import Surface
-from gaiter.core.pressure.discs import DISC_RADIUS_CM, Disc
+from gaiter.core.pressure.discs import DISC_RADIUS_CM, Disc, disc
 from gaiter.core.units import MMHG_PER_N_PER_CM2
 
 
@@ -191,6 +192,40 @@ def ring_mean_at(surface: Surface, cells: Array, s_cm: float) -> float:
     """
     near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
     return float(ring_mean(surface, cells)[near].mean())
+
+
+def highest_on_ring(surface: Surface, cells: Array, s_cm: float) -> float:
+    """Mean over the disc of a ring on which a map is highest.
+
+    Parameters
+    ----------
+    surface : Surface
+        The leg.
+    cells : ndarray, shape (rings, angles)
+        The map, in any unit.
+    s_cm : float
+        Chart position of the ring [cm].
+
+    Returns
+    -------
+    float
+        In the map's unit.
+
+    Examples
+    --------
+    >>> from gaiter.core.leg.tube import round_limb
+    >>> tube = round_limb(4)
+    >>> cells = np.ones((81, 96))
+    >>> cells[:, :24] = 3  # a quarter of the way round, wider than a disc
+    >>> round(highest_on_ring(tube, cells, 20.0), 1)
+    3.0
+    """
+    near = np.abs(surface.s_cm - s_cm) <= DISC_RADIUS_CM
+    columns = cells[near].mean(axis=0)
+    half = round(DISC_RADIUS_CM / (surface.girth_cm[near].mean() / len(columns)))
+    # An odd number of columns has a middle one.
+    best = int(np.argmax(convolve1d(columns, np.ones(2 * half + 1), mode="wrap")))
+    return disc(surface, "highest", s_cm, float(surface.angle[best])).mean(cells)
 
 
 def shifted_unit_table(strips: Strips, discs: Sequence[Disc], shifts_cm: Array) -> Array:

@@ -148,7 +148,14 @@ def chart_note(source: Source) -> Paper:
             *_alarm(source),
             Block(_("Looked at"), points=source.said("look.", "toes.", "leg.findings.", "person.")),
             Block(
-                _("Measured"), points=source.said("leg.girth_cm.", "leg.position_cm.", "leg.wound.")
+                _("Measured"),
+                points=source.said(
+                    "leg.girth_cm.",
+                    "leg.position_cm.",
+                    "leg.width_cm.",
+                    "leg.depth_cm.",
+                    "leg.wound.",
+                ),
             ),
             Block(_("Arteries"), points=source.said(*_SAFETY_PATHS)),
             Block(_("Decision of this day"), points=_decision(source)),

@@ -14,6 +14,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from gaiter.core.case import Case, ClotSigns, LegSign
+from gaiter.core.case.caliper import Widths
 from gaiter.core.case.leg import KnownPositions
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
@@ -460,14 +461,34 @@ SECTIONS = (
             "look.hours_worn", "look.came_off", "look.marks", "look.pain_relief",
         ),
     ),
-    _plain(
+    Section(
         "measure", "Measure",
         "Ankle and calf at every visit; every landmark at the first visit, every four weeks or "
         "when the tool asks.",
         (
-            *_landmarks("girth_cm", *Landmark),
-            "leg.foot_length_cm",
-            *_landmarks("position_cm", *(m for m in Landmark if m in KnownPositions.model_fields)),
+            Group(
+                "",
+                (
+                    *_landmarks("girth_cm", *Landmark),
+                    "leg.foot_length_cm",
+                    *_landmarks(
+                        "position_cm", *(m for m in Landmark if m in KnownPositions.model_fields)
+                    ),
+                ),
+            ),
+            Group(
+                "Width and depth, if you can take them",
+                tuple(
+                    path
+                    for site in Landmark
+                    if site in Widths.model_fields
+                    for table in ("width_cm", "depth_cm")
+                    for path in _landmarks(table, site)
+                ),
+                "Width: side to side at the same height as the girth, with a caliper or between a "
+                "book and the wall. Depth: the same from front to back. Both of a place or "
+                "neither; do not press the skin in.",
+            ),
         ),
     ),
     _plain(

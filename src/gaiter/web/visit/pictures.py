@@ -13,7 +13,11 @@ from gaiter.core.landmark import Side
 from gaiter.core.leg.completion import Completion, complete_measurements
 from gaiter.records.visit.case import measured_leg
 
-_MEASURED = ("leg.girth_cm.", "leg.position_cm.", "leg.foot_length_cm")
+_MEASURED = (
+    "leg.girth_cm.", "leg.position_cm.", "leg.foot_length_cm", "leg.width_cm.", "leg.depth_cm."
+)  # fmt: skip
+# One without the other makes no leg; while the second is still to be typed, the tape draws it.
+_PAIRED = {"leg.width_cm.": "leg.depth_cm.", "leg.depth_cm.": "leg.width_cm."}
 _AMPUTATED = "leg.findings.forefoot_amputation"
 # Drawings kept: some kilobytes each, and the same leg is looked at again and again.
 _KEPT = 256
@@ -27,9 +31,17 @@ def measured(values: Mapping[str, Any]) -> Measured:
         sorted(
             (path, value)
             for path, value in values.items()
-            if value is not None and (path.startswith(_MEASURED) or path == _AMPUTATED)
+            if value is not None
+            and (path.startswith(_MEASURED) or path == _AMPUTATED)
+            and not _half(path, values)
         )
     )
+
+
+def _half(path: str, values: Mapping[str, Any]) -> bool:
+    """Whether this is a width without its depth, or a depth without its width."""
+    table, site = path[: path.rfind(".") + 1], path.rsplit(".", 1)[-1]
+    return table in _PAIRED and values.get(_PAIRED[table] + site) is None
 
 
 @lru_cache(_KEPT)
