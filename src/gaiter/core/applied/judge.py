@@ -70,8 +70,8 @@ _SENSOR_SURPRISE = {
     "there; read both again, and look whether the sensor lies flat",
 }
 _PAIR_SURPRISE = (
-    "the sensor reads {high_mmhg:g} mmHg at the {high} and {low_mmhg:g} mmHg at the {low}: these do "
-    "not go together; read both again, each at its own place"
+    "the sensor reads {high_mmhg:g} mmHg at the {high} and {low_mmhg:g} mmHg at the {low}: these "
+    "do not go together; read both again, each at its own place"
 )
 _LOOSE = "{place}: too loose, likely {likely:.0f} mmHg where {low:.0f} to {high:.0f} is aimed at"
 _TIGHT = "{place}: too tight, likely {likely:.0f} mmHg where {low:.0f} to {high:.0f} is aimed at"

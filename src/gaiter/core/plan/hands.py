@@ -380,7 +380,8 @@ def offsets_in_words(calibration: Calibration | None) -> tuple[Said, ...]:
     >>> ankle = SiteOffset(bandages=9, legs=4, median=0.82, range95=0.5)
     >>> made = Calibration(clinic=clinic, sites={"ankle": ankle})
     >>> print(*offsets_in_words(made))
-    At the ankle this clinic's sensor reads 0.82 of what it would by its readings at the gaiter     (up to 50 % more or as much less on another leg): legs 4, bandages 9.
+    At the ankle this clinic's sensor reads 0.82 of what it would by its readings at the gaiter \
+    (up to 50 % more or as much less on another leg): legs 4, bandages 9.
     """
     if calibration is None:
         return ()
