@@ -60,7 +60,8 @@ def bandaged_leg() -> BandagedLeg:
 def aim(leg: float = 60, low: float = 30, high: float = 50) -> Aim:
     """Range and maxima of the leg; the foot has 55 and bone 120 mmHg."""
     aimed = Aimed(low_mmhg=low, high_mmhg=high, source="test")
-    return Aim(target_range(aimed, leg, shipped_policy()), Maxima(leg, 55, 120), 0.025)
+    maxima = Maxima(leg, leg, 55, 120)
+    return Aim(target_range(aimed, maxima, shipped_policy()), maxima, 0.025)
 
 
 def built(

@@ -41,8 +41,8 @@ def layer(catalogue: Catalogue, key: str, **recipe) -> PressingLayer:
 def aim(policy: Policy, maximum: float, foot: float | None = None, rise: float = 0.05) -> Aim:
     aimed = aim_under(Purpose.VENOUS_ULCER, maximum, policy)
     assert aimed is not None
-    maxima = Maxima(maximum, maximum if foot is None else foot, 2 * maximum)
-    return Aim(target_range(aimed, maximum, policy), maxima, policy["chance_above_maximum"], rise)
+    maxima = Maxima(maximum, maximum, maximum if foot is None else foot, 2 * maximum)
+    return Aim(target_range(aimed, maxima, policy), maxima, policy["chance_above_maximum"], rise)
 
 
 def test_no_choice_of_the_grid_is_better(padded_leg, policy: Policy, catalogue: Catalogue) -> None:

@@ -40,12 +40,12 @@ def laid(start: Landmark | None = None, end: Landmark = Landmark.BELOW_KNEE) -> 
 
 
 def test_a_rise_of_five_per_cent_is_allowed_unless_told_otherwise() -> None:
-    assert Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 80), 0.025).allowed_rise == 0.05
+    assert Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 40, 80), 0.025).allowed_rise == 0.05
 
 
 def test_the_maximum_of_an_aim_is_the_legs_own() -> None:
     """Not the foot's 50 nor the 120 of bony places."""
-    of_leg = Aim(Target(30, 40, {}, "invented"), Maxima(60, 50, 120), 0.025)
+    of_leg = Aim(Target(30, 40, {}, "invented"), Maxima(60, 60, 50, 120), 0.025)
     assert of_leg.maximum_mmhg == 60
 
 

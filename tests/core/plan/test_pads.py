@@ -34,7 +34,8 @@ ELASTIC = "long_stretch_elastic"
 
 def aim(foot: float = 60, bony: float = 120) -> Aim:
     aimed = Aimed(low_mmhg=30, high_mmhg=50, source="test")
-    return Aim(target_range(aimed, 60, shipped_policy()), Maxima(60, foot, bony), 0.025)
+    maxima = Maxima(60, 60, foot, bony)
+    return Aim(target_range(aimed, maxima, shipped_policy()), maxima, 0.025)
 
 
 @cache
@@ -91,7 +92,7 @@ def test_what_no_pad_cures_is_padded_where_the_surface_overstates_and_nowhere_el
 
 
 def test_a_reading_site_up_the_leg_is_judged_and_never_padded() -> None:
-    limits = Aim(aim().target, Maxima(10, 500, 500), 0.025)
+    limits = Aim(aim().target, Maxima(10, 10, 500, 500), 0.025)
     made, places = by_name(bare(), limits)
     assert made is bare()
     assert places["gaiter"].exceeds

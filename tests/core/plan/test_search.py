@@ -222,7 +222,7 @@ class NumbersLeg:
 # 30 to 50 mmHg at every site; never above 60 on the leg, 50 on the foot, in one of eight.
 AIM = Aim(
     Target(30.0, 50.0, dict.fromkeys(Landmark, (30.0, 50.0)), "invented"),
-    Maxima(60.0, 50.0, 120.0),
+    Maxima(60.0, 60.0, 50.0, 120.0),
     allowed_chance_above=0.125,
     allowed_rise=0.125,
 )

@@ -156,6 +156,7 @@ class _Limits:
     """What a site is judged by: its maximum, and chances of exceeding it, as the plan has them."""
 
     maximum_mmhg: Mapping[Landmark, float]
+    leg_mmhg: float
     take_off_from: float
     redo_from: float
 
@@ -167,6 +168,7 @@ class _Limits:
                 site.landmark: whole if site.maximum_mmhg is None else site.maximum_mmhg
                 for site in system.sites
             },
+            whole,
             _TAKE_OFF_BEFORE if leg.take_off_from_chance is None else leg.take_off_from_chance,
             _REDO_BEFORE if leg.redo_from_chance is None else leg.redo_from_chance,
         )
@@ -187,13 +189,16 @@ class _Limits:
     def too_much(self, site: AppliedSite) -> Said | None:
         """Why the bandage comes off at once, None where it does not."""
         maximum = self.maximum_mmhg[site.landmark]
-        if site.read_mmhg is not None and site.read_mmhg > maximum:
+        # A sensor lies on one point, the inner side, as those did that the leg's maximum is from;
+        # the ankle's own is a mean round the limb.
+        read_maximum = min(maximum, self.leg_mmhg)
+        if site.read_mmhg is not None and site.read_mmhg > read_maximum:
             return Said(
                 "{place}: the sensor reads {mmhg:g} mmHg, above the maximum of {maximum:.0f} mmHg",
                 {
                     "place": Said(site.landmark.label),
                     "mmhg": site.read_mmhg,
-                    "maximum": maximum,
+                    "maximum": read_maximum,
                 },
                 "sensor_above",
             )

@@ -229,7 +229,8 @@ def chosen_by_hand(
                     )
                 )
             share = was.foot_stretch / was.stretch if was.stretch else 1.0
-            stretch, foot = change.stretch, max(least, share * change.stretch)
+            stretch = change.stretch
+            foot = min(max(least, share * stretch), largest)
         elif change.stretch is not None and layer.only_holds:
             # Just taut: it may lie below the least stretch of the same fabric laid to press.
             stretch = foot = min(change.stretch, layer.material.largest_stretch)

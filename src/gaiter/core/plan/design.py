@@ -56,7 +56,7 @@ class Aim:
 
     Examples
     --------
-    >>> Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 80), 0.025).maximum_mmhg
+    >>> Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 40, 80), 0.025).maximum_mmhg
     40
     """
 
@@ -76,7 +76,7 @@ class Aim:
 
         Examples
         --------
-        >>> Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 80), 0.025).maximum_mmhg
+        >>> Aim(Target(30, 40, {}, "invented"), Maxima(40, 40, 40, 80), 0.025).maximum_mmhg
         40
         """
         return self.maxima.leg_mmhg
@@ -103,6 +103,8 @@ class Design:
         :mod:`gaiter.core.plan.pads`.
     sampling : Sampling
         What the sampling rests on.
+    above_at : Landmark
+        The site with that chance.
 
     Examples
     --------
@@ -125,7 +127,7 @@ class Design:
     >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
     >>> chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)
     >>> target = Target(30, 50, dict.fromkeys(Landmark, (30, 50)), "invented")
-    >>> aim = Aim(target, Maxima(60, 60, 120), allowed_chance_above=0.025)
+    >>> aim = Aim(target, Maxima(60, 60, 60, 120), allowed_chance_above=0.025)
     >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 256, seed=1)
     >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
     >>> 34 < design.median_mmhg(Landmark.GAITER) < 38
@@ -162,6 +164,7 @@ class Design:
     chance_above: float
     within: bool
     sampling: Sampling
+    above_at: Landmark = Landmark.GAITER
 
     @cached_property
     def profile_mmhg(self) -> Array:

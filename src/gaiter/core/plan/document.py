@@ -456,6 +456,9 @@ class PlaceMaxima(Record):
     """Maximum pressure of each kind of place."""
 
     leg_mmhg: float
+    ankle_mmhg: float | None = Field(
+        None, description="In the mean round the limb; null: the leg's, made before it was kept"
+    )
     foot_mmhg: float
     bony_mmhg: float
 

@@ -154,7 +154,7 @@ def padded(
     >>> layer = PressingLayer(LayerRecipe(elastic.key), elastic)
     >>> chosen = FixedLayer(Geometry(Pattern.SPIRAL, 0.5, 10.0), 0.5, 0.5)
     >>> target = Target(30, 50, dict.fromkeys(Landmark, (30, 50)), "invented")
-    >>> aim = Aim(target, Maxima(60, 60, 120), allowed_chance_above=0.025)
+    >>> aim = Aim(target, Maxima(60, 60, 60, 120), allowed_chance_above=0.025)
     >>> sampling = Sampling(SpreadInputs((Hands.of_spread(0.18),), 1.0, 0.35), 256, seed=1)
     >>> design = fixed_design(leg, [layer], [chosen], aim, sampling)
     >>> over_pads, places = padded(design, aim, {"heel": 0.6})

@@ -235,7 +235,7 @@ def _task(
         return unreached(error.said)
     maxima = maxima_of(decision, policy)
     aim = Aim(
-        target_range(decision.aim, maxima.leg_mmhg, policy),
+        target_range(decision.aim, maxima, policy),
         maxima,
         policy["chance_above_maximum"],
         policy["rise_allowed_percent"] / 100,

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gaiter.core.landmark import Landmark
+from gaiter.core.plan.maxima import Maxima
 from gaiter.core.policy import Policy
 from gaiter.core.safety import Aim
 
@@ -36,18 +37,18 @@ class Target:
     source: str
 
 
-def target_range(aim: Aim, maximum_mmhg: float, policy: Policy) -> Target:
+def target_range(aim: Aim, maxima: Maxima, policy: Policy) -> Target:
     """Target range at every site, from the decision's aim at the gaiter.
 
     What is aimed at, and under what maximum, the safety decision has settled; here it is only
-    spread over the sites. No site's range reaches above the maximum.
+    spread over the sites. No site's range reaches above its maximum.
 
     Parameters
     ----------
     aim : Aim
         Range at the gaiter, from the safety decision.
-    maximum_mmhg : float
-        Maximum at the gaiter [mmHg].
+    maxima : Maxima
+        Of every place.
     policy : Policy
         Local policy.
 
@@ -64,7 +65,7 @@ def target_range(aim: Aim, maximum_mmhg: float, policy: Policy) -> Target:
     --------
     >>> from gaiter.files.policy_file import shipped_policy
     >>> aim = Aim(low_mmhg=30, high_mmhg=40, source="invented")
-    >>> target = target_range(aim, 40, shipped_policy())
+    >>> target = target_range(aim, Maxima(40, 40, 40, 80), shipped_policy())
     >>> target.site_mmhg[Landmark.GAITER]
     (30.0, 40.0)
     >>> all(high <= 40 for low, high in target.site_mmhg.values())
@@ -72,7 +73,7 @@ def target_range(aim: Aim, maximum_mmhg: float, policy: Policy) -> Target:
     """
     low, high = aim.low_mmhg, aim.high_mmhg
     sites = {
-        landmark: (low * share.low, min(high * share.high, maximum_mmhg))
+        landmark: (low * share.low, min(high * share.high, maxima.of(landmark.label)))
         for landmark, share in policy.site_share.items()
     }
     sites[Landmark.GAITER] = (low, high)

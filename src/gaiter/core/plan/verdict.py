@@ -10,8 +10,8 @@ from gaiter.core.plan.document import Fit, Rise
 from gaiter.core.plan.pads import JudgedPlace, padded, rises_of, worst_of
 from gaiter.core.words import SEMICOLON, Said, Value, joined
 
-_EXCEEDS = "even at its mildest it exceeds {maximum:g} mmHg in {chance:.0%} of bandages"
-_EXCEEDS_AS_CHANGED = "as changed it exceeds {maximum:g} mmHg in {chance:.0%} of bandages"
+_EXCEEDS = "even at its mildest it exceeds {maximum:g} mmHg in {chance:.0%} of bandages ({place})"
+_EXCEEDS_AS_CHANGED = "as changed it exceeds {maximum:g} mmHg in {chance:.0%} of bandages ({place})"
 _TOO_WEAK = (
     "{low:g}–{high:g} mmHg at the gaiter cannot be reached: within the maximum of {maximum:g} mmHg "
     "the likely pressure is {likely:.0f} mmHg"
@@ -100,7 +100,7 @@ def verdict_in_these_hands(
     >>> from gaiter.core.plan.maxima import Maxima
     >>> from gaiter.core.plan.target import Target
     >>> from gaiter.core.spread.sampling import Band
-    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 100), 0.025)
+    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 50, 100), 0.025)
     >>> places = [JudgedPlace("heel", Band(70, 50, 95), 95, 0.01, 100, 0.0, exceeds=False)]
     >>> design = SimpleNamespace(median_mmhg=lambda site: 36.0, ring_mmhg={}, within=True)
     >>> others = None  # nobody is asked
@@ -182,7 +182,7 @@ def verdict_of(
     >>> from gaiter.core.plan.maxima import Maxima
     >>> from gaiter.core.plan.target import Target
     >>> from gaiter.core.spread.sampling import Band
-    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 100), 0.025)
+    >>> aim = Aim(Target(30, 40, {}, "invented"), Maxima(50, 50, 50, 100), 0.025)
     >>> places = [JudgedPlace("heel", Band(70, 50, 95), 95, 0.01, 100, 0.0, exceeds=False)]
     >>> design = SimpleNamespace(median_mmhg=lambda site: 36.0, ring_mmhg={}, within=True)
     >>> verdict_of(design, places, aim).fit.value
@@ -202,7 +202,11 @@ def verdict_of(
             Fit.CANNOT_BE_REACHED,
             Said(
                 _EXCEEDS_AS_CHANGED if by_hand else _EXCEEDS,
-                {"maximum": aim.maximum_mmhg, "chance": design.chance_above},
+                {
+                    "maximum": aim.maxima.of(design.above_at.label),
+                    "chance": design.chance_above,
+                    "place": Said(design.above_at.label),
+                },
                 "exceeds",
             ),
             rises=rises,
