@@ -56,7 +56,7 @@ def applied(monkeypatch):
             real(),
             pressure_mmhg=pressure,
             theory_mmhg=after.pop("theory_mmhg", pressure),
-            remainder=after.pop("remainder", np.full(1000, 0.87)),
+            remainder=after.pop("remainder", np.full(1000, 0.88)),
             **after,
         )
         monkeypatch.setattr(judge, "sampled_after", lambda *_: by_hand)
@@ -133,7 +133,7 @@ def test_marks_ten_centimetres_apart_on_short_stretch_are_judged() -> None:
 def test_the_remainder_is_the_median_beside_the_plans(applied) -> None:
     made = applied(remainder=np.linspace(0.7, 0.9, 1000))
     assert made.remainder_median == pytest.approx(0.8)
-    assert made.remainder_planned == 0.87
+    assert made.remainder_planned == 0.88
     assert (made.spacings_read, made.sensor_values_read) == (3, 0)
 
 
@@ -252,6 +252,27 @@ def test_a_sensor_three_deviations_off_is_asked_for_again(applied, off, word, ma
         (words,) = made.questions
         what = "the marks" if marks else "the plan"
         assert f"sensor at the gaiter: 40 mmHg is far {word} what {what} can give" in words
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [
+        (3.01, "40 mmHg at the gaiter and 18 mmHg at the ankle"),
+        (-3.01, "18 mmHg at the ankle and 40 mmHg at the gaiter"),
+        (3.0, ""),
+        (-3.0, ""),
+    ],
+)
+def test_two_sensors_three_deviations_apart_are_named_together(applied, off, said) -> None:
+    given = readings(sensor=[("gaiter", 40.0), ("ankle", 18.0)])
+    made = applied(
+        given=given, spacing_surprise=(0.0,) * 3, sensor_surprise=(0.0, 0.0),
+        sensor_pairs=((0, 1, off),),
+    )  # fmt: skip
+    assert made.advice is (Advice.READ_AGAIN if said else Advice.GOOD)
+    assert [words.text for words in made.questions] == [
+        f"the sensor reads {said}: these do not go together; read both again, each at its own place"
+    ] * bool(said)
 
 
 @pytest.mark.parametrize(("spacings", "advice"), [(1, Advice.READ_MORE), (2, Advice.GOOD)])
@@ -417,5 +438,8 @@ def test_a_sensor_at_the_ankle_is_compared_with_its_inner_side(applied) -> None:
         np.log(75.025 / 25.075) / 1.34898, rel=1e-4
     )
     assert at(made, GAITER).theory_mmhg == 10
+    # The gaiter is the same in every bandage, so their ratio spreads as the ankle alone.
+    assert at(made, ANKLE).beside_gaiter_log_sd == pytest.approx(at(made, ANKLE).theory_log_sd)
+    assert at(made, GAITER).beside_gaiter_log_sd == 0
     # Judged is the ring all the same.
     assert at(applied({ANKLE: EVENLY}), ANKLE).median_mmhg == pytest.approx(50.05)
