@@ -229,7 +229,7 @@ class Bandager(Record):
 
 
 class Remainder(Record):
-    """Measured over theory, as the clinic's sensor found it."""
+    """Measured over theory at the gaiter, as the clinic's sensor found it."""
 
     bandages: Annotated[int, measured("Bandages read", 1, 100_000, "bandages")]
     values: Annotated[int, measured("Sensor values behind it", 1, 1_000_000, "values")]
@@ -240,7 +240,7 @@ class Remainder(Record):
 
 
 class SiteOffset(Record):
-    """What a clinic's sensor reads at one site, beside what it reads at the gaiter.
+    """What the clinic's sensor reads at one site, beside what it reads at the gaiter.
 
     Measured over theory there, over measured over theory at the gaiter of the same bandage.
     """
@@ -272,7 +272,7 @@ class SiteOffset(Record):
 class Calibration(Record):
     """What the clinic's own sensor taught, as `gaiter technique` prints it."""
 
-    clinic: Annotated[Remainder, Field(description="By its readings at the gaiter")]
+    clinic: Remainder
     systems: Annotated[
         Mapping[str, Remainder], Field(description="Systems with enough readings of their own")
     ] = {}  # pydantic copies it
