@@ -1,7 +1,7 @@
 """Readings on a bandage that lies: one form, and beside the plan what they tell."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
@@ -11,6 +11,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.plan import LegPlan, SystemPlan
 from gaiter.core.plan.document import Layer
+from gaiter.core.sensor_site import SENSOR_SITES
 from gaiter.core.units import CM_PER_INCH
 from gaiter.records.actions.readings import Read, read_before
 from gaiter.records.models import Bandaging, Reading
@@ -27,12 +28,13 @@ ADVICE_SIGN = {
 
 @dataclass(frozen=True)
 class Box:
-    """One box of the form, with what was read last."""
+    """One box of the form, with what was read last; ``where`` says where the sensor lies."""
 
     name: str
     title: str
     unit: str
     value: str
+    where: str = ""
 
     @property
     def place(self) -> str:
@@ -64,10 +66,12 @@ def layer_boxes(system: SystemPlan, given: Mapping[str, str], unit: str) -> list
 
 
 def sensor_boxes(system: SystemPlan, given: Mapping[str, str]) -> list[Box]:
-    """A box for every reading site."""
+    """A box for every reading site, the most telling first."""
+    planned = {site.landmark for site in system.sites}
     return [
-        _box(f"sensor-0-{site.landmark}", _(site.landmark.label), "mmHg", given)
-        for site in system.sites
+        replace(_box(f"sensor-0-{landmark}", _(landmark.label), "mmHg", given), where=_(site.where))
+        for landmark, site in SENSOR_SITES.items()
+        if landmark in planned
     ]
 
 
