@@ -153,7 +153,7 @@ def test_a_sensor_has_a_box_for_each_place_and_says_where_it_lies(clinic, nurse,
     assert places == sorted(places)
     for site in SENSOR_SITES.values():
         assert site.where in page
-    typed = {"sensor-0-gaiter": "33", "sensor-0-ankle": "15"}
+    typed = {"sensor-0-gaiter": "33", "sensor-0-ankle": "15", "sensor--1-calf": "9"}
     nurse.post(reverse("readings", args=[bandaging.pk]), typed)
     kept = Reading.objects.values_list("place", "value")
     assert set(kept) == {("gaiter", 33.0), ("ankle", 15.0)}

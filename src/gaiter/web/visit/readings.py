@@ -15,7 +15,7 @@ from gaiter.core.sensor_site import SENSOR_SITES
 from gaiter.core.units import CM_PER_INCH
 from gaiter.records.actions.readings import Read, read_before
 from gaiter.records.models import Bandaging, Reading
-from gaiter.records.typed import key_in, number_in
+from gaiter.records.typed import number_in, whole_in
 
 ADVICE_SIGN = {
     Advice.GOOD: "good",
@@ -110,7 +110,7 @@ def typed_readings(posted: Mapping[str, str], before: Mapping[str, str], unit: s
     for name, text in posted.items():
         kind, _dash, rest = name.partition("-")
         number, _dash, place = rest.partition("-")
-        if kind not in Reading.Kind.values or not key_in(number) or not text.strip():
+        if kind not in Reading.Kind.values or not _layer_named(number) or not text.strip():
             continue
         if text.strip() == before.get(name):
             continue
@@ -124,6 +124,14 @@ def typed_readings(posted: Mapping[str, str], before: Mapping[str, str], unit: s
             value = round(value * CM_PER_INCH, 2)
         found.append(Read(kind, int(number), place, value))
     return found
+
+
+def _layer_named(number: str) -> bool:
+    """Whether a box names a layer; 0 is the whole bandage, which a sensor reads."""
+    try:
+        return whole_in(number) >= 0
+    except ValueError:
+        return False
 
 
 @dataclass(frozen=True)
