@@ -111,7 +111,7 @@ def known_leg(
         return inputs
     sites: dict[Landmark, list[LegReading]] = defaultdict(list)
     for one in counted:
-        sites[one.site].append(one)
+        sites[Landmark(one.site)].append(one)
     precision = 1 / (inputs.level_log_sd**2 + KEPT_LOG_SD**2)
     pull = 0.0
     for landmark, there in sites.items():
