@@ -1,9 +1,11 @@
 """A plan in force beside the same bandage on the leg of today."""
 
+from datetime import date
 from functools import cache
 
 import pytest
 
+from gaiter.core.case import LegReading
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, bench_of
 from gaiter.core.plan.changes import ChangeCode, as_recorded, largest_girth_change, plan_change
@@ -35,6 +37,30 @@ def test_an_unchanged_leg_is_still_right(bench) -> None:
     assert change.code is ChangeCode.STILL_RIGHT
     assert change.now_mmhg == pytest.approx(change.before_mmhg, abs=0.5)
     assert change.sentence.text.startswith("still right: likely ")
+
+
+def test_a_leg_whose_sensor_read_little_since_is_said_to(bench) -> None:
+    """The same bandage presses as much less as measured over theory fell; no girth is blamed."""
+
+    def told(mmhg: float) -> LegReading:
+        return LegReading(
+            on=date(2026, 11, 20), site="gaiter", system="four_layer", mmhg=mmhg,
+            theory_mmhg=40.0, theory_sd_percent=5.0,
+        )  # fmt: skip
+
+    low = (told(24.0),)
+    change = changed(bench, **{"legs.right.sensor_readings": low, f"{GIRTH}instep": 23.8})
+    then = bench().plan.legs[Side.RIGHT].systems[0].basis.remainder_median
+    words = "changed because sensor readings since take measured over theory as 0.7"
+    assert change.code is ChangeCode.PRESSURE
+    assert change.sentence.text.startswith(words)
+    assert f", then {then:.2f}: " in change.sentence
+    now = float(change.sentence.text.removeprefix(words[:-3]).partition(",")[0])
+    # An instep 0.2 cm off and a theory told to 0.01 beside it.
+    assert change.now_mmhg / change.before_mmhg == pytest.approx(now / then, abs=0.02)
+    # A fiftieth less is no cause to name.
+    small = changed(bench, **{"legs.right.sensor_readings": (told(34.0),)})
+    assert "sensor readings" not in small.sentence
 
 
 def test_a_smaller_leg_is_pressed_more_and_the_sentence_says_why(bench) -> None:
