@@ -40,7 +40,7 @@ def test_an_unchanged_leg_is_still_right(bench) -> None:
 
 
 def test_a_leg_whose_sensor_read_little_since_is_said_to(bench) -> None:
-    """The same bandage presses as much less as measured over theory fell; no girth is blamed."""
+    """The same bandage presses as much less as measured over theory fell."""
 
     def told(mmhg: float) -> LegReading:
         return LegReading(
@@ -48,15 +48,14 @@ def test_a_leg_whose_sensor_read_little_since_is_said_to(bench) -> None:
             theory_mmhg=40.0, theory_sd_percent=5.0,
         )  # fmt: skip
 
-    low = (told(24.0),)
-    change = changed(bench, **{"legs.right.sensor_readings": low, f"{GIRTH}instep": 23.8})
+    change = changed(bench, **{"legs.right.sensor_readings": (told(24.0),)})
     then = bench().plan.legs[Side.RIGHT].systems[0].basis.remainder_median
     words = "changed because sensor readings since take measured over theory as 0.7"
     assert change.code is ChangeCode.PRESSURE
     assert change.sentence.text.startswith(words)
     assert f", then {then:.2f}: " in change.sentence
     now = float(change.sentence.text.removeprefix(words[:-3]).partition(",")[0])
-    # An instep 0.2 cm off and a theory told to 0.01 beside it.
+    # Theory is told to 0.01.
     assert change.now_mmhg / change.before_mmhg == pytest.approx(now / then, abs=0.02)
     # A fiftieth less is no cause to name.
     small = changed(bench, **{"legs.right.sensor_readings": (told(34.0),)})
@@ -245,6 +244,27 @@ def test_another_pressure_names_its_cause_and_both_numbers(then, by_cm, cause) -
     assert change.sentence.text == f"changed because {cause}: 40 → 50 mmHg at the gaiter"
     assert (change.before_mmhg, change.now_mmhg) == (40, 50)
     assert not change.still_right
+
+
+@pytest.mark.parametrize(
+    ("remainder", "cause"),
+    [
+        (0.80, "sensor readings since take measured over theory as 0.80, then 0.88"),
+        (0.96, "sensor readings since take measured over theory as 0.96, then 0.88"),
+        # Under a twentieth: the girth that changed has more to do with it.
+        (0.85, "the calf is 0.6 cm larger"),
+        (None, "the calf is 0.6 cm larger"),
+    ],
+)
+def test_another_theory_is_named_before_a_girth(then, remainder, cause) -> None:
+    def at(leg, median):
+        system, basis = leg.systems[0], leg.systems[0].basis
+        basis = basis.model_copy(update={"remainder_median": median}) if median else None
+        return leg.model_copy(update={"systems": (system.model_copy(update={"basis": basis}),)})
+
+    now = at(later(then, share=0.25, surface=with_girths(then, calf=0.6)), remainder)
+    change = plan_change(at(later(then), 0.88), now, 0.1)
+    assert change.sentence.text == f"changed because {cause}: 40 → 50 mmHg at the gaiter"
 
 
 @pytest.mark.parametrize("share", [0.125, -0.125])
