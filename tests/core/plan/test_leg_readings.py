@@ -131,6 +131,9 @@ def test_a_legs_readings_move_its_next_plan_and_no_other_legs(policy: Policy) ->
         f"pressures; measured over theory is taken {lower:.0f} % lower than without them."
     ]
     assert ordinary_letters(said[0].told(made_up)) == []
+    # A clinic without a calibration is not said to have no reading behind the plan.
+    (clinic,) = (words for words in made.assumptions if words.code == "not_calibrated")
+    assert clinic.text.startswith("Before this leg's own readings measured over theory is taken as")
 
 
 @pytest.mark.parametrize(("ratio", "word"), [(0.6, "lower"), (1.3, "higher")])

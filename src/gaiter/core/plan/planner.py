@@ -393,12 +393,17 @@ _OWN_CURVES = (
 
 def _theory(case: Case, policy: Policy) -> tuple[Said, ...]:
     """What stands behind measured over theory: the clinic's sensor, and each leg's own readings."""
-    legs = (leg_readings_in_words(case, side, policy) for side in case.legs)
-    return (
-        calibration_in_words(case.calibration, policy),
-        *offsets_in_words(case.calibration),
-        *filter(None, legs),
-    )
+    legs = tuple(filter(None, (leg_readings_in_words(case, side, policy) for side in case.legs)))
+    clinic = calibration_in_words(case.calibration, policy)
+    if legs and case.calibration is None:
+        # "No reading stands behind the pressures" would contradict what follows.
+        clinic = Said(
+            "Before this leg's own readings measured over theory is taken as {shipped:.2f}, by "
+            "policy.",
+            {"shipped": policy["theory_remainder_median"]},
+            "not_calibrated",
+        )
+    return (clinic, *offsets_in_words(case.calibration), *legs)
 
 
 def _assumptions(case: Case) -> tuple[Said, ...]:
