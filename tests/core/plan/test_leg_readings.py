@@ -102,6 +102,28 @@ def test_only_the_newest_days_count() -> None:
     assert len(newest([*new[:4], *both])) == 6
 
 
+@pytest.mark.parametrize(("off", "counts"), [(-2.99, True), (-3.01, False), (3.01, False)])
+def test_a_reading_that_no_leg_can_have_moves_nothing(off: float, counts: bool) -> None:
+    """Level and leg 0.0325, curvature 0.01, sensor and theory 0.015625: 0.24109 together."""
+    sd = (0.0325 + 0.01 + 0.015625) ** 0.5
+    ratio = LEVEL * np.exp(off * sd)
+    one = read(ratio)
+    assert (known_leg(BEFORE, [one], lambda _: LEVEL) is not BEFORE) is counts
+    # Beside another it is left out alone.
+    both = after(read(0.8, on="2026-11-02"), one)
+    assert (both == after(read(0.8, on="2026-11-02"))) is not counts
+
+
+def test_what_is_left_out_is_said(policy: Policy) -> None:
+    slip = read(0.25)
+    (words,) = leg_readings_in_words(two_legs(slip), Side.RIGHT, policy)
+    assert words.text.startswith("Right leg: sensor values too far from what a leg can have are")
+    assert "in number 1;" in words
+    assert ordinary_letters(words.told(made_up)) == []
+    moved, left = leg_readings_in_words(two_legs(read(0.8), slip), Side.RIGHT, policy)
+    assert (moved.code, left) == ("leg_readings", words)
+
+
 def two_legs(*readings: LegReading) -> Case:
     """A right leg that was read before, and the same leg on the left, which was not."""
     told = [one.model_dump(mode="json") for one in readings]
@@ -138,10 +160,10 @@ def test_a_legs_readings_move_its_next_plan_and_no_other_legs(policy: Policy) ->
 
 @pytest.mark.parametrize(("ratio", "word"), [(0.6, "lower"), (1.3, "higher")])
 def test_one_day_is_told_by_its_date(policy: Policy, ratio: float, word: str) -> None:
-    words = leg_readings_in_words(two_legs(read(ratio)), Side.RIGHT, policy)
+    (words,) = leg_readings_in_words(two_legs(read(ratio)), Side.RIGHT, policy)
     assert words.text.startswith("Right leg: sensor values of its own, of 2026-11-01, stand behind")
     assert words.text.endswith(f" % {word} than without them.")
-    assert not leg_readings_in_words(two_legs(read(ratio)), Side.LEFT, policy)
+    assert leg_readings_in_words(two_legs(read(ratio)), Side.LEFT, policy) == []
 
 
 def test_a_clinics_level_is_what_its_legs_differ_from(policy: Policy) -> None:

@@ -393,7 +393,7 @@ _OWN_CURVES = (
 
 def _theory(case: Case, policy: Policy) -> tuple[Said, ...]:
     """What stands behind measured over theory: the clinic's sensor, and each leg's own readings."""
-    legs = tuple(filter(None, (leg_readings_in_words(case, side, policy) for side in case.legs)))
+    legs = [said for side in case.legs for said in leg_readings_in_words(case, side, policy)]
     clinic = calibration_in_words(case.calibration, policy)
     if legs and case.calibration is None:
         # "No reading stands behind the pressures" would contradict what follows.
