@@ -11,6 +11,9 @@ from gaiter.core.words import Said
 
 # A tape reads to about a millimetre; less is no change of a girth (our choice, no source) [cm].
 _TAPE_CM = 0.1
+# From this share on another measured over theory is named as the cause before a girth (our choice:
+# a girth of 22 cm would have to change by a centimetre to do as much).
+_THEORY_SHARE = 0.05
 # Landmarks that are a part of the leg in a reader's words.
 _NAMED = (Landmark.INSTEP, Landmark.ANKLE, Landmark.GAITER, Landmark.CALF)
 
@@ -291,7 +294,21 @@ def _range(leg: LegPlan) -> Said:
     return Said("{low:g}–{high:g} mmHg", {"low": aim[0], "high": aim[1]})
 
 
+def _theory(then: LegPlan, now: LegPlan) -> Said | None:
+    """That a sensor has told another measured over theory since, of the clinic or of this leg."""
+    bases = [leg.systems[0].basis for leg in (then, now)]
+    before, here = (basis.remainder_median if basis else None for basis in bases)
+    if before is None or here is None or abs(here / before - 1) < _THEORY_SHARE:
+        return None
+    return Said(
+        "sensor readings since take measured over theory as {now:.2f}, then {before:.2f}",
+        {"now": here, "before": before},
+    )
+
+
 def _cause(then: LegPlan, now: LegPlan, landmark: Landmark | None) -> Said:
+    if theory := _theory(then, now):
+        return theory
     if landmark is None:
         return Said("fabric, padding or hands are no longer what the plan took")
     _first, by_cm = largest_girth_change(then.surface, now.surface)
