@@ -92,6 +92,21 @@ def test_a_smaller_leg_is_pressed_more_and_the_sentence_says_why(bench) -> None:
     assert laplace > 1.05
 
 
+def test_foot_and_leg_keep_the_stretches_that_were_recorded(bench) -> None:
+    """Whatever share of the leg's stretch today's leg would have on the foot."""
+    system = bench().plan.legs[Side.RIGHT].systems[0]
+    last = system.layers[-1]
+    for foot, kept in ((None, last.stretch_percent), (last.stretch_percent + 2, None)):
+        own = last.model_copy(update={"foot_stretch_percent": foot})
+        recorded = system.model_copy(update={"layers": (*system.layers[:-1], own)})
+        later = bench(**{f"{GIRTH}instep": 24.6})
+        _ = later.plan
+        now = later.adjusted(Side.RIGHT, as_recorded(recorded)).leg.systems[0].layers[-1]
+        assert now.stretch_percent == pytest.approx(last.stretch_percent)
+        on_foot = now.foot_stretch_percent or now.stretch_percent
+        assert on_foot == pytest.approx(kept or foot)
+
+
 def _row(leg) -> int:
     return [site.landmark for site in leg.systems[0].sites].index(Landmark.GAITER)
 

@@ -6,7 +6,7 @@ from enum import StrEnum
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
 from gaiter.core.plan.adjust import Adjustment, LayerChange
-from gaiter.core.plan.document import Fit, LegPlan, SurfaceSummary, SystemPlan
+from gaiter.core.plan.document import Fit, Layer, LegPlan, SurfaceSummary, SystemPlan
 from gaiter.core.words import Said
 
 # A tape reads to about a millimetre; less is no change of a girth (our choice, no source) [cm].
@@ -101,7 +101,8 @@ def as_recorded(system: SystemPlan) -> Adjustment:
     --------
     >>> from gaiter.core.plan.document import Layer, PaddingUnder
     >>> layer = Layer.model_construct(
-    ...     material="elastic", presses=True, stretch_percent=50.0, overlap=0.5, pattern="spiral"
+    ...     material="elastic", presses=True, stretch_percent=50.0, foot_stretch_percent=None,
+    ...     overlap=0.5, pattern="spiral",
     ... )
     >>> under = PaddingUnder.model_construct(start=None, end=Landmark.BELOW_KNEE)
     >>> system = SystemPlan.model_construct(
@@ -117,6 +118,7 @@ def as_recorded(system: SystemPlan) -> Adjustment:
                 stretch=round(layer.stretch_percent / 100, 6) or None,
                 overlap=layer.overlap,
                 pattern=Pattern(layer.pattern),
+                foot_stretch=_foot_stretch(layer),
             )
             for layer in system.layers
             if layer.presses
@@ -125,6 +127,13 @@ def as_recorded(system: SystemPlan) -> Adjustment:
         end=system.padding.end if system.padding.end in ENDS else None,
         pads_mm=system.pads_mm,
     )
+
+
+def _foot_stretch(layer: Layer) -> float:
+    percent = layer.stretch_percent
+    if layer.foot_stretch_percent is not None:
+        percent = layer.foot_stretch_percent
+    return round(percent / 100, 6)
 
 
 def plan_change(then: LegPlan, now: LegPlan | None, drift_share: float) -> PlanChange:
