@@ -88,7 +88,7 @@ def simulated(
     """Bandages of every leg by some ways."""
     counts = sorted({WAYS[key].calibrated_on for key in ways} - {0})
     # So many bandages of each leg are read that the others of its clinic make the longest history.
-    taught_by_leg = -(-max(counts, default=0) // (len(jobs) // CLINICS - 1))
+    taught_by_leg = -(-max(counts, default=0) // max(len(jobs) // CLINICS - 1, 1))
     jobs = [replace(job, taught=taught_by_leg) for job in jobs]
     taught_way = (TEACHES,) if counts else ()
     results: dict[str, list[list[Result]]] = {key: [[] for _ in jobs] for key in ways}

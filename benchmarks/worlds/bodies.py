@@ -177,7 +177,9 @@ def crossings(place: Place, layer: Planned) -> list[tuple[int, float, Array, flo
     for at in near:
         share = ahead[at] / (ahead[at] - ahead[at + 1])
         middle = off[at] + share * (off[at + 1] - off[at])
-        if np.linalg.norm(middle) > width[at] / 2 + _STRAYS_CM:
+        # Farther behind the skin than this it passes the other side of the limb.
+        behind = abs(middle @ place.normal) > _STRAYS_CM
+        if behind or np.linalg.norm(middle) > width[at] / 2 + _STRAYS_CM:
             continue
         direction = along[at] - (along[at] @ place.normal) * place.normal
         direction /= np.linalg.norm(direction)

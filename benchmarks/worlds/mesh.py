@@ -12,6 +12,8 @@ from scipy.spatial import ConvexHull
 from gaiter.core.arrays import Array
 
 Whole = npt.NDArray[np.intp]
+# About half a facet of the bodies.
+_CORNER_CM = 0.4
 
 
 @dataclass(frozen=True)
@@ -94,14 +96,20 @@ class Hull:
 
     @cached_property
     def _tangent(self) -> tuple[Array, Array]:
-        """Direction of the tangent over the way, three times round; exact at middles of sides."""
+        """Direction of the tangent over the way, three times round.
+
+        A corner turns over half of the sides beside it, as the smooth skin does for which it
+        stands, but of a long side, over a hollow, only over its end.
+        """
         step = np.roll(self.places, -1, axis=0) - self.places
         angle = np.unwrap(np.arctan2(step[:, 1], step[:, 0]))
-        middle = self.way_cm[:-1] + self.sides_cm / 2
+        reach = np.minimum(self.sides_cm / 2, _CORNER_CM)
+        ways = np.column_stack([self.way_cm[:-1] + reach, self.way_cm[1:] - reach]).ravel()
+        angles = np.repeat(angle, 2)
         girth = self.girth_cm
         return (
-            np.concatenate([middle - girth, middle, middle + girth]),
-            np.concatenate([angle - 2 * np.pi, angle, angle + 2 * np.pi]),
+            np.concatenate([ways - girth, ways, ways + girth]),
+            np.concatenate([angles - 2 * np.pi, angles, angles + 2 * np.pi]),
         )
 
     def at(self, way_cm: Array) -> Array:
