@@ -35,6 +35,7 @@ from benchmarks.worlds.constants import Constants
 from benchmarks.worlds.truth import SITES
 from gaiter.core.applied.calibration import BandageReading, learnt_calibration
 from gaiter.core.case import Calibration, Sex
+from gaiter.core.landmark import Landmark
 from gaiter.core.leg.completion import complete_measurements
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.cohort_file import read_cohort
@@ -237,6 +238,21 @@ def by_site(results: Results) -> Iterable[str]:
         yield f"| {key} | {WAYS[key].title} | {' | '.join(cells)} |"
 
 
+def aims(results: Results) -> Iterable[str]:
+    """What the plans aim at, and what lies there in the middle of all bandages, site by site."""
+    names = " | ".join(f"{site.label}: plan, truth mmHg" for site in SITES)
+    yield f"| | Way of working | {names} | plan below 33 at the gaiter % |"
+    yield "|---|---|---|" + "---|" * len(SITES)
+    for key in results:
+        every = [one for leg in results[key] for one in leg if one.planned]
+        likely = np.array([one.likely_mmhg for one in every])
+        true = np.array([one.true_mmhg for one in every])
+        medians = zip(np.median(likely, axis=0), np.median(true, axis=0), strict=True)
+        cells = [f"{plan:.0f}, {truth:.0f}" for plan, truth in medians]
+        weak = 100 * np.mean(likely[:, SITES.index(Landmark.GAITER)] < 33)
+        yield f"| {key} | {WAYS[key].title} | {' | '.join(cells)} | {weak:.0f} |"
+
+
 def _before_after(
     bandages: Sequence[Result], before: Callable[[Result], bool], after: Callable[[Result], bool]
 ) -> str:
@@ -283,7 +299,13 @@ def main() -> None:
     with process_pool() as pool:
         results = simulated(jobs, given.ways, pool, tell)
     tell("done\n")
-    parts = [table(results), by_clinic(results, constants), by_site(results), advice(results)]
+    parts = [
+        table(results),
+        by_clinic(results, constants),
+        by_site(results),
+        aims(results),
+        advice(results),
+    ]
     for part in parts:
         print("\n".join(part), end="\n\n")
     print(YARDSTICKS)

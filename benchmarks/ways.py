@@ -107,6 +107,8 @@ class Result:
         The same of the first bandage; both are equal where it stayed on.
     off : tuple of int
         By judged site: -1 below its range, 1 above, 0 in it.
+    likely_mmhg, true_mmhg : tuple of float
+        By judged site: likely in the plan, and of the bandage that stayed.
     """
 
     in_range: bool
@@ -118,6 +120,8 @@ class Result:
     first_in_range: bool
     first_too_much: bool
     off: tuple[int, ...]
+    likely_mmhg: tuple[float, ...] = ()
+    true_mmhg: tuple[float, ...] = ()
     planned: bool = True
 
 
@@ -187,6 +191,8 @@ def _result(
             - int(last[site.landmark] < site.target_low_mmhg)
             for site in task.sites
         ),
+        likely_mmhg=tuple(site.median_mmhg for site in task.sites),
+        true_mmhg=tuple(last[site.landmark] for site in task.sites),
     )
 
 

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from benchmarks.headline import jobs_of, share, simulated, table
+from benchmarks.headline import aims, jobs_of, share, simulated, table
 from benchmarks.task import Off, Setting, Subject, Task
 from benchmarks.ways import UNPLANNED
 from benchmarks.worlds.constants import Constants
@@ -206,13 +206,18 @@ def test_legs_and_clinics_switched_off_differ_in_nothing(setting: Setting) -> No
 
 
 def test_every_leg_is_bandaged_twice_by_every_way(setting: Setting) -> None:
-    jobs = jobs_of(setting, None, 4)
+    jobs = jobs_of(setting, None, 8)
     with ThreadPoolExecutor(1) as pool:
         results = simulated(jobs, ["2", "4"], pool, lambda _: None)
     assert {key: [len(leg) for leg in legs] for key, legs in results.items()} == {
-        "2": [2] * 4,
-        "4": [2] * 4,
+        "2": [2] * 8,
+        "4": [2] * 8,
     }
     every = [one for legs in results.values() for leg in legs for one in leg]
-    # Same hands, same luck: only the gauge differs, and pressures with it.
-    assert all(len(one.off) == 4 for one in every)
+    # Every way has the same people and rolls; the gauge alone moves what lies on the leg.
+    assert all(len(one.true_mmhg) == len(one.likely_mmhg) == 4 for one in every)
+    assert [one.true_mmhg for leg in results["2"] for one in leg] != [
+        one.true_mmhg for leg in results["4"] for one in leg
+    ]
+    for words in (*table(results), *aims(results)):
+        assert words.startswith("|")
