@@ -13,7 +13,10 @@ from benchmarks.worlds.hands import Planned
 from benchmarks.worlds.level import Level, inner_share
 from benchmarks.worlds.mesh import Mesh, hull_of
 from benchmarks.worlds.truth import SITES, Lying, TrueLeg, World
+from gaiter.core.case import Sex
 from gaiter.core.landmark import Landmark
+from gaiter.core.leg.build import leg_surface
+from tests.strategies import random_leg
 
 ANKLE, GAITER = Landmark.ANKLE, Landmark.GAITER
 COLUMNS, TURNS, GIRTH = 96, 12, 25.0
@@ -250,3 +253,21 @@ def test_bodies_are_taped_as_their_table_says(tmp_path: Path) -> None:
     assert measured.girth_cm[Landmark.INSTEP] == 24
     assert measured.position_cm[ANKLE] == 12
     assert set(MEAN_SHARE) == set(SITES)
+
+
+def test_a_leg_is_taped_by_its_sections_as_it_was_measured() -> None:
+    """The surface that the tool builds, cut as any other body: its hull has the tape's girth."""
+    leg = random_leg(np.random.default_rng(9), Sex.FEMALE)
+    points = leg_surface(leg).points_cm
+    rings, around = points.shape[:2]
+    at = np.arange((rings - 1) * around).reshape(rings - 1, around)
+    beside = np.roll(at, -1, axis=1)
+    lower = np.stack([at, beside, at + around], axis=-1).reshape(-1, 3)
+    upper = np.stack([beside, beside + around, at + around], axis=-1).reshape(-1, 3)
+    skin = Mesh(points.reshape(-1, 3), np.concatenate([lower, upper]))
+    row = {f"{site.value}_height_cm": str(leg.position_cm[site]) for site in HEIGHTS}
+    cut = Body(skin, row)
+    for site in (GAITER, Landmark.CALF):
+        # Columns 0.3 cm apart and linear between rings leave less than a millimetre.
+        hull = cut.level(leg.position_cm[site])
+        assert hull.girth_cm == pytest.approx(leg.girth_cm[site], abs=0.1)
