@@ -47,6 +47,7 @@ class Off(StrEnum):
     CLINIC = "clinic"
     LEG = "leg"
     PLACE = "place"
+    AIM = "aim"
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,8 @@ class Setting:
         The world's.
     without : frozenset of Off
         What is switched off: tension errors of hands, rolls and ends; clinics that differ from
-        what a plan reckons; what no tape tells of a leg, and the tape's error; where turns stray.
+        what a plan reckons; what no tape tells of a leg, and the tape's error; where turns stray;
+        what keeps a plan from the middle of the gaiter's range (maxima, steps of stretch).
     bodies : Path or None
         Folder of the whole bodies.
     """
@@ -191,6 +193,15 @@ class Task:
         """What is judged, with its range and its own maximum."""
         return [site for site in self.system.sites if site.landmark in SITES]
 
+    @cached_property
+    def pulled(self) -> float:
+        """Tension over the plan's: 1, or what brings its likely gaiter to the middle of the range."""
+        if Off.AIM not in self.subject.job.setting.without:
+            return 1.0
+        gaiter = next(site for site in self.sites if site.landmark is Landmark.GAITER)
+        middle = np.sqrt(gaiter.target_low_mmhg * gaiter.target_high_mmhg)
+        return float(middle / gaiter.median_mmhg)
+
     def layer(self, number: int, up_leg_n_per_cm: float | None = None) -> Planned:
         """A layer as the plan, or advice with another tension up the leg, asks for it."""
         layer, laid = self.pressing[number], self.laid[number]
@@ -198,7 +209,7 @@ class Task:
             raise ValueError("a pressing layer has tensions")
         foot, up = layer.tensions_n_per_cm
         turns = np.arange(laid.strips.turns)
-        tension = np.where(turns < FOOT_TURNS, foot, up_leg_n_per_cm or up)
+        tension = np.where(turns < FOOT_TURNS, foot, up_leg_n_per_cm or up) * self.pulled
         tension[:HOLDING_TURNS] = 0
         bands, path = laid.strips.bands, laid.strips.path
         return Planned(

@@ -173,6 +173,22 @@ def test_a_site_exceeds_its_own_maximum_not_another_sites() -> None:
     assert not Task.above_maximum(task, {Landmark.ANKLE: 10.0, Landmark.GAITER: 45.1})
 
 
+def test_an_aim_switched_off_pulls_to_the_middle_of_the_gaiters_range() -> None:
+    sites = [
+        SimpleNamespace(landmark=Landmark.ANKLE, target_low_mmhg=24.0, target_high_mmhg=60.0,
+                        median_mmhg=36.0),
+        SimpleNamespace(landmark=Landmark.GAITER, target_low_mmhg=30.0, target_high_mmhg=50.0,
+                        median_mmhg=28.0),
+    ]  # fmt: skip
+    # The middle of 30 and 50 in proportion is sqrt(1500) = 38.73; 38.73 / 28 = 1.383.
+    for without, pulled in (({Off.AIM}, 1.383), ({Off.HANDS}, 1.0)):
+        setting = SimpleNamespace(without=frozenset(without))
+        task = SimpleNamespace(
+            sites=sites, subject=SimpleNamespace(job=SimpleNamespace(setting=setting))
+        )  # noqa: E501
+        assert Task.pulled.func(task) == pytest.approx(pulled, abs=0.001)
+
+
 def test_a_leg_without_a_plan_is_a_miss_and_is_told() -> None:
     hit = replace(UNPLANNED, in_range=True, at_gaiter=True, planned=True, fits=True, promised=0.6,
                   off=(0, 0, 0, 0))  # fmt: skip
