@@ -195,7 +195,7 @@ class Task:
 
     @cached_property
     def pulled(self) -> float:
-        """Tension over the plan's: 1, or what brings its likely gaiter to the middle of the range."""
+        """Tension over the plan's: 1, or what brings its likely gaiter to its range's middle."""
         if Off.AIM not in self.subject.job.setting.without:
             return 1.0
         gaiter = next(site for site in self.sites if site.landmark is Landmark.GAITER)
