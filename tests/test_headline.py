@@ -185,7 +185,7 @@ def test_an_aim_switched_off_pulls_to_the_middle_of_the_gaiters_range() -> None:
         setting = SimpleNamespace(without=frozenset(without))
         task = SimpleNamespace(
             sites=sites, subject=SimpleNamespace(job=SimpleNamespace(setting=setting))
-        )  # noqa: E501
+        )
         assert Task.pulled.func(task) == pytest.approx(pulled, abs=0.001)
 
 
