@@ -37,6 +37,7 @@ from gaiter.core.applied.calibration import BandageReading, learnt_calibration
 from gaiter.core.case import Calibration, Sex
 from gaiter.core.landmark import Landmark
 from gaiter.core.leg.completion import complete_measurements
+from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.cohort_file import read_cohort
 from gaiter.files.policy_file import shipped_policy
@@ -62,18 +63,19 @@ Results = Mapping[str, list[list[Result]]]
 def jobs_of(setting: Setting, legs: Path | None, count: int) -> list[Job]:
     """So many legs, drawn without replacement."""
     rng = np.random.default_rng(setting.seed)
+    drawn: list[tuple[Sex | None, LegMeasurements, int | None]] = []
     if setting.world == "bodies":
         if setting.bodies is None:
             raise ValueError("the world of bodies needs the folder that holds them")
         every = bodies(setting.bodies)
         chosen = [int(one) for one in rng.permutation(len(every))[:count]]
-        drawn = [(every[one].sex, every[one].measured(), one) for one in chosen]
+        drawn += [(every[one].sex, every[one].measured(), one) for one in chosen]
     elif legs is None:
         sexes = [list(Sex)[number % 2] for number in range(count)]
-        drawn = [(sex, random_leg(rng, sex), None) for sex in sexes]
+        drawn += [(sex, random_leg(rng, sex), None) for sex in sexes]
     else:
         usable = [one for one in read_cohort(legs).legs if one.leg is not None]
-        drawn = [
+        drawn += [
             (one.sex, complete_measurements(one.leg, one.sex).measurements, None)
             for one in (usable[index] for index in rng.permutation(len(usable))[:count])
         ]

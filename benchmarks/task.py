@@ -1,6 +1,6 @@
 """One leg of the headline benchmark: measured and planned by the tool, bandaged in truth."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
@@ -171,6 +171,26 @@ class Bandage:
     layers: tuple[tuple[Planned, Array, Array], ...]
 
 
+@dataclass(frozen=True)
+class Judged:
+    """A judged site as the plan's document has it: its range, its own maximum, what is likely."""
+
+    landmark: Landmark
+    low_mmhg: float
+    high_mmhg: float
+    maximum_mmhg: float
+    likely_mmhg: float
+    girth_cm: float
+
+
+def judged(site: SitePressure) -> Judged:
+    """The site, or an error where the plan lacks what it is judged by."""
+    low, high, most = site.target_low_mmhg, site.target_high_mmhg, site.maximum_mmhg
+    if low is None or high is None or most is None:
+        raise ValueError(f"the plan must name range and maximum of the {site.landmark.label}")
+    return Judged(site.landmark, low, high, most, site.median_mmhg, site.girth_cm)
+
+
 class Task:
     """One plan carried out on one leg."""
 
@@ -189,9 +209,9 @@ class Task:
         return [layer for layer in self.system.layers if layer.presses]
 
     @cached_property
-    def sites(self) -> list[SitePressure]:
+    def sites(self) -> list[Judged]:
         """What is judged, with its range and its own maximum."""
-        return [site for site in self.system.sites if site.landmark in SITES]
+        return [judged(site) for site in self.system.sites if site.landmark in SITES]
 
     @cached_property
     def pulled(self) -> float:
@@ -199,8 +219,7 @@ class Task:
         if Off.AIM not in self.subject.job.setting.without:
             return 1.0
         gaiter = next(site for site in self.sites if site.landmark is Landmark.GAITER)
-        middle = np.sqrt(gaiter.target_low_mmhg * gaiter.target_high_mmhg)
-        return float(middle / gaiter.median_mmhg)
+        return float(np.sqrt(gaiter.low_mmhg * gaiter.high_mmhg) / gaiter.likely_mmhg)
 
     def layer(self, number: int, up_leg_n_per_cm: float | None = None) -> Planned:
         """A layer as the plan, or advice with another tension up the leg, asks for it."""
@@ -242,19 +261,19 @@ class Task:
         layers = tuple(self.layer(number) for number in range(len(self.pressing)))
         return self.subject.world.under(leg, Lying(layers, s, girth, wool, below))
 
-    def pressure(self, bandage: Bandage, rolls: Sequence[float]) -> dict[Landmark, float]:
+    def pressure(self, bandage: Bandage, rolls: Array) -> dict[Landmark, float]:
         """True pressure at the judged sites, as each is judged [mmHg]."""
         return self._pressures(self.under.judged, bandage, rolls)
 
-    def at_sensors(self, bandage: Bandage, rolls: Sequence[float]) -> dict[Landmark, float]:
+    def at_sensors(self, bandage: Bandage, rolls: Array) -> dict[Landmark, float]:
         """True pressure on the inner side, where sensors lie [mmHg]."""
         return self._pressures(self.under.read, bandage, rolls)
 
     def _pressures(
-        self, under: Mapping[Landmark, Patches], bandage: Bandage, rolls: Sequence[float]
+        self, under: Mapping[Landmark, Patches], bandage: Bandage, rolls: Array
     ) -> dict[Landmark, float]:
         leg = self.subject.truth
-        shares = [roll * (leg.further_share if n else 1.0) for n, roll in enumerate(rolls)]
+        shares = [roll * (leg.further_share if n else 1.0) for n, roll in enumerate(rolls.tolist())]
         tensions = [tension for _, tension, _ in bandage.layers]
         offs = [off for _, _, off in bandage.layers]
         return {
@@ -265,14 +284,12 @@ class Task:
     def above_maximum(self, pressure: Mapping[Landmark, float]) -> bool:
         """Whether some site exceeds its own maximum of the plan."""
         maxima = {site.landmark: site.maximum_mmhg for site in self.sites}
-        if None in maxima.values():
-            raise ValueError("a plan names the maximum of every judged site")
         return any(mmhg > maxima[site] for site, mmhg in pressure.items())
 
     def in_range(self, pressure: Mapping[Landmark, float]) -> dict[Landmark, bool]:
         """Which judged sites lie in their range."""
         return {
-            site.landmark: site.target_low_mmhg <= pressure[site.landmark] <= site.target_high_mmhg
+            site.landmark: site.low_mmhg <= pressure[site.landmark] <= site.high_mmhg
             for site in self.sites
         }
 

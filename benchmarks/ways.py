@@ -5,7 +5,7 @@ that happens to the bandage happens in :mod:`benchmarks.worlds`. Chance depends 
 bandage and the attempt alone, never on the way of working.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -187,11 +187,10 @@ def _result(
         first_in_range=all(before.values()),
         first_too_much=task.above_maximum(first),
         off=tuple(
-            int(last[site.landmark] > site.target_high_mmhg)
-            - int(last[site.landmark] < site.target_low_mmhg)
+            int(last[site.landmark] > site.high_mmhg) - int(last[site.landmark] < site.low_mmhg)
             for site in task.sites
         ),
-        likely_mmhg=tuple(site.median_mmhg for site in task.sites),
+        likely_mmhg=tuple(site.likely_mmhg for site in task.sites),
         true_mmhg=tuple(last[site.landmark] for site in task.sites),
     )
 
@@ -237,7 +236,7 @@ def _once_more(task: Task, hands: Hands, work: Work, first: Bandage, applied: Ap
     return Bandage(tuple(layers))
 
 
-def _judged(task: Task, way: Way, lies: Bandage, rolls: Sequence[float], bandage: int) -> Applied:
+def _judged(task: Task, way: Way, lies: Bandage, rolls: Array, bandage: int) -> Applied:
     """The tool's judgement; contradictory readings are read once again, then taken as they are."""
     rng = task.subject.job.rng(bandage, 3)
     true = task.at_sensors(lies, rolls)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from benchmarks.headline import aims, jobs_of, share, simulated, table
-from benchmarks.task import Off, Setting, Subject, Task
+from benchmarks.task import Judged, Off, Setting, Subject, Task, judged
 from benchmarks.ways import UNPLANNED
 from benchmarks.worlds.constants import Constants
 from benchmarks.worlds.hands import (
@@ -164,8 +164,8 @@ def test_redrawn_constants_move_by_at_most_thirty_percent_and_all_of_them() -> N
 
 def test_a_site_exceeds_its_own_maximum_not_another_sites() -> None:
     sites = [
-        SimpleNamespace(landmark=Landmark.ANKLE, maximum_mmhg=45.0),
-        SimpleNamespace(landmark=Landmark.GAITER, maximum_mmhg=60.0),
+        Judged(Landmark.ANKLE, 24, 45, 45, 36, 22),
+        Judged(Landmark.GAITER, 30, 50, 60, 28, 26),
     ]
     task = SimpleNamespace(sites=sites)
     assert not Task.above_maximum(task, {Landmark.ANKLE: 44.9, Landmark.GAITER: 59.9})
@@ -173,13 +173,19 @@ def test_a_site_exceeds_its_own_maximum_not_another_sites() -> None:
     assert not Task.above_maximum(task, {Landmark.ANKLE: 10.0, Landmark.GAITER: 45.1})
 
 
+def test_a_site_without_a_maximum_is_not_judged_by_another_number() -> None:
+    site = SimpleNamespace(
+        landmark=Landmark.ANKLE, target_low_mmhg=24.0, target_high_mmhg=60.0, maximum_mmhg=None
+    )
+    with pytest.raises(ValueError, match="range and maximum of the ankle"):
+        judged(site)
+
+
 def test_an_aim_switched_off_pulls_to_the_middle_of_the_gaiters_range() -> None:
     sites = [
-        SimpleNamespace(landmark=Landmark.ANKLE, target_low_mmhg=24.0, target_high_mmhg=60.0,
-                        median_mmhg=36.0),
-        SimpleNamespace(landmark=Landmark.GAITER, target_low_mmhg=30.0, target_high_mmhg=50.0,
-                        median_mmhg=28.0),
-    ]  # fmt: skip
+        Judged(Landmark.ANKLE, 24, 60, 60, 36, 22),
+        Judged(Landmark.GAITER, 30, 50, 60, 28, 26),
+    ]
     # The middle of 30 and 50 in proportion is sqrt(1500) = 38.73; 38.73 / 28 = 1.383.
     for without, pulled in (({Off.AIM}, 1.383), ({Off.HANDS}, 1.0)):
         setting = SimpleNamespace(without=frozenset(without))

@@ -284,7 +284,7 @@ def bodies(folder: Path, rounds: int = 1) -> tuple[Body, ...]:
     for vertices, row in zip(meshes, rows, strict=True):
         smooth, finer = vertices, faces
         if rounds:
-            smooth, finer = subdivide_loop(vertices, faces, iterations=rounds)
+            smooth, finer = subdivide_loop(vertices, faces, iterations=rounds)  # type: ignore[no-untyped-call]
         found.append(Body(Mesh(np.asarray(smooth), np.asarray(finer)), row))
     return tuple(found)
 
