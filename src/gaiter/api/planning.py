@@ -55,7 +55,7 @@ def plan(
     >>> leg.headline
     'Full: aim 30–50, likely 37, never above 60 mmHg at the gaiter'
     >>> leg.system().title
-    'Three layers with cohesive bandage'
+    'Three layers with long-stretch elastic bandage'
     """
     made = make_plan(
         document_from(case, Case, "case"),
