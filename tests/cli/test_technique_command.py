@@ -163,3 +163,20 @@ def test_a_plan_is_no_bandage_that_was_read(tmp_path) -> None:
     assert "Traceback" not in result.output
     said = f"{file}: this is a plan; a bandage as applied is wanted"
     assert said in " ".join(result.output.split())
+
+
+def test_sites_are_told_apart_and_written_for_the_case(tmp_path) -> None:
+    made = read_once(marks=False, sensor=True)
+    sites = tuple(
+        site.model_copy(update={"read_mmhg": 0.5 * site.theory_mmhg})
+        if site.landmark == "ankle" else site
+        for site in made.sites
+    )  # fmt: skip
+    file = tmp_path / "a.json"
+    file.write_text(applied_json(made.model_copy(update={"sites": sites})))
+    result = technique(file)
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.stdout.split())
+    assert "At the ankle this clinic's sensor reads 0." in said
+    assert "not used until 5 bandages were read there" in said
+    assert "[calibration.sites.ankle] bandages = 1 legs = 1 median = 0." in said

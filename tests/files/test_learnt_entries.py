@@ -3,7 +3,7 @@
 import tomllib
 
 from gaiter.core.case import Bandager, Calibration, Habit
-from gaiter.core.case.person import HabitAt, Remainder
+from gaiter.core.case.person import HabitAt, Remainder, SiteOffset
 from gaiter.core.landmark import Landmark
 from gaiter.files.learnt_entries import calibration_entry, habits_entry
 
@@ -44,3 +44,13 @@ def test_a_calibration_is_read_back_for_the_clinic_and_each_system() -> None:
 def test_a_calibration_without_systems_has_one_table() -> None:
     clinic = Remainder(bandages=1, values=1, median=0.8, range95=0.3)
     assert calibration_entry(Calibration(clinic=clinic)).count("[") == 1
+
+
+def test_a_calibrations_sites_are_read_back() -> None:
+    clinic = Remainder(bandages=9, values=9, median=0.8, range95=0.3)
+    ankle = SiteOffset(bandages=9, legs=4, median=0.81236, range95=0.50004)
+    text = calibration_entry(Calibration(clinic=clinic, sites={Landmark.ANKLE: ankle}))
+    read = Calibration.model_validate(tomllib.loads(text)["calibration"])
+    assert read.sites == {
+        Landmark.ANKLE: SiteOffset(bandages=9, legs=4, median=0.8124, range95=0.5)
+    }

@@ -141,7 +141,9 @@ def test_pressures_are_turned_to_mmhg(read, unit: str, pascal: float, mmhg: floa
         (("t", "s", "bar", {"gaiter": "p"}),
          "pressure unit must be one of mmHg, kPa, hPa, cmH2O; received 'bar'"),
         (("t", "s", "", {"gaiter": "p"}), "pressure unit must be one of .* received ''"),
-        (("t", "s", "mmHg", {"shin": "p"}), "site must be one of metatarsal_heads, .*'shin'"),
+        (("t", "s", "mmHg", {"shin": "p"}), "site must be one of gaiter, ankle, calf, .*'shin'"),
+        # A girth is taken there, and no sensor lies on it.
+        (("t", "s", "mmHg", {"heel_instep": "p"}), "site must be one of gaiter, .*'heel_instep'"),
         (("t", "s", "mmHg", {}), "at least one site must have a column; received none"),
         (("t", "s", "mmHg", {"gaiter": "p", "calf": "p"}), "used once; received 'p' more than"),
         (("t", "s", "mmHg", {"gaiter": "t"}), "used once; received 't' more than once"),

@@ -103,7 +103,7 @@ def applied(plan: PlannedCase | Plan | Given, readings: Readings | Given) -> App
     >>> import gaiter
     >>> planned = gaiter.plan("examples/inner-ankle-ulcer.toml")
     >>> gaiter.applied(planned, "examples/readings/inner-ankle-ulcer.toml")
-    <AppliedBandage right leg, Three layers with cohesive bandage: redo>
+    <AppliedBandage right leg, Three layers with long-stretch elastic bandage: redo>
     """
     whole = _plan_from(plan)
     made = applied_pressure(whole, document_from(readings, Readings, "readings"))

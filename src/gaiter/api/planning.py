@@ -53,9 +53,9 @@ def plan(
     >>> planned = gaiter.plan("examples/inner-ankle-ulcer.toml")
     >>> leg = planned.legs["right"]
     >>> leg.headline
-    'Full: aim 30–50, likely 32, never above 60 mmHg at the gaiter'
+    'Full: aim 30–50, likely 37, never above 60 mmHg at the gaiter'
     >>> leg.system().title
-    'Three layers with cohesive bandage'
+    'Three layers with long-stretch elastic bandage'
     """
     made = make_plan(
         document_from(case, Case, "case"),

@@ -81,14 +81,15 @@ def technique(
 def _print(
     habits: "Mapping[str, Habit]", calibration: "Calibration | None", rules: "Policy"
 ) -> None:
-    from gaiter.core.plan.hands import calibration_in_words, habit_in_words
+    from gaiter.core.plan.hands import calibration_in_words, habit_in_words, offsets_in_words
     from gaiter.files.learnt_entries import calibration_entry, habits_entry
 
     for material, habit in habits.items():
         console.print(f"{material.replace('_', ' ')}: {habit_in_words(habit)}", markup=False)
     if not habits:
         console.print("No mark spacing was read: nothing is known of the hands.", markup=False)
-    console.print(calibration_in_words(calibration, rules).text, markup=False)
+    for said in (calibration_in_words(calibration, rules), *offsets_in_words(calibration)):
+        console.print(said.text, markup=False)
     entries = [habits_entry(habits), calibration_entry(calibration) if calibration else ""]
     console.print("\nFor the case file:\n", markup=False)
     console.print("\n\n".join(filter(None, entries)), markup=False)

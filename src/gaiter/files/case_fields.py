@@ -17,6 +17,7 @@ _KEYS: Mapping[str, str] = {
     "bandager.habits": MATERIAL,
     "bandager.habits.<material>.heights": "ankle",
     "calibration.systems": "<system>",
+    "calibration.sites": "ankle",
 }
 # What a rule of the record requires that no schema can say.
 _REQUIRED_UNLESS: Mapping[str, str] = {

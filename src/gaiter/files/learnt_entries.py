@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from gaiter.core.case import Calibration, Habit, Remainder
+from gaiter.core.case import Calibration, Habit, Remainder, SiteOffset
 
 
 def habits_entry(habits: Mapping[str, Habit]) -> str:
@@ -27,11 +27,22 @@ def calibration_entry(calibration: Calibration) -> str:
     """TOML for the case's calibration."""
     parts = [("calibration.clinic", calibration.clinic)]
     parts += [(f"calibration.systems.{name}", one) for name, one in calibration.systems.items()]
-    return "\n\n".join(f"[{name}]\n{_remainder(one)}" for name, one in parts)
+    entries = [f"[{name}]\n{_remainder(one)}" for name, one in parts]
+    entries += [
+        f"[calibration.sites.{site}]\n{_offset(one)}" for site, one in calibration.sites.items()
+    ]
+    return "\n\n".join(entries)
 
 
 def _remainder(one: Remainder) -> str:
     return (
         f"bandages = {one.bandages}\nvalues = {one.values}\n"
+        f"median = {one.median:.4f}\nrange95 = {one.range95:.4f}"
+    )
+
+
+def _offset(one: SiteOffset) -> str:
+    return (
+        f"bandages = {one.bandages}\nlegs = {one.legs}\n"
         f"median = {one.median:.4f}\nrange95 = {one.range95:.4f}"
     )

@@ -15,6 +15,7 @@ from gaiter.core.arrays import Array
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark
 from gaiter.core.sensor.log import SensorLog
+from gaiter.core.sensor_site import SENSOR_SITES
 from gaiter.core.units import PASCAL_PER_CMH2O, PASCAL_PER_MMHG
 from gaiter.core.words import Said, Value
 from gaiter.files.document_file import require_lines
@@ -121,11 +122,13 @@ class LogColumns:
         >>> LogColumns.stated("t", "s", "mmHg", {"gaiter": "p"}).names()
         ('t', 'p')
         """
+        for site in sites:
+            _require_sensor_site(site)
         return cls(
             time.strip(),
             _one_of(TimeUnit, Said("time unit"), time_unit),
             _one_of(PressureUnit, Said("pressure unit"), pressure_unit),
-            {_one_of(Landmark, Said("site"), site): name.strip() for site, name in sites.items()},
+            {Landmark(site): name.strip() for site, name in sites.items()},
         )
 
     def names(self) -> tuple[str, ...]:
@@ -133,17 +136,27 @@ class LogColumns:
         return (self.time, *self.sites.values())
 
 
+def _require_sensor_site(received: str) -> None:
+    if received not in SENSOR_SITES:
+        listed = ", ".join(SENSOR_SITES)
+        raise _unknown(Said("site"), listed, received)
+
+
 def _one_of(kind: type[Choice], what: Said, received: str) -> Choice:
     try:
         return kind(received)
     except ValueError:
         listed = ", ".join(member.value for member in kind)
-        raise InputError(
-            Said(
-                "{what} must be one of {listed}; received {received}: state it exactly so",
-                {"what": what, "listed": listed, "received": repr(received)},
-            )
-        ) from None
+        raise _unknown(what, listed, received) from None
+
+
+def _unknown(what: Said, listed: str, received: str) -> InputError:
+    return InputError(
+        Said(
+            "{what} must be one of {listed}; received {received}: state it exactly so",
+            {"what": what, "listed": listed, "received": repr(received)},
+        )
+    )
 
 
 def read_sensor_log(path: Path, columns: LogColumns, name: str = "") -> SensorLog:

@@ -22,18 +22,24 @@ def test_what_the_first_version_takes_from_a_document() -> None:
     spacing = SimpleNamespace(place=Landmark.CALF, read_log_tension=0.1, read_log_error=0.02)
     layer = SimpleNamespace(material="elastic", spacings=[spacing])
     sites = tuple(
-        SimpleNamespace(landmark=place, read_mmhg=30.0, theory_mmhg=40.0, theory_log_sd=spread)
+        SimpleNamespace(
+            landmark=place, read_mmhg=30.0, theory_mmhg=40.0, theory_log_sd=spread,
+            beside_gaiter_log_sd=spread,
+        )
         for place, spread in ((Landmark.GAITER, 0.0), (Landmark.CALF, 0.2))
-    )
+    )  # fmt: skip
     today = date(2026, 1, 1)
     bandage = Applied.model_construct(
-        advice=Advice.GOOD, today=today, system="two layers", layers=(layer,), sites=sites
-    )
+        advice=Advice.GOOD, today=today, system="two layers", layers=(layer,), sites=sites,
+        case=None, side="right",
+    )  # fmt: skip
     (hand,) = hand_readings(bandage)
     taken = (hand.on, hand.material, hand.height, hand.log_tension, hand.log_error)
     assert taken == (today, "elastic", Landmark.CALF, 0.1, 0.02)
     told = bandage_reading(bandage)
-    assert (told.system, told.values) == ("two layers", 2)
-    # 30 of 40 mmHg, read to 3 mmHg.
+    assert (told.system, told.values) == ("two layers", 1)
+    # 30 of 40 mmHg, read to 3 mmHg, at both.
+    calf = told.offsets[Landmark.CALF]
+    assert (calf.log_offset, calf.log_error) == pytest.approx((0.0, (0.02 + 0.04) ** 0.5))
     assert (told.log_remainder, told.log_error) == pytest.approx((np.log(0.75), 0.1))
     assert TAKEN_VERSION == 1

@@ -24,7 +24,7 @@ def test_readings_narrow_the_band() -> None:
     made = site(applied_pressure(plan(), readings()), Landmark.GAITER)
     planned = next(s for s in system().sites if s.landmark is Landmark.GAITER)
     # What theory cannot tell and the roll stay; the hands are known.
-    assert made.high_mmhg - made.low_mmhg < 0.85 * (planned.high_mmhg - planned.low_mmhg)
+    assert made.high_mmhg - made.low_mmhg < 0.9 * (planned.high_mmhg - planned.low_mmhg)
     sensed = site(
         applied_pressure(plan(), readings(sensor=[("gaiter", made.median_mmhg)])), Landmark.GAITER
     )
@@ -48,7 +48,9 @@ def test_too_loose_at_the_calf_is_redone_from_a_turn_over_it() -> None:
 def test_far_too_tight_comes_off_at_once_with_the_reason() -> None:
     made = applied_pressure(plan(), readings([marks_cm() + 2.6] * 3))
     assert made.advice is Advice.TAKE_OFF
-    assert "above the maximum of 60 mmHg" in made.reasons[0]
+    # Round the ankle 1.3 times the leg's 60.
+    assert made.reasons[0].text.startswith("ankle: likely ")
+    assert "above the maximum of 78 mmHg" in made.reasons[0]
 
 
 def test_a_sensor_above_the_maximum_comes_off_whatever_the_marks_say() -> None:

@@ -265,6 +265,27 @@ def test_a_sensor_three_deviations_off_is_asked_for_again(applied, off, word, ma
         assert f"sensor at the gaiter: 40 mmHg is far {word} what {what} can give" in words
 
 
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [
+        (3.01, "40 mmHg at the gaiter and 18 mmHg at the ankle"),
+        (-3.01, "18 mmHg at the ankle and 40 mmHg at the gaiter"),
+        (3.0, ""),
+        (-3.0, ""),
+    ],
+)
+def test_two_sensors_three_deviations_apart_are_named_together(applied, off, said) -> None:
+    given = readings(sensor=[("gaiter", 40.0), ("ankle", 18.0)])
+    made = applied(
+        given=given, spacing_surprise=(0.0,) * 3, sensor_surprise=(0.0, 0.0),
+        sensor_pairs=((0, 1, off),),
+    )  # fmt: skip
+    assert made.advice is (Advice.READ_AGAIN if said else Advice.GOOD)
+    assert [words.text for words in made.questions] == [
+        f"the sensor reads {said}: these do not go together; read both again, each at its own place"
+    ] * bool(said)
+
+
 @pytest.mark.parametrize(("spacings", "advice"), [(1, Advice.READ_MORE), (2, Advice.GOOD)])
 def test_two_spacings_of_a_layer_are_enough(applied, spacings: int, advice: Advice) -> None:
     given = readings([marks_cm()] * spacings)
@@ -428,5 +449,8 @@ def test_a_sensor_at_the_ankle_is_compared_with_its_inner_side(applied) -> None:
         np.log(75.025 / 25.075) / 1.34898, rel=1e-4
     )
     assert at(made, GAITER).theory_mmhg == 10
+    # The gaiter is the same in every bandage, so their ratio spreads as the ankle alone.
+    assert at(made, ANKLE).beside_gaiter_log_sd == pytest.approx(at(made, ANKLE).theory_log_sd)
+    assert at(made, GAITER).beside_gaiter_log_sd == 0
     # Judged is the ring all the same.
     assert at(applied({ANKLE: EVENLY}), ANKLE).median_mmhg == pytest.approx(50.05)

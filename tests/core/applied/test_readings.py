@@ -68,15 +68,52 @@ def test_nothing_read_and_the_same_place_twice_are_refused() -> None:
             {"overlaps": [{"layer": 3, "cm": 9.5}]},
             "overlap of layer 3 must be 0 to 9.0 cm of its 10 cm; received 9.5 cm",
         ),
-        (
-            {"sensor": [("heel_instep", 30.0)]},
-            "place of a sensor value must be a reading site .*; received heel_instep",
-        ),
     ],
 )
 def test_readings_of_another_plan_or_layer_are_refused(change: dict, said: str) -> None:
     with pytest.raises(InputError, match=said):
         read_system(plan(), readings(**change))
+
+
+def test_a_sensor_is_read_where_theory_has_a_site() -> None:
+    assert (
+        "must be a reading site, gaiter, ankle, calf, below_knee, instep, metatarsal_heads; "
+        "received heel_instep: read it there"
+    ) in refused(sensor=[{"place": "heel_instep", "mmhg": 30.0}])
+    assert "'ankle', 'gaiter', 'calf' or 'below_knee'; received 'shin'" in refused(
+        sensor=[{"place": "shin", "mmhg": 30.0}]
+    )
+
+
+def test_a_site_beyond_the_bandage_is_refused_with_those_of_the_plan() -> None:
+    made = plan()
+    leg = next(iter(made.legs.values()))
+    short = [
+        system.model_copy(
+            update={"sites": tuple(s for s in system.sites if s.landmark != "below_knee")}
+        )
+        for system in leg.systems
+    ]
+    to_calf = made.model_copy(
+        update={"legs": {leg.side: leg.model_copy(update={"systems": short})}}
+    )
+    with pytest.raises(InputError, match=r"of this plan \(.*calf\); received below_knee"):
+        read_system(to_calf, readings(sensor=[("below_knee", 30.0)]))
+
+
+@pytest.mark.parametrize("mmhg", [-1.0, 150.5, 4000.0])
+def test_a_wild_sensor_value_is_refused_at_any_site(mmhg: float) -> None:
+    assert "must be 0 to 150 mmHg" in refused(sensor=[{"place": "ankle", "mmhg": mmhg}])
+
+
+def test_a_document_of_one_value_at_the_gaiter_reads_as_before() -> None:
+    old = (
+        f'{{"schema": "gaiter.readings/1", "side": "right", "system": "{SYSTEM}", '
+        '"sensor": [{"place": "gaiter", "mmhg": 38}]}'
+    )
+    read = Readings.model_validate_json(old)
+    assert [(one.place, one.mmhg) for one in read.sensor] == [("gaiter", 38.0)]
+    assert read_system(plan(), read)[1].name == SYSTEM
 
 
 def test_a_plan_without_its_spread_asks_to_be_made_again() -> None:

@@ -15,10 +15,10 @@ from tests.core.applied.applied_plan import PLACES, marks_cm, plan, readings, sy
 
 
 def test_it_begins_at_the_first_turn_over_the_lowest_wrong_site() -> None:
-    """Too loose from the ankle up begins lower than too loose at the calf alone."""
+    """Too loose from the ankle up begins lower than too loose from the gaiter up."""
     low, high = (
         applied_pressure(plan(), readings([marks_cm() + off for off in offs], confirmed=True))
-        for offs in ((-1.5, -2.6, -2.8), (0.1, -1.3, -1.5))
+        for offs in ((-1.5, -2.6, -2.8), (0.1, -1.8, -2.0))
     )
     assert low.advice is high.advice is Advice.REDO
     assert 2 <= low.redo.from_turn < high.redo.from_turn <= system().layers[-1].turns

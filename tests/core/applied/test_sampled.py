@@ -15,8 +15,9 @@ from gaiter.core.applied.sampled import (
     spread_inputs_of,
     turn_at,
 )
+from gaiter.core.case import SiteOffset
 from gaiter.core.landmark import Landmark
-from gaiter.core.spread.draws import Hands
+from gaiter.core.spread.draws import Hands, SiteAt
 from tests.core.applied.applied_plan import marks_cm, plan, readings, system
 
 
@@ -51,8 +52,8 @@ def test_a_sensors_value_weighs_every_bandage_by_how_well_it_agrees(mmhg: float)
     weight /= weight.sum()
     made = after((("gaiter", mmhg),))
     found = made.pressure_mmhg[row(Landmark.GAITER)]
-    # 4096 evenly spaced picks: hundredths of a mmHg.
-    assert found.mean() == pytest.approx((weight * before).sum(), abs=0.05)
+    # 4096 evenly spaced picks: less than a tenth of a mmHg.
+    assert found.mean() == pytest.approx((weight * before).sum(), abs=0.1)
     spread = np.sqrt((weight * before**2).sum() - (weight * before).sum() ** 2)
     assert found.std() == pytest.approx(spread, rel=0.02)
     surprise = (mmhg - before.mean()) / np.sqrt(before.var() + (sd**2).mean())
@@ -68,7 +69,8 @@ def test_a_sensors_value_weighs_every_bandage_by_how_well_it_agrees(mmhg: float)
 def test_two_sensors_weigh_together() -> None:
     rows = [row(Landmark.GAITER), row(Landmark.CALF)]
     before, read = unread().pressure_mmhg[rows], np.array([[35.0], [20.0]])
-    sd = np.hypot(3, 0.1 * before)
+    # The calf's own share: 0.08 of the clinic's offset and 0.12 of this leg's curvature.
+    sd = np.hypot(3, np.array([[0.1], [np.hypot(0.08, 0.12)]]) * before)
     weight = (np.exp(-(((read - before) / sd) ** 2) / 2) / sd).prod(axis=0)
     weight /= weight.sum()
     made = after((("gaiter", 35.0), ("calf", 20.0)))
@@ -268,7 +270,9 @@ def test_picks_lie_in_the_middle_of_their_share() -> None:
     leg = SimpleNamespace(row_read=[Landmark.GAITER].index)
     pressure = np.array([[40.0, 46.0]])
     for mmhg, expected in ((37.3, [0, 0]), (38.3, [0, 1]), (60.0, [1, 1])):
-        picks, _far = sampled._agreeing(leg, pressure, readings([], sensor=[("gaiter", mmhg)]))
+        picks, _far = sampled._agreeing(
+            leg, pressure, readings([], sensor=[("gaiter", mmhg)]), (SiteAt(1.0, 0.1),)
+        )
         assert picks.tolist() == expected
 
 
@@ -276,7 +280,9 @@ def test_a_reading_that_no_bandage_comes_near_picks_the_nearest() -> None:
     """150 mmHg where 5 and 6 are pressed are 48 and 47 standard deviations off."""
     leg = SimpleNamespace(row_read=[Landmark.GAITER].index)
     pressure = np.array([[5.0, 6.0]])
-    picks, far = sampled._agreeing(leg, pressure, readings([], sensor=[("gaiter", 150.0)]))
+    picks, far = sampled._agreeing(
+        leg, pressure, readings([], sensor=[("gaiter", 150.0)]), (SiteAt(1.0, 0.1),)
+    )
     assert picks.tolist() == [1, 1]
     # 5.5 are expected, give or take 0.5 and on average sqrt(9 + 30.5 / 100).
     assert far == pytest.approx((144.5 / np.sqrt(0.25 + 9.305),))
@@ -286,7 +292,8 @@ def test_a_sensor_at_the_ankle_weighs_bandages_by_their_inner_side() -> None:
     """10 mmHg read on the inner side: Bayes' rule there, and the ring goes with it."""
     inner = unread().padded_leg.names.index("inner side of the ankle")
     before = unread().pressure_mmhg[inner]
-    sd = np.sqrt(9 + (0.1 * before) ** 2)
+    # 0.20 of the clinic's offset and 0.20 of this leg's curvature, as squares.
+    sd = np.sqrt(9 + 0.08 * before**2)
     weight = np.exp(-(((10.0 - before) / sd) ** 2) / 2) / sd
     weight /= weight.sum()
     made = after((("ankle", 10.0),))
@@ -295,3 +302,85 @@ def test_a_sensor_at_the_ankle_weighs_bandages_by_their_inner_side() -> None:
     assert made.pressure_mmhg[row(Landmark.ANKLE)].mean() == pytest.approx(ring, abs=0.15)
     surprise = (10.0 - before.mean()) / np.sqrt(before.var() + (sd**2).mean())
     assert made.sensor_surprise == pytest.approx((surprise,))
+
+
+def lognormal(median, log_sd, seed: int = 1):
+    """Bandages that differ by one factor, the same at every site: a remainder and nothing else."""
+    factor = np.exp(log_sd * np.random.default_rng(seed).standard_normal(40000))
+    return np.array(median)[:, None] * factor
+
+
+def posterior(pressure, sensor, sites):
+    """Median and SD of the logarithm of the factor by which the first site's bandages differ."""
+    leg = SimpleNamespace(row_read=[place for place, _mmhg in sensor].index)
+    picks, _far = sampled._agreeing(leg, pressure, readings([], sensor=sensor), sites)
+    log = np.log(pressure[0, picks])
+    return np.exp(np.median(log)), log.std()
+
+
+def test_two_readings_are_the_normal_posterior_in_the_logarithm() -> None:
+    """Prior ln 40 +- 0.2, all bandages alike but for their tightness.
+
+    Gaiter 34 where 40 are expected, inner ankle 20 where 20 are. Errors of the logarithm near the
+    posterior: hypot(3 / 36, 0.10) = 0.130 and hypot(3 / 18, 0.283) = 0.328. Precisions 25, 59.0
+    and 9.3; the mean is off by (59.0 ln 0.85 + 9.3 ln 1) / 93.3 = -0.103, its SD 0.104. A normal
+    error of the value instead of its logarithm shifts that by a part of a hundredth.
+    """
+    sites = (SiteAt(1.0, 0.10), SiteAt(1.0, np.hypot(0.2, 0.2)))
+    read = [("gaiter", 34.0), ("ankle", 20.0)]
+    median, sd = posterior(lognormal([40.0, 20.0], 0.2), read, sites)
+    assert median == pytest.approx(40 * np.exp(-0.103), rel=0.015)
+    assert sd == pytest.approx(0.104, rel=0.06)
+
+
+def test_the_ankle_does_not_outweigh_the_gaiter() -> None:
+    """The gaiter says a fifth less, the ankle a fifth more: it stays with the gaiter."""
+    inputs = spread_inputs_of(system())
+    sites = (inputs.site(Landmark.GAITER), inputs.site(Landmark.ANKLE))
+    read = [("gaiter", 32.0), ("ankle", 24.0)]
+    median, _sd = posterior(lognormal([40.0, 20.0], 0.2), read, sites)
+    assert median < 36
+
+
+def test_a_clinics_offset_is_in_what_a_sensor_is_expected_to_read() -> None:
+    """The clinic's ankles read 0.8 of theory: 16 where 20 are pressed is as expected."""
+    read = [("ankle", 16.0)]
+    pressed = lognormal([20.0], 0.2)
+    known, _ = posterior(pressed, read, (SiteAt(0.8, 0.2),))
+    unknown, _ = posterior(pressed, read, (SiteAt(1.0, 0.2),))
+    assert known == pytest.approx(20, rel=0.02)
+    assert unknown < 18.5
+    offset = SiteOffset(bandages=9, legs=5, median=0.8, range95=float(np.expm1(1.96 * 0.2)))
+    basis = system().basis.model_copy(update={"site_offsets": {Landmark.ANKLE: offset}})
+    inputs = spread_inputs_of(system().model_copy(update={"basis": basis}))
+    assert inputs.site(Landmark.ANKLE).log_sd == pytest.approx(0.2)
+    assert inputs.site(Landmark.ANKLE).median == 0.8
+    assert inputs.site(Landmark.CALF) == SiteAt(1.0, pytest.approx(np.hypot(0.08, 0.12)))
+
+
+def test_the_ratio_of_two_readings_is_held_against_that_of_the_bandages() -> None:
+    """However tight the bandage, gaiter over ankle is 2: only the sites' errors are left.
+
+    60 over 10 is three times that: ln 3 of hypot(3 / 40, 0.10, 3 / 20, 0.2) = 0.279.
+    """
+    pressure = lognormal([40.0, 20.0], 0.3)
+    read = [("gaiter", 60.0), ("ankle", 10.0)]
+    leg = SimpleNamespace(row_read=["gaiter", "ankle"].index)
+    sites = (SiteAt(1.0, 0.10), SiteAt(1.0, 0.20))
+
+    def pairs(sensor, sites=sites):
+        return sampled._pairs(leg, pressure, readings([], sensor=sensor), sites)
+
+    ((one, other, off),) = pairs(read)
+    assert (one, other) == (0, 1)
+    sd = (0.075**2 + 0.10**2 + 0.15**2 + 0.20**2) ** 0.5
+    assert off == pytest.approx(np.log(3) / sd, rel=0.01)
+    # Twice as tight at both is no contradiction; a clinic's offset is in what is expected.
+    ((_, _, off),) = pairs([("gaiter", 80.0), ("ankle", 40.0)])
+    assert off == pytest.approx(0, abs=0.01)
+    ((_, _, off),) = pairs(read, (sites[0], SiteAt(0.5, 0.20)))
+    assert off == pytest.approx(np.log(1.5) / (0.075**2 + 0.01 + 0.09 + 0.04) ** 0.5, rel=0.01)
+    assert pairs([("gaiter", 40.0)]) == ()
+    # A sensor that reads nothing is read to its error.
+    ((_, _, off),) = pairs([("gaiter", 40.0), ("ankle", 0.0)])
+    assert off == pytest.approx(np.log(40 / 3 / 2) / sd, rel=0.01)

@@ -87,12 +87,17 @@ def test_a_wider_bandage_up_the_leg_leaves_the_foot_as_it_is() -> None:
 
 
 def test_a_herringbone_goes_low_and_high_and_ends_level() -> None:
-    """High turns lie 0.6 widths over low ones, each pair a pitch higher, none above 33.3 - 4."""
+    """High turns lie 0.6 widths over low ones, each pair a pitch higher, none above 33.3 - 4; at
+    the front they cross half-way.
+    """
     points, tolerances = laid(Pattern.HERRINGBONE)
-    crossing = [(6.5, 16.0), (7.5, 22.0), (8.5, 21.0), (9.5, 27.0), (10.5, 26.0), (11.5, 29.3)]
+    crossing = [
+        (6.5, 16.0), (7.0, 19.0), (7.5, 22.0), (8.0, 21.5), (8.5, 21.0), (9.0, 24.0), (9.5, 27.0),
+        (10.0, 26.5), (10.5, 26.0), (11.0, 27.65), (11.5, 29.3),
+    ]  # fmt: skip
     expected = [*FOOT, *crossing, *level(12.0, 33.3)]
     assert points == [pytest.approx(one, abs=1e-6) for one in expected]
-    assert tolerances[12:] == [0.5] * 6 + [0.1] * 5
+    assert tolerances[12:] == [0.5] * 11 + [0.1] * 5
 
 
 @pytest.mark.parametrize("overlap", [0.0, 0.9])

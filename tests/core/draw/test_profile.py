@@ -25,7 +25,7 @@ def test_profile_places_pressure_to_scale() -> None:
     leg = both_legs().legs[Side.RIGHT]
     root = parsed(pressure_profile(leg, leg.systems[0]))
     texts = {e.text: float(e.get("x", "0")) for e in root.iter(f"{SVG}text")}
-    per_mmhg = (texts["40"] - texts["0"]) / 40
+    per_mmhg = (texts["60"] - texts["0"]) / 60
     gaiter = next(s for s in leg.systems[0].sites if s.landmark is Landmark.GAITER)
     expected = texts["0"] + gaiter.median_mmhg * per_mmhg
     circles = [float(c.get("cx", "0")) for c in root.iter(f"{SVG}circle")]

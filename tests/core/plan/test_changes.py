@@ -1,9 +1,11 @@
 """A plan in force beside the same bandage on the leg of today."""
 
+from datetime import date
 from functools import cache
 
 import pytest
 
+from gaiter.core.case import LegReading
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, bench_of
 from gaiter.core.plan.changes import ChangeCode, as_recorded, largest_girth_change, plan_change
@@ -41,6 +43,29 @@ def test_an_unchanged_leg_is_still_right(bench) -> None:
     assert change.sentence.text.startswith("still right: likely ")
 
 
+def test_a_leg_whose_sensor_read_little_since_is_said_to(bench) -> None:
+    """The same bandage presses as much less as measured over theory fell."""
+
+    def told(mmhg: float) -> LegReading:
+        return LegReading(
+            on=date(2026, 11, 20), site="gaiter", system="four_layer", mmhg=mmhg,
+            theory_mmhg=40.0, theory_sd_percent=5.0,
+        )  # fmt: skip
+
+    change = changed(bench, **{"legs.right.sensor_readings": (told(24.0),)})
+    then = bench().plan.legs[Side.RIGHT].systems[0].basis.remainder_median
+    words = "changed because sensor readings since take measured over theory as 0.7"
+    assert change.code is ChangeCode.PRESSURE
+    assert change.sentence.text.startswith(words)
+    assert f", then {then:.2f}: " in change.sentence
+    now = float(change.sentence.text.removeprefix(words[:-3]).partition(",")[0])
+    # Theory is told to 0.01.
+    assert change.now_mmhg / change.before_mmhg == pytest.approx(now / then, abs=0.02)
+    # A fiftieth less is no cause to name.
+    small = changed(bench, **{"legs.right.sensor_readings": (told(34.0),)})
+    assert "sensor readings" not in small.sentence
+
+
 def test_a_smaller_leg_is_pressed_more_and_the_sentence_says_why(bench) -> None:
     was = case().legs[Side.RIGHT].girth_cm
     slimmer = {
@@ -65,6 +90,21 @@ def test_a_smaller_leg_is_pressed_more_and_the_sentence_says_why(bench) -> None:
     laplace = (after.thicknesses / after.girth_cm) / (before.thicknesses / before.girth_cm)
     assert change.now_mmhg / change.before_mmhg == pytest.approx(laplace, abs=0.05)
     assert laplace > 1.05
+
+
+def test_foot_and_leg_keep_the_stretches_that_were_recorded(bench) -> None:
+    """Whatever share of the leg's stretch today's leg would have on the foot."""
+    system = bench().plan.legs[Side.RIGHT].systems[0]
+    last = system.layers[-1]
+    for foot, kept in ((None, last.stretch_percent), (last.stretch_percent + 2, None)):
+        own = last.model_copy(update={"foot_stretch_percent": foot})
+        recorded = system.model_copy(update={"layers": (*system.layers[:-1], own)})
+        later = bench(**{f"{GIRTH}instep": 24.6})
+        _ = later.plan
+        now = later.adjusted(Side.RIGHT, as_recorded(recorded)).leg.systems[0].layers[-1]
+        assert now.stretch_percent == pytest.approx(last.stretch_percent)
+        on_foot = now.foot_stretch_percent or now.stretch_percent
+        assert on_foot == pytest.approx(kept or foot)
 
 
 def _row(leg) -> int:
@@ -231,6 +271,27 @@ def test_another_pressure_names_its_cause_and_both_numbers(then, by_cm, cause) -
     assert change.sentence.text == f"changed because {cause}: 40 → 50 mmHg at the gaiter"
     assert (change.before_mmhg, change.now_mmhg) == (40, 50)
     assert not change.still_right
+
+
+@pytest.mark.parametrize(
+    ("remainder", "cause"),
+    [
+        (0.80, "sensor readings since take measured over theory as 0.80, then 0.88"),
+        (0.96, "sensor readings since take measured over theory as 0.96, then 0.88"),
+        # Under a twentieth: the girth that changed has more to do with it.
+        (0.85, "the calf is 0.6 cm larger"),
+        (None, "the calf is 0.6 cm larger"),
+    ],
+)
+def test_another_theory_is_named_before_a_girth(then, remainder, cause) -> None:
+    def at(leg, median):
+        system, basis = leg.systems[0], leg.systems[0].basis
+        basis = basis.model_copy(update={"remainder_median": median}) if median else None
+        return leg.model_copy(update={"systems": (system.model_copy(update={"basis": basis}),)})
+
+    now = at(later(then, share=0.25, surface=with_girths(then, calf=0.6)), remainder)
+    change = plan_change(at(later(then), 0.88), now, 0.1)
+    assert change.sentence.text == f"changed because {cause}: 40 → 50 mmHg at the gaiter"
 
 
 @pytest.mark.parametrize("share", [0.125, -0.125])

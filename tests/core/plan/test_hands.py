@@ -3,13 +3,24 @@ import pytest
 from pydantic import ValidationError
 
 from gaiter.core.bandage.pattern import Pattern
-from gaiter.core.case import Bandager, Calibration, Habit, HabitAt, Remainder, Sex, Training
+from gaiter.core.case import (
+    Bandager,
+    Calibration,
+    Habit,
+    HabitAt,
+    Remainder,
+    Sex,
+    SiteOffset,
+    Training,
+)
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import design as planned
 from gaiter.core.plan import plan as planned_for
 from gaiter.core.plan.hands import (
     calibration_in_words,
     habit_in_words,
+    offsets_in_words,
+    offsets_of,
     spread_inputs,
     what_habits_change,
 )
@@ -282,3 +293,48 @@ def test_marks_that_a_tape_reads_alike_are_no_other_marks() -> None:
     bandager = Bandager(training=Training.TRAINED, habits={ELASTIC: of_heights(calf=-8.0)})
     said = what_habits_change(ours, theirs, bandager)
     assert said.text.endswith("the marks stay as for anybody")
+
+
+@pytest.mark.parametrize(("bandages", "used"), [(4, False), (5, True)])
+def test_an_offset_counts_from_five_bandages_read_at_both(policy: Policy, bandages, used) -> None:
+    clinic = Remainder(bandages=30, values=30, median=0.9, range95=0.2)
+    ankle = SiteOffset(bandages=bandages, legs=3, median=0.8, range95=0.5)
+    known = Calibration(clinic=clinic, sites={Landmark.ANKLE: ankle})
+    given = case().model_copy(update={"calibration": known})
+    elastic, hands = shipped_catalogue()[ELASTIC], Bandager(training=Training.TRAINED)
+    inputs = spread_inputs("any", [elastic], given, hands, policy)
+    assert inputs.offsets == (((Landmark.ANKLE, ankle),) if used else ())
+    (words,) = offsets_in_words(known)
+    assert ("not used until 5 bandages were read there" in words) is not used
+    assert f"legs 3, bandages {bandages}" in words
+    assert "reads 0.80 of what it would" in words
+    assert "(up to 50 % more or as much less on another leg)" in words
+    # A clinic whose level does not count yet has no offset that does.
+    few = known.model_copy(update={"clinic": clinic.model_copy(update={"bandages": 4})})
+    assert offsets_of(few) == ()
+
+
+def test_a_plan_tells_what_a_sensor_at_the_ankle_reads_in_this_clinic(policy: Policy) -> None:
+    """Twenty bandages of 0.8: the sensor reads a fifth less, and nothing is bandaged otherwise."""
+    clinic = {"bandages": 20, "values": 20, "median": 0.88, "range95": 0.35}
+    offset = {"bandages": 20, "legs": 9, "median": 0.8, "range95": 0.4}
+    _, plain = elastic_plan(calibration={"clinic": clinic})
+    plan, known = elastic_plan(calibration={"clinic": clinic, "sites": {"ankle": offset}})
+    for one, other in zip(plain.sites, known.sites, strict=True):
+        share = 0.8 if one.landmark is Landmark.ANKLE else 1.0
+        assert other.inner_mmhg == pytest.approx(share * one.inner_mmhg)
+        assert other.median_mmhg == pytest.approx(one.median_mmhg)
+    assert known.basis.site_offsets[Landmark.ANKLE].median == 0.8
+    assert any(
+        "At the ankle this clinic's sensor reads 0.80" in words for words in plan.assumptions
+    )
+    # A plan without offsets is written as before there were any: its fingerprint holds.
+    assert "site_offsets" not in plain.model_dump()["basis"]
+    assert "site_offsets" in known.model_dump()["basis"]
+
+
+def test_a_site_of_a_calibration_is_one_beside_the_gaiter() -> None:
+    clinic = Remainder(bandages=30, values=30, median=0.9, range95=0.2)
+    one = SiteOffset(bandages=5, legs=3, median=0.8, range95=0.5)
+    with pytest.raises(ValidationError, match="sites must be ankle, calf, below_knee; received ga"):
+        Calibration(clinic=clinic, sites={Landmark.GAITER: one})

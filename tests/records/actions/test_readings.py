@@ -1,6 +1,7 @@
 """Readings of a bandage, what they teach, and whose hands and sensor learn from them."""
 
 import importlib
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -13,12 +14,27 @@ from gaiter.files.policy_file import shipped_policy
 from gaiter.records.actions.plans import record_bandaging
 from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.append_only import lifted
-from gaiter.records.ledger import AlreadyDoneError, broken_at
-from gaiter.records.models import AppliedRecord, Attempt, PlanRecord, Reading, Role
+from gaiter.records.ledger import AlreadyDoneError, broken_at, local_day
+from gaiter.records.models import (
+    AppliedRecord,
+    Attempt,
+    Bandaging,
+    Episode,
+    PlanRecord,
+    Reading,
+    Role,
+    Visit,
+)
 from gaiter.records.read.documents import leg_of, plan_of
-from gaiter.records.read.habits import bandager_of, calibration, habits_of
-from gaiter.records.visit.case import assembled, case_of
+from gaiter.records.read.habits import (
+    bandager_of,
+    calibration,
+    habits_of,
+    sensor_readings_before,
+)
+from gaiter.records.visit.case import assembled, case_of, safety_case_of
 from tests.clinic import attempt_of
+from tests.records.models.rows import changed, made
 
 
 @pytest.fixture
@@ -77,7 +93,7 @@ def test_a_later_reading_replaces_an_earlier_one_of_the_same_place(clinic, banda
         (Read("spacing", 1, "nowhere", 15.0), "place must be one of the leg's; received nowhere"),
         (Read("sensor", 0, "gaiter", 200.0), "sensor, gaiter: must be 0 to 150 mmHg"),
         (Read("guess", 0, "gaiter", 20.0), "mark spacing, an overlap or a sensor's value"),
-        (Read("sensor", 0, "heel_instep", 20.0), "must be a reading site of this plan"),
+        (Read("sensor", 0, "heel_instep", 20.0), "must be a reading site, gaiter, ankle, calf"),
     ],
 )
 def test_what_cannot_be_read_is_refused_and_nothing_is_kept(clinic, bandaging, read, words) -> None:
@@ -147,6 +163,85 @@ def test_the_sensor_teaches_the_next_plan(clinic, bandaging) -> None:
     assert learnt.clinic.values == learnt.clinic.bandages == 1
     assert learnt.clinic.median < policy["theory_remainder_median"]
     assert case_of(assembled(clinic.visit)).calibration == learnt
+
+
+def test_the_sensors_sites_are_kept_apart(clinic, bandaging) -> None:
+    sites = {site.landmark: site for site in leg_of(plan_of(bandaging.plan)).systems[0].sites}
+    gaiter, ankle = (sites[at] for at in (Landmark.GAITER, Landmark.ANKLE))
+    both = [
+        Read("sensor", 0, "gaiter", gaiter.median_mmhg),
+        Read("sensor", 0, "ankle", round(0.6 * ankle.inner_mmhg, 1)),
+    ]
+    record_readings(clinic.actor(), bandaging, [*marks(bandaging, 0, 0, 0), *both])
+    learnt = calibration(shipped_policy())
+    # The gaiter is as planned, and so is the clinic's level, whatever the ankle reads.
+    assert learnt.clinic.median == pytest.approx(
+        shipped_policy()["theory_remainder_median"], rel=0.03
+    )
+    (ankle_offset,) = learnt.sites.values()
+    assert (ankle_offset.bandages, ankle_offset.legs) == (1, 1)
+    assert 0.6 < ankle_offset.median < 0.95
+    (kept,) = AppliedRecord.objects.values_list("sensor", flat=True)
+    assert set(kept[3]) == {"ankle"}
+    # Kept before sites stood apart, their mean: taken from the document anew.
+    with lifted():
+        AppliedRecord.objects.update(sensor=[-0.4, 0.1, 2])
+    assert calibration(shipped_policy()) == learnt
+
+
+def next_visit(clinic) -> Visit:
+    """A visit a week later."""
+    actor = clinic.actor()
+    changed(clinic.visit, signed_at=actor.now, signed_by=actor.account)
+    day = clinic.visit.day + timedelta(days=7)
+    visit = made(Visit, episode=clinic.episode, day=day, opened_by=actor.account)
+    clinic_then = replace(clinic, visit=visit)
+    clinic_then.fill()
+    return visit
+
+
+def test_a_legs_readings_stay_with_the_leg(clinic, bandaging) -> None:
+    """The next visit of the episode carries them; this visit and another leg do not."""
+    low = Read("sensor", 0, "gaiter", 22.0)
+    record_readings(clinic.actor(), bandaging, [*marks(bandaging, 0, 0, 0), low])
+    assert sensor_readings_before(clinic.visit) == []
+    later = next_visit(clinic)
+    (told,) = sensor_readings_before(later)
+    assert (told.site, told.mmhg, told.system) == (Landmark.GAITER, 22.0, bandaging.plan.system)
+    assert told.on == local_day(bandaging.at)
+    side = later.episode.side
+    assert case_of(assembled(later)).legs[side].sensor_readings == (told,)
+    # A decision needs no theory, and makes no query for it.
+    assert safety_case_of(assembled(later)).legs[side].sensor_readings == ()
+    other = made(Episode, person=later.episode.person, side="left" if side == "right" else "right")
+    assert sensor_readings_before(made(Visit, episode=other, day=later.day)) == []
+
+
+def test_a_leg_keeps_the_last_word_on_its_newest_bandages_with_a_sensor(clinic, bandaging) -> None:
+    """Not what was said of it first, what lies undone, or bandages without a sensor's value."""
+    actor = clinic.actor()
+    record_readings(actor, bandaging, [*marks(bandaging, 0, 0, 0), Read("sensor", 0, "gaiter", 25)])
+    record_readings(actor, bandaging, [Read("sensor", 0, "gaiter", 27.0)])
+    later = next_visit(clinic)
+    assert [one.mmhg for one in sensor_readings_before(later)] == [27.0]
+    last = AppliedRecord.objects.order_by("-pk").first()
+
+    def another(day: int, **changes):
+        one = made(
+            Bandaging, visit=bandaging.visit, plan=bandaging.plan, at=bandaging.at - timedelta(day),
+            **changes,
+        )  # fmt: skip
+        made(AppliedRecord, bandaging=one, document=last.document, system=last.system)
+        return one
+
+    another(1)
+    assert len(sensor_readings_before(later)) == 1
+    undone = another(2, undone_at=bandaging.at, undone_by=actor.account, undone_why="by mistake")
+    for day in range(3, 10):
+        made(Reading, bandaging=another(day), kind="sensor", value=27.0)
+    made(Reading, bandaging=undone, kind="sensor", value=27.0)
+    days = [one.on for one in sensor_readings_before(later)]
+    assert days == [local_day(bandaging.at) - timedelta(day) for day in (6, 5, 4, 3, 0)]
 
 
 def test_a_reading_that_says_the_same_again_is_kept_once(clinic, bandaging) -> None:

@@ -18,8 +18,15 @@ from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.actions.stops import clear_stop, override_stops, record_stop_action
 from gaiter.records.actions.visits import Typed, open_visit, save_entries, sign_visit
 from gaiter.records.ledger import Actor
-from gaiter.records.models import Role
-from gaiter.records.read.caseload import Concern, caseload, danger_signs, leg_today
+from gaiter.records.models import Reading, Role
+from gaiter.records.read.caseload import (
+    Concern,
+    _read_too_high,
+    caseload,
+    danger_signs,
+    leg_today,
+)
+from gaiter.records.read.facts import Facts
 from gaiter.records.visit.case import local_policy
 from gaiter.records.visit.decided import decision_at, stops_of
 from tests.clinic import whole_visit
@@ -131,6 +138,21 @@ def test_readings_that_say_take_it_off_warn_until_it_was_done(clinic) -> None:
     assert "TAKE IT OFF NOW" in said()
     record_check(clinic.actor(), bandaging, "later", answers, deed="redone")
     assert "TAKE IT OFF NOW" not in said()
+
+
+def test_too_much_at_any_place_of_the_last_bandage_is_said_until_it_reads_less(clinic) -> None:
+    bandaging = record_bandaging(
+        clinic.actor(), clinic.visit, clinic.approved(), clinic.visit.day + timedelta(days=1)
+    )
+    read = Facts(visits=[clinic.visit])
+
+    def reads(place: str, value: float) -> list[str]:
+        read.readings.append(Reading(bandaging=bandaging, place=place, value=value))
+        return list(_read_too_high(read))
+
+    assert reads("gaiter", 75.0) == ["sensor read 75 mmHg, above the maximum 60"]
+    assert reads("ankle", 20.0) == ["sensor read 75 mmHg, above the maximum 60"]
+    assert reads("gaiter", 40.0) == []
 
 
 @pytest.mark.parametrize("code", [code for code, rule in RULES.items() if rule.stops])

@@ -90,11 +90,13 @@ def test_a_bandager_has_training_initials_and_habits(policy) -> None:
 def test_the_sensor_teaches_by_the_last_word_of_each_bandage(policy) -> None:
     assert calibration(policy) is None
     one = made(Bandaging, at=AT)
-    applied(one, sensor=[0.4, 0.05, 9])
-    applied(one, sensor=[-0.5, 0.05, 2])
-    applied(made(Bandaging, at=AT), sensor=[-0.5, 0.05, 3])
+    applied(one, sensor=[0.4, 0.05, 9, {}])
+    applied(one, sensor=[-0.5, 0.05, 2, {"calf": [-0.1, 0.1]}])
+    applied(made(Bandaging, at=AT), sensor=[-0.5, 0.05, 3, {"calf": [-0.1, 0.1]}])
     applied(made(Bandaging, at=AT), sensor=None)
-    learnt = calibration(policy).clinic
+    made_of = calibration(policy)
+    learnt, calf = made_of.clinic, made_of.sites[Landmark.CALF]
+    assert (calf.bandages, calf.legs) == (2, 2)
     assert (learnt.bandages, learnt.values) == (2, 5)
     # exp(-0.5) = 0.61 lies under the policy's median, and so does what is learnt.
     assert 0.61 < learnt.median < policy["theory_remainder_median"]

@@ -7,8 +7,9 @@ from django.urls import reverse
 
 from gaiter.core.check import CHECK_BOXES
 from gaiter.core.check.words import EMERGENCY_NEXT
+from gaiter.core.sensor_site import SENSOR_SITES
 from gaiter.records.actions.checks import GOOD_ANSWERS, record_check
-from gaiter.records.models import Check
+from gaiter.records.models import Check, Reading
 from gaiter.records.read.alarm import State, open_alarm
 
 BAD = {**GOOD_ANSWERS, "colour": "paler", "warmth": "cold", "pain": "8"}
@@ -142,3 +143,17 @@ def test_side_and_wound_stand_beside_the_drawing(clinic, nurse, bandaging) -> No
     caption = page[page.index("<figcaption>") : page.index("</figcaption>")]
     assert "Right leg" in caption
     assert "wound: inner ankle" in caption
+
+
+def test_a_sensor_has_a_box_for_each_place_and_says_where_it_lies(clinic, nurse, bandaging) -> None:
+    """The gaiter first, the ankle beside it; what is typed is kept by its place."""
+    page = page_of(nurse, clinic)
+    names = [f'name="sensor-0-{place}"' for place in ("gaiter", "ankle", "calf", "below_knee")]
+    places = [page.index(name) for name in names]
+    assert places == sorted(places)
+    for site in SENSOR_SITES.values():
+        assert site.where in page
+    typed = {"sensor-0-gaiter": "33", "sensor-0-ankle": "15", "sensor--1-calf": "9"}
+    nurse.post(reverse("readings", args=[bandaging.pk]), typed)
+    kept = Reading.objects.values_list("place", "value")
+    assert set(kept) == {("gaiter", 33.0), ("ankle", 15.0)}

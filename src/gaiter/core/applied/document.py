@@ -12,7 +12,9 @@ from gaiter.core.record import Record
 from gaiter.core.words import Sentence
 
 # Version of what is taken from a document about hands and sensor (``hand_readings`` and
-# ``bandage_reading``): raised when either takes something else from the same document.
+# ``bandage_reading``): raised when either takes something else from the same document. That the
+# sensor's sites stand apart did not raise it: what is kept of a sensor shows that by itself, and
+# what is kept of hands is the same as before.
 TAKEN_VERSION = 1
 
 
@@ -59,6 +61,9 @@ class AppliedSite(Record):
     read_mmhg: float | None = Field(description="By a sensor; null: none there")
     theory_mmhg: float = Field(description="From the marks as read, without any remainder")
     theory_log_sd: float = Field(description="Spread of its logarithm")
+    beside_gaiter_log_sd: float | None = Field(
+        None, description="Spread of its ratio to the gaiter's; null: made before it was kept"
+    )
     median_mmhg: float
     low_mmhg: float = Field(description="5th percentile")
     high_mmhg: float = Field(description="95th percentile")

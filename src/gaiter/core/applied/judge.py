@@ -69,6 +69,10 @@ _SENSOR_SURPRISE = {
     ("below", False): "sensor at the {place}: {mmhg:g} mmHg is far below what the plan can give "
     "there; read both again, and look whether the sensor lies flat",
 }
+_PAIR_SURPRISE = (
+    "the sensor reads {high_mmhg:g} mmHg at the {high} and {low_mmhg:g} mmHg at the {low}: these "
+    "do not go together; read both again, each at its own place"
+)
 _LOOSE = "{place}: too loose, likely {likely:.0f} mmHg where {low:.0f} to {high:.0f} is aimed at"
 _TIGHT = "{place}: too tight, likely {likely:.0f} mmHg where {low:.0f} to {high:.0f} is aimed at"
 
@@ -233,6 +237,7 @@ def _sites(
     read = {value.place: value.mmhg for value in readings.sensor}
     maximum = _Limits.of(leg, system).maximum_mmhg
     guarded = {*LEG_SITES, *(_FOOT if leg.guard_foot else ())}
+    at_gaiter = after.theory_mmhg[after.padded_leg.row_read(Landmark.GAITER)]
     found = []
     for row, landmark in enumerate(after.padded_leg.sites):
         samples, plan = after.pressure_mmhg[row], planned[landmark]
@@ -249,6 +254,7 @@ def _sites(
                 read_mmhg=read.get(landmark),
                 theory_mmhg=float(np.median(under_sensor)),
                 theory_log_sd=_log_sd(under_sensor),
+                beside_gaiter_log_sd=_ratio_log_sd(under_sensor, at_gaiter),
                 median_mmhg=band.median_mmhg,
                 low_mmhg=band.low_mmhg,
                 high_mmhg=band.high_mmhg,
@@ -268,6 +274,14 @@ def _log_sd(samples: Array) -> float:
     if low <= 0:
         return _TELLS_NOTHING_LOG_SD
     return min(float(np.log(high / low) / (2 * _QUARTILE)), _TELLS_NOTHING_LOG_SD)
+
+
+def _ratio_log_sd(samples: Array, at_gaiter: Array) -> float:
+    """Spread of the logarithm of a ratio; a slack bandage, pressing nothing, has none."""
+    pressing = (samples > 0) & (at_gaiter > 0)
+    if not pressing.any():
+        return _TELLS_NOTHING_LOG_SD
+    return _log_sd(samples[pressing] / at_gaiter[pressing])
 
 
 def _chance_every(sites: list[AppliedSite], after: SampledApplied) -> float:
@@ -293,6 +307,14 @@ def _questions(after: SampledApplied, readings: Readings) -> list[Said]:
             sensed: dict[str, Value] = {"place": Said(value.place.label), "mmhg": value.mmhg}
             template = _SENSOR_SURPRISE[far, bool(readings.spacings)]
             questions.append(Said(template, sensed, "sensor"))
+    for one, other, off in after.sensor_pairs:
+        if abs(off) > CONTRADICTS_FROM:
+            high, low = (readings.sensor[at] for at in ((one, other) if off > 0 else (other, one)))
+            paired: dict[str, Value] = {
+                "high": Said(high.place.label), "high_mmhg": high.mmhg,
+                "low": Said(low.place.label), "low_mmhg": low.mmhg,
+            }  # fmt: skip
+            questions.append(Said(_PAIR_SURPRISE, paired, "sensors"))
     return questions
 
 

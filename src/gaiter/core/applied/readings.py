@@ -13,6 +13,7 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import LEG_SITES, Landmark, Side
 from gaiter.core.plan.document import Layer, LegPlan, Plan, SystemPlan
 from gaiter.core.record import Record
+from gaiter.core.sensor_site import SENSOR_SITES
 from gaiter.core.words import AND, Said, joined
 
 RELAXED_CM = 10.0
@@ -51,8 +52,22 @@ class Overlap(Record):
 class SensorValue(Record):
     """Resting pressure at a reading site, the person lying."""
 
-    place: Annotated[Landmark, Field(description="Reading site, on the inner side")]
+    place: Annotated[
+        Landmark, Field(description="gaiter, ankle, calf, below_knee, instep or metatarsal_heads")
+    ]
     mmhg: Annotated[float, measured("Pressure under the whole bandage", 0, 150, "mmHg")]
+
+    @model_validator(mode="after")
+    def _where_sensors_are_read(self) -> Self:
+        if self.place not in SENSOR_SITES:
+            raise InputError(
+                Said(
+                    "place of a sensor value must be a reading site, {sites}; received {place}: "
+                    "read it there",
+                    {"sites": ", ".join(SENSOR_SITES), "place": self.place.value},
+                )
+            )
+        return self
 
 
 class Readings(Record):

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -24,10 +24,12 @@ from gaiter.core.plan.document import Layer, LegPlan, SystemPlan
 from gaiter.core.plan.laying import FOOT_TURNS, Geometry, LaidLayer
 from gaiter.core.plan.padded_leg import PaddedLeg
 from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
+from gaiter.core.sensor_site import SENSOR_SD_MMHG
 from gaiter.core.spread.draws import (
     Draws,
     Hands,
     Layout,
+    SiteAt,
     SpreadInputs,
     draws,
     sampled_bandages,
@@ -38,9 +40,6 @@ SAMPLES = 4096
 # How far the mean overlap of a layer strays from the plan in anybody's hands, and how surely one
 # reading tells it: 3 mm of tape and the 4 mm by which single turns stray (assumptions).
 OVERLAP_SD_CM, OVERLAP_READING_SD_CM = 1.0, 0.5
-# Sensors of the trade read to 3 mmHg (Hafner et al. 2000, doi 10.1046/j.1524-4725.2000.99257.x);
-# one site may differ from what the same theory says of the others by a tenth (assumption).
-SENSOR_SD_MMHG, SITE_SD_SHARE = 3.0, 0.1
 # Widest published spread: mid-calf 44 ± 19 mmHg in a blind mixed group (fibre-optic tape study).
 WIDEST_HANDS = Hands.of_spread(19 / 44)
 
@@ -67,6 +66,9 @@ class SampledApplied:
         Pressure without the remainder, before any sensor value.
     spacing_surprise, sensor_surprise : tuple of float
         Standard deviations between each reading and what the others lead one to expect.
+    sensor_pairs : tuple of (int, int, float)
+        Every two sensor values, and the standard deviations by which the first is too high for
+        the second.
 
     Examples
     --------
@@ -86,6 +88,7 @@ class SampledApplied:
     theory_mmhg: Array
     spacing_surprise: tuple[float, ...]
     sensor_surprise: tuple[float, ...]
+    sensor_pairs: tuple[tuple[int, int, float], ...] = ()
 
     def turn_at(self, number: int, place: Landmark) -> int:
         """The turn of a layer that is read at a place.
@@ -169,7 +172,7 @@ def sampled_after(
     References
     ----------
     Hafner et al. 2000, doi 10.1046/j.1524-4725.2000.99257.x (sensors of the trade read to 3 mmHg);
-    how far single sites and mean overlaps stray is our choice.
+    how far single sites (:mod:`gaiter.core.sensor_site`) and mean overlaps stray is our choice.
 
     Examples
     --------
@@ -218,12 +221,14 @@ def sampled_after(
         for layer, one in zip(sampled, laid, strict=True)
     ]
     profile = _total(units_of(line, padded_leg.girths(discs), bandages), tensions)
-    kept, sensor_surprise = _agreeing(padded_leg, pressure, readings)
+    sites = tuple(inputs.site(value.place) for value in readings.sensor)
+    kept, sensor_surprise = _agreeing(padded_leg, pressure, readings, sites)
     starts = np.cumsum([0, *(layer.turns.turns for layer in sampled)])
     return SampledApplied(
         padded_leg, layers, laid, pressure[:, kept], profile[:, kept],
         tuple(stretch[a:b, kept] for a, b in pairwise(starts)),
         bandages.remainder[kept], pressure / bandages.remainder, spacing_surprise, sensor_surprise,
+        _pairs(padded_leg, pressure, readings, sites),
     )  # fmt: skip
 
 
@@ -262,6 +267,7 @@ def spread_inputs_of(system: SystemPlan) -> SpreadInputs:
         basis.remainder_median,
         basis.remainder_range95,
         basis.padding_cm,
+        tuple(basis.site_offsets.items()),
     )
 
 
@@ -327,17 +333,17 @@ def _total(units: Array, tensions: Sequence[tuple[float, float]]) -> Array:
 
 
 def _agreeing(
-    padded_leg: PaddedLeg, pressure: Array, readings: Readings
+    padded_leg: PaddedLeg, pressure: Array, readings: Readings, sites: Sequence[SiteAt]
 ) -> tuple[npt.NDArray[np.intp], tuple[float, ...]]:
     """Samples drawn again in proportion to how well they agree with the sensor."""
     samples = pressure.shape[1]
     everything = np.arange(samples)
     if not readings.sensor:
         return everything, ()
-    rows = [padded_leg.row_read(value.place) for value in readings.sensor]
     read = np.array([value.mmhg for value in readings.sensor])
-    there = pressure[rows]
-    sd = np.hypot(SENSOR_SD_MMHG, SITE_SD_SHARE * there)
+    there = _under_sensors(padded_leg, pressure, readings, sites)
+    share = np.array([site.log_sd for site in sites])
+    sd = np.hypot(SENSOR_SD_MMHG, share[:, None] * there)
     off = (read[:, None] - there) / sd
     log_weight = -(off**2 / 2 + np.log(sd)).sum(axis=0)
     weight = np.exp(log_weight - log_weight.max())
@@ -347,3 +353,38 @@ def _agreeing(
     expected, spread = there.mean(axis=1), there.std(axis=1)
     far = (read - expected) / np.sqrt(spread**2 + (sd**2).mean(axis=1))
     return picks, tuple(far.tolist())
+
+
+def _under_sensors(
+    padded_leg: PaddedLeg, pressure: Array, readings: Readings, sites: Sequence[SiteAt]
+) -> Array:
+    """What each sensor would read of every sample, shape (values, samples) [mmHg]."""
+    rows = [padded_leg.row_read(value.place) for value in readings.sensor]
+    offset = np.array([site.median for site in sites])
+    there: Array = pressure[rows] * offset[:, None]
+    return there
+
+
+def _pairs(
+    padded_leg: PaddedLeg, pressure: Array, readings: Readings, sites: Sequence[SiteAt]
+) -> tuple[tuple[int, int, float], ...]:
+    """How far the ratio of every two sensor values is from what the bandages have.
+
+    A ratio, because what makes a whole bandage tight or loose leaves it alone. Less than a
+    sensor's own error is taken as that error: its logarithm would tell of nothing else.
+    """
+    if len(readings.sensor) < 2:
+        return ()
+    there = np.maximum(_under_sensors(padded_leg, pressure, readings, sites), SENSOR_SD_MMHG)
+    read = np.maximum([value.mmhg for value in readings.sensor], SENSOR_SD_MMHG)
+    error = [
+        np.hypot(SENSOR_SD_MMHG / np.median(row), site.log_sd)
+        for row, site in zip(there, sites, strict=True)
+    ]
+    found = []
+    for one, other in combinations(range(len(read)), 2):
+        ratio = np.log(there[one] / there[other])
+        off = np.log(read[one] / read[other]) - ratio.mean()
+        sd = np.sqrt(ratio.var() + error[one] ** 2 + error[other] ** 2)
+        found.append((one, other, float(off / sd)))
+    return tuple(found)

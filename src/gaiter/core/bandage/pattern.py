@@ -11,6 +11,7 @@ figure-of-eight round the ankle, the heel covered on the following turn, then up
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -220,7 +221,13 @@ def _herringbone(
     while low < last:
         crossings += [(turn, low), (turn + 1, min(low + rise, last))]
         low, turn = low + pitch, turn + 2
-    points = [Waypoint(t, place(arc), _HERRINGBONE_TOLERANCE_CM) for t, arc in crossings]
+    points = []
+    for (at, arc), (_after, beyond) in pairwise(crossings):
+        points += [
+            Waypoint(at, place(arc), _HERRINGBONE_TOLERANCE_CM),
+            Waypoint(at + 0.5, place((arc + beyond) / 2), _HERRINGBONE_TOLERANCE_CM),
+        ]
+    points.append(Waypoint(crossings[-1][0], place(crossings[-1][1]), _HERRINGBONE_TOLERANCE_CM))
     return (*points, *_level_turn(turn - 1 + _TURN_TO_LEVEL, top))
 
 

@@ -35,6 +35,7 @@ from gaiter.core.case.leg import (
     Purpose,
     SafetyLeg,
 )
+from gaiter.core.case.leg_reading import LegReading
 from gaiter.core.case.person import (
     Allergen,
     Arms,
@@ -47,6 +48,7 @@ from gaiter.core.case.person import (
     Person,
     Remainder,
     Sex,
+    SiteOffset,
     StockItem,
     Training,
 )
@@ -74,6 +76,7 @@ __all__ = [
     "HabitAt",
     "Infection",
     "Leg",
+    "LegReading",
     "LegShape",
     "LegSign",
     "MeasuredLeg",
@@ -89,6 +92,7 @@ __all__ = [
     "SafetyCase",
     "SafetyLeg",
     "Sex",
+    "SiteOffset",
     "StockItem",
     "ToeColour",
     "Toes",
@@ -139,6 +143,10 @@ class SafetyCase(Record):
             days = {"arterial.measured_on": leg.arterial.measured_on}
             old = leg.findings.clot.old_signs
             days |= {f"findings.clot.old_signs.{sign}": getattr(old, sign) for sign in LegSign}
+            days |= {
+                f"sensor_readings.{number}.on": one.on
+                for number, one in enumerate(leg.sensor_readings)
+            }
             for name, day in days.items():
                 if day is not None and day > self.today:
                     raise FieldError(

@@ -10,6 +10,7 @@ from pydantic import ConfigDict, Field, model_validator
 from gaiter.core.case.caliper import Depths, Widths, require_both
 from gaiter.core.case.fields import Day, measured
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
+from gaiter.core.case.leg_reading import LegReading
 from gaiter.core.errors import FieldError, InputError
 from gaiter.core.landmark import FOOT_SITES, LEG_SITES, Landmark
 from gaiter.core.record import Record
@@ -218,6 +219,10 @@ class SafetyLeg(Record):
         float | None,
         measured("Likely pressure at the gaiter applied and tolerated before", 5, 80, "mmHg"),
     ] = None
+    sensor_readings: Annotated[
+        tuple[LegReading, ...],
+        Field(max_length=40, description="Sensor values on earlier bandages of this leg"),
+    ] = ()
 
     @model_validator(mode="after")
     def _set_aside_once(self) -> Self:

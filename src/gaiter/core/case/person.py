@@ -1,5 +1,6 @@
 """The person, the arms, the stock and the hands."""
 
+import math
 from collections.abc import Mapping
 from enum import StrEnum
 from typing import Annotated, Literal, Self
@@ -8,12 +9,15 @@ from pydantic import Field, model_validator
 
 from gaiter.core.case.fields import answered, measured
 from gaiter.core.errors import InputError
-from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
+from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES, Landmark
 from gaiter.core.record import Record
 from gaiter.core.words import Said
 
 # Heights at which a person's habit with a bandage is known: just above the ankle, at the calf and
 # below the knee, where mark spacings are read.
+
+OFFSET_SITES = tuple(site for site in LEG_SITES if site is not Landmark.GAITER)
+"""Where a clinic's sensor has an offset against the gaiter."""
 
 
 class Allergen(StrEnum):
@@ -225,7 +229,7 @@ class Bandager(Record):
 
 
 class Remainder(Record):
-    """Measured over theory, as the clinic's sensor found it."""
+    """Measured over theory at the gaiter, as the clinic's sensor found it."""
 
     bandages: Annotated[int, measured("Bandages read", 1, 100_000, "bandages")]
     values: Annotated[int, measured("Sensor values behind it", 1, 1_000_000, "values")]
@@ -235,6 +239,36 @@ class Remainder(Record):
     ]
 
 
+class SiteOffset(Record):
+    """What the clinic's sensor reads at one site, beside what it reads at the gaiter.
+
+    Measured over theory there, over measured over theory at the gaiter of the same bandage.
+    """
+
+    bandages: Annotated[int, measured("Bandages read at both", 1, 100_000, "bandages")]
+    legs: Annotated[int, measured("Legs behind them", 1, 100_000, "legs")]
+    median: Annotated[float, measured("Median of the offset", 0.2, 5, "ratio")]
+    range95: Annotated[
+        float, measured("95 % range of the next leg, upwards", 0.02, 5, "as a fraction")
+    ]
+
+    @property
+    def log_sd(self) -> float:
+        """Spread of the next leg, as the SD of a logarithm.
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        >>> one = SiteOffset(bandages=9, legs=4, median=0.8, range95=math.expm1(1.96 * 0.25))
+        >>> round(one.log_sd, 6)
+        0.25
+        """
+        return math.log1p(self.range95) / 1.96
+
+
 class Calibration(Record):
     """What the clinic's own sensor taught, as `gaiter technique` prints it."""
 
@@ -242,6 +276,23 @@ class Calibration(Record):
     systems: Annotated[
         Mapping[str, Remainder], Field(description="Systems with enough readings of their own")
     ] = {}  # pydantic copies it
+    sites: Annotated[
+        Mapping[Landmark, SiteOffset],
+        Field(description="Ankle, calf or below knee, where read beside the gaiter"),
+    ] = {}  # pydantic copies it
+
+    @model_validator(mode="after")
+    def _beside_the_gaiter(self) -> Self:
+        for site in self.sites:
+            if site not in OFFSET_SITES:
+                raise InputError(
+                    Said(
+                        "sites must be {sites}; received {site}: what is read at the gaiter is "
+                        "the clinic's own remainder",
+                        {"sites": ", ".join(OFFSET_SITES), "site": site.value},
+                    )
+                )
+        return self
 
     def of(self, system: str) -> Remainder:
         """The system's own remainder, or the clinic's.

@@ -23,7 +23,9 @@ class LayerChange:
     Attributes
     ----------
     stretch : float or None
-        Over relaxed length, as a fraction, from the ankle up; the foot keeps its share.
+        Over relaxed length, as a fraction, from the ankle up.
+    foot_stretch : float or None
+        On foot and ankle; None keeps the share of the leg's that was computed.
     overlap : float or None
         Share of the width.
     pattern : Pattern or None
@@ -38,6 +40,7 @@ class LayerChange:
     stretch: float | None = None
     overlap: float | None = None
     pattern: Pattern | None = None
+    foot_stretch: float | None = None
 
 
 @dataclass(frozen=True)
@@ -230,7 +233,8 @@ def chosen_by_hand(
                 )
             share = was.foot_stretch / was.stretch if was.stretch else 1.0
             stretch = change.stretch
-            foot = min(max(least, share * stretch), largest)
+            foot = share * stretch if change.foot_stretch is None else change.foot_stretch
+            foot = min(max(least, foot), largest)
         elif change.stretch is not None and layer.only_holds:
             # Just taut: it may lie below the least stretch of the same fabric laid to press.
             stretch = foot = min(change.stretch, layer.material.largest_stretch)

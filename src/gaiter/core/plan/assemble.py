@@ -342,9 +342,8 @@ def _sites(design: Design, pressure: Array, aim: Aim) -> tuple[SitePressure, ...
                 chance_above_maximum=float((samples > aim.maxima.of(landmark.label)).mean()),
                 maximum_mmhg=aim.maxima.of(landmark.label),
                 is_ring=landmark in design.padded_leg.inner,
-                inner_mmhg=float(
-                    np.median(design.pressure_mmhg[design.padded_leg.row_read(landmark)])
-                ),
+                inner_mmhg=design.sampling.inputs.site(landmark).median
+                * float(np.median(design.pressure_mmhg[design.padded_leg.row_read(landmark)])),
                 highest_mmhg=likely * highest_on_ring(surface, pressure, s),
             )
         )
@@ -358,6 +357,7 @@ def _basis(design: Design) -> SpreadBasis:
         remainder_median=inputs.remainder_median,
         remainder_range95=inputs.remainder_range95,
         padding_cm=inputs.padding_cm,
+        site_offsets=dict(inputs.offsets),
     )
 
 

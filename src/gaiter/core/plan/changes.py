@@ -6,11 +6,14 @@ from enum import StrEnum
 from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.landmark import ENDS, FOOT_SITES, Landmark
 from gaiter.core.plan.adjust import Adjustment, LayerChange
-from gaiter.core.plan.document import Fit, LegPlan, SurfaceSummary, SystemPlan
+from gaiter.core.plan.document import Fit, Layer, LegPlan, SurfaceSummary, SystemPlan
 from gaiter.core.words import Said
 
 # A tape reads to about a millimetre; less is no change of a girth (our choice, no source) [cm].
 _TAPE_CM = 0.1
+# From this share on another measured over theory is named as the cause before a girth (our choice:
+# a girth of 22 cm would have to change by a centimetre to do as much).
+_THEORY_SHARE = 0.05
 # Landmarks that are a part of the leg in a reader's words.
 _NAMED = (Landmark.INSTEP, Landmark.ANKLE, Landmark.GAITER, Landmark.CALF)
 
@@ -98,7 +101,8 @@ def as_recorded(system: SystemPlan) -> Adjustment:
     --------
     >>> from gaiter.core.plan.document import Layer, PaddingUnder
     >>> layer = Layer.model_construct(
-    ...     material="elastic", presses=True, stretch_percent=50.0, overlap=0.5, pattern="spiral"
+    ...     material="elastic", presses=True, stretch_percent=50.0, foot_stretch_percent=None,
+    ...     overlap=0.5, pattern="spiral",
     ... )
     >>> under = PaddingUnder.model_construct(start=None, end=Landmark.BELOW_KNEE)
     >>> system = SystemPlan.model_construct(
@@ -114,6 +118,7 @@ def as_recorded(system: SystemPlan) -> Adjustment:
                 stretch=round(layer.stretch_percent / 100, 6) or None,
                 overlap=layer.overlap,
                 pattern=Pattern(layer.pattern),
+                foot_stretch=_foot_stretch(layer),
             )
             for layer in system.layers
             if layer.presses
@@ -122,6 +127,13 @@ def as_recorded(system: SystemPlan) -> Adjustment:
         end=system.padding.end if system.padding.end in ENDS else None,
         pads_mm=system.pads_mm,
     )
+
+
+def _foot_stretch(layer: Layer) -> float:
+    percent = layer.stretch_percent
+    if layer.foot_stretch_percent is not None:
+        percent = layer.foot_stretch_percent
+    return round(percent / 100, 6)
 
 
 def plan_change(then: LegPlan, now: LegPlan | None, drift_share: float) -> PlanChange:
@@ -291,7 +303,21 @@ def _range(leg: LegPlan) -> Said:
     return Said("{low:g}–{high:g} mmHg", {"low": aim[0], "high": aim[1]})
 
 
+def _theory(then: LegPlan, now: LegPlan) -> Said | None:
+    """That a sensor has told another measured over theory since, of the clinic or of this leg."""
+    bases = [leg.systems[0].basis for leg in (then, now)]
+    before, here = (basis.remainder_median if basis else None for basis in bases)
+    if before is None or here is None or abs(here / before - 1) < _THEORY_SHARE:
+        return None
+    return Said(
+        "sensor readings since take measured over theory as {now:.2f}, then {before:.2f}",
+        {"now": here, "before": before},
+    )
+
+
 def _cause(then: LegPlan, now: LegPlan, landmark: Landmark | None) -> Said:
+    if theory := _theory(then, now):
+        return theory
     if landmark is None:
         return Said("fabric, padding or hands are no longer what the plan took")
     _first, by_cm = largest_girth_change(then.surface, now.surface)

@@ -17,7 +17,7 @@ from gaiter.core.bandage.pattern import Pattern
 from gaiter.core.bandage.wool import Build
 from gaiter.core.case import Case
 from gaiter.core.case.findings import WoundPlace
-from gaiter.core.case.person import Mobility
+from gaiter.core.case.person import Mobility, SiteOffset
 from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.record import Record
@@ -411,6 +411,18 @@ class SpreadBasis(Record):
     remainder_median: float
     remainder_range95: float
     padding_cm: tuple[float, float, float] = Field(description="Low, planned and high")
+    site_offsets: Annotated[
+        Mapping[Landmark, SiteOffset],
+        Field(description="What the clinic's sensor reads at a site beside the gaiter"),
+    ] = {}
+
+    @model_serializer(mode="wrap")
+    def _as_before_offsets(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        # Without one written as before there was a place for it: an older plan's fingerprint holds.
+        written: dict[str, Any] = whole(self)
+        if not self.site_offsets:
+            written.pop("site_offsets", None)
+        return written
 
 
 class SpreadShare(Record):

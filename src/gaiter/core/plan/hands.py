@@ -1,11 +1,12 @@
 """The hands and the theory that a plan reckons with: what is published, or what was learnt."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TypeGuard
 
 import numpy as np
 
-from gaiter.core.case import Bandager, Calibration, Case, Habit
+from gaiter.core.case import Bandager, Calibration, Case, Habit, SiteOffset
 from gaiter.core.fabric import Material
 from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.plan.assemble import MARK_SPACING_RELAXED_CM
@@ -30,6 +31,17 @@ _MEASURED = "Measured over theory by this clinic's sensor: {parts}; policy has {
 _TOO_FEW = (
     "Measured over theory by this clinic's sensor: {parts}; policy has {shipped:.2f}, which is "
     "taken until {bandages} bandages were read."
+)
+
+_OFFSET = (
+    "At the {place} this clinic's sensor reads {median:.2f} of what it would by its readings at "
+    "the gaiter (up to {more:.0f} % more or as much less on another leg): legs {legs}, bandages "
+    "{bandages}."
+)
+_OFFSET_TOO_FEW = (
+    "At the {place} this clinic's sensor reads {median:.2f} of what it would by its readings at "
+    "the gaiter (up to {more:.0f} % more or as much less on another leg): legs {legs}, bandages "
+    "{bandages}; not used until {needed} bandages were read there."
 )
 
 
@@ -79,16 +91,17 @@ def spread_inputs(
     stranger = Hands.of_spread(policy.hands[bandager.training].tension_cv)
     pressing = [material.key for material in materials if material.presses]
     habits = [bandager.habits.get(key) for key in pressing]
-    measured = case.calibration.of(system) if _counts(case.calibration) else None
+    level = level_of(system, case.calibration, policy)
     return SpreadInputs(
         hands=tuple(_known_hands(habit) if habit else stranger for habit in habits),
-        remainder_median=measured.median if measured else policy["theory_remainder_median"],
-        remainder_range95=measured.range95 if measured else policy["theory_remainder_range95"],
+        remainder_median=level.median,
+        remainder_range95=level.range95,
         padding_cm=(
             sum(t.low_cm for t in thicknesses),
             sum(t.planned_cm for t in thicknesses),
             sum(t.high_cm for t in thicknesses),
         ),
+        offsets=offsets_of(case.calibration),
     )
 
 
@@ -217,6 +230,79 @@ def _lies(layer: DesignedLayer) -> Said:
     )
 
 
+@dataclass(frozen=True)
+class Level:
+    """The theory remainder that a plan reckons with.
+
+    Attributes
+    ----------
+    median, range95 : float
+        Median of measured over theory, and its 95 % range as a fraction up.
+
+    Examples
+    --------
+    >>> Level(0.9, 0.35).median
+    0.9
+    """
+
+    median: float
+    range95: float
+
+
+def level_of(system: str, calibration: Calibration | None, policy: Policy) -> Level:
+    """Measured over theory for a system: the clinic's own where it counts, else the policy's.
+
+    Parameters
+    ----------
+    system : str
+        Name of the system.
+    calibration : Calibration or None
+        What the clinic's sensor taught.
+    policy : Policy
+        The remainder of whoever has none of their own.
+
+    Returns
+    -------
+    Level
+
+    Examples
+    --------
+    >>> from gaiter.files.policy_file import shipped_policy
+    >>> level_of("four_layer", None, shipped_policy()).range95
+    0.35
+    """
+    if _counts(calibration):
+        own = calibration.of(system)
+        return Level(own.median, own.range95)
+    return Level(policy["theory_remainder_median"], policy["theory_remainder_range95"])
+
+
+def offsets_of(calibration: Calibration | None) -> tuple[tuple[Landmark, SiteOffset], ...]:
+    """What the clinic's sensor reads at sites beside the gaiter, where enough bandages say it.
+
+    Parameters
+    ----------
+    calibration : Calibration or None
+        What the clinic's sensor taught.
+
+    Returns
+    -------
+    tuple of (Landmark, SiteOffset)
+
+    Examples
+    --------
+    >>> offsets_of(None)
+    ()
+    """
+    if not _counts(calibration):
+        return ()
+    return tuple(
+        (site, one)
+        for site, one in calibration.sites.items()
+        if one.bandages >= COUNTS_FROM_BANDAGES
+    )
+
+
 def _counts(calibration: Calibration | None) -> TypeGuard[Calibration]:
     """Whether a calibration rests on enough bandages to move a plan."""
     return calibration is not None and calibration.clinic.bandages >= COUNTS_FROM_BANDAGES
@@ -273,3 +359,45 @@ def calibration_in_words(calibration: Calibration | None, policy: Policy) -> Sai
     if _counts(calibration):
         return Said(_MEASURED, values, "calibrated")
     return Said(_TOO_FEW, {**values, "bandages": COUNTS_FROM_BANDAGES}, "calibrated")
+
+
+def offsets_in_words(calibration: Calibration | None) -> tuple[Said, ...]:
+    """What the clinic's sensor reads at sites beside the gaiter, a sentence a site.
+
+    Parameters
+    ----------
+    calibration : Calibration or None
+        What the clinic's sensor taught.
+
+    Returns
+    -------
+    tuple[Said, ...]
+
+    Examples
+    --------
+    >>> from gaiter.core.case import Remainder
+    >>> clinic = Remainder(bandages=9, values=9, median=0.9, range95=0.3)
+    >>> ankle = SiteOffset(bandages=9, legs=4, median=0.82, range95=0.5)
+    >>> made = Calibration(clinic=clinic, sites={"ankle": ankle})
+    >>> print(*offsets_in_words(made))
+    At the ankle this clinic's sensor reads 0.82 of what it would by its readings at the gaiter \
+    (up to 50 % more or as much less on another leg): legs 4, bandages 9.
+    """
+    if calibration is None:
+        return ()
+    used = dict(offsets_of(calibration))
+    return tuple(
+        Said(
+            _OFFSET if site in used else _OFFSET_TOO_FEW,
+            {
+                "place": Said(site.label),
+                "median": one.median,
+                "more": 100 * one.range95,
+                "legs": one.legs,
+                "bandages": one.bandages,
+                "needed": COUNTS_FROM_BANDAGES,
+            },
+            "site_offset",
+        )
+        for site, one in calibration.sites.items()
+    )

@@ -106,7 +106,7 @@ def place_maxima(maximum_mmhg: float, arterial_bound_mmhg: float | None, policy:
 
     >>> from gaiter.files.policy_file import shipped_policy
     >>> place_maxima(40, 32, shipped_policy())
-    Maxima(leg_mmhg=32, ankle_mmhg=32, foot_mmhg=32, bony_mmhg=32)
+    Maxima(leg_mmhg=32, ankle_mmhg=32.0, foot_mmhg=32, bony_mmhg=32)
     """
     bound = float("inf") if arterial_bound_mmhg is None else arterial_bound_mmhg
     leg = min(maximum_mmhg, bound)

@@ -26,7 +26,8 @@ from gaiter.core.plan.document import (
     TargetRange,
     Versions,
 )
-from gaiter.core.plan.hands import calibration_in_words
+from gaiter.core.plan.hands import calibration_in_words, offsets_in_words
+from gaiter.core.plan.leg_readings import leg_readings_in_words
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.padded_leg import BandagedLeg
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
@@ -172,7 +173,7 @@ def bench_of(
         bandager=case.bandager.training.value,
         person_reasons=safety.person_reasons,
         legs=planned,
-        assumptions=(*_assumptions(case), calibration_in_words(case.calibration, policy)),
+        assumptions=(*_assumptions(case), *_theory(case, policy)),
         limits=LIMITS,
         cautions=CAUTIONS,
         sources=SOURCES,
@@ -388,6 +389,21 @@ _OWN_CURVES = (
     "Materials other than {own} are generic: pressure class and extension class stand for the "
     "fabric until a bench test replaces them."
 )
+
+
+def _theory(case: Case, policy: Policy) -> tuple[Said, ...]:
+    """What stands behind measured over theory: the clinic's sensor, and each leg's own readings."""
+    legs = [said for side in case.legs for said in leg_readings_in_words(case, side, policy)]
+    clinic = calibration_in_words(case.calibration, policy)
+    if legs and case.calibration is None:
+        # "No reading stands behind the pressures" would contradict what follows.
+        clinic = Said(
+            "Before this leg's own readings measured over theory is taken as {shipped:.2f}, by "
+            "policy.",
+            {"shipped": policy["theory_remainder_median"]},
+            "not_calibrated",
+        )
+    return (clinic, *offsets_in_words(case.calibration), *legs)
 
 
 def _assumptions(case: Case) -> tuple[Said, ...]:

@@ -14,6 +14,7 @@ from gaiter.core.plan.design import Aim, Design
 from gaiter.core.plan.document import SystemPlan
 from gaiter.core.plan.hands import spread_inputs, what_habits_change
 from gaiter.core.plan.layers import PressingLayer
+from gaiter.core.plan.leg_readings import inputs_of_leg
 from gaiter.core.plan.padded_leg import BandagedLeg, Padding, Sampling
 from gaiter.core.plan.pads import JudgedPlace, padded
 from gaiter.core.plan.search import best_design, fixed_design
@@ -263,6 +264,7 @@ class _Work:
     def sampling(self, by: Bandager) -> Sampling:
         task = self.task
         inputs = spread_inputs(self.system.name, self.materials, task.patient.case, by, task.policy)
+        inputs = inputs_of_leg(inputs, task.patient.case, task.side, task.policy)
         return Sampling(inputs, task.samples, task.seed)
 
     def designed(self, by: Bandager) -> Design:

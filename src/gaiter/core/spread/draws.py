@@ -31,7 +31,9 @@ from scipy.special import ndtri
 from scipy.stats import qmc
 
 from gaiter.core.arrays import Array
+from gaiter.core.case import SiteOffset
 from gaiter.core.landmark import Landmark
+from gaiter.core.sensor_site import SENSOR_SITES
 
 # Assumptions, no published value: how a person's tension wanders from turn to turn, how far a
 # turn's place strays, and how rolls of one kind differ.
@@ -120,6 +122,27 @@ class Hands:
 
 
 @dataclass(frozen=True)
+class SiteAt:
+    """What a sensor at a site reads over the pressure there, as the plan reckons with it.
+
+    Attributes
+    ----------
+    median : float
+        Of the ratio.
+    log_sd : float
+        Spread of its logarithm from leg to leg.
+
+    Examples
+    --------
+    >>> SiteAt(median=1.0, log_sd=0.1).median
+    1.0
+    """
+
+    median: float
+    log_sd: float
+
+
+@dataclass(frozen=True)
 class SpreadInputs:
     """How uncertain each input is.
 
@@ -131,6 +154,8 @@ class SpreadInputs:
         Median of the theory remainder and its 95 % range as a fraction up.
     padding_cm : tuple[float, float, float]
         Low, planned and high thickness of padding [cm].
+    offsets : tuple of (Landmark, SiteOffset)
+        What the clinic's sensor reads at a site beside the gaiter, where that was learnt.
 
     Examples
     --------
@@ -142,6 +167,46 @@ class SpreadInputs:
     remainder_median: float
     remainder_range95: float
     padding_cm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    offsets: tuple[tuple[Landmark, SiteOffset], ...] = ()
+
+    @property
+    def level_log_sd(self) -> float:
+        """Spread of the theory remainder, as the SD of its logarithm.
+
+        Returns
+        -------
+        float
+
+        Examples
+        --------
+        >>> round(SpreadInputs((Hands(0.1, 0.1),), 0.9, np.expm1(1.96 * 0.15)).level_log_sd, 6)
+        0.15
+        """
+        return float(np.log1p(self.remainder_range95)) / 1.96
+
+    def site(self, landmark: Landmark) -> SiteAt:
+        """What a sensor at a landmark reads over the pressure there.
+
+        Parameters
+        ----------
+        landmark : Landmark
+            One of ``SENSOR_SITES``.
+
+        Returns
+        -------
+        SiteAt
+            The clinic's own where it was learnt.
+
+        Examples
+        --------
+        >>> inputs = SpreadInputs((Hands(0.1, 0.1),), 0.9, 0.35)
+        >>> inputs.site(Landmark.GAITER)
+        SiteAt(median=1.0, log_sd=0.1)
+        """
+        learnt = dict(self.offsets).get(landmark)
+        if learnt is not None:
+            return SiteAt(learnt.median, learnt.log_sd)
+        return SiteAt(1.0, SENSOR_SITES[landmark].sd)
 
     def hands_of(self, layer: int) -> Hands:
         """Hands of a layer.
@@ -447,7 +512,6 @@ def sampled_bandages(layers: Sequence[LayerTurns], inputs: SpreadInputs, points:
         shift.append(_turn_shift_cm(normal[layout.pitch[number]]))
         adding.append(further if number else np.ones_like(further))
     low, planned, high = inputs.padding_cm
-    spread = np.log1p(inputs.remainder_range95) / 1.96
     return Bandages(
         layer=np.repeat(np.arange(len(layers)), [layer.turns for layer in layers]),
         log_tension=np.concatenate(tension),
@@ -456,7 +520,7 @@ def sampled_bandages(layers: Sequence[LayerTurns], inputs: SpreadInputs, points:
         adding=np.stack(adding),
         tape=normal[layout.tape],
         padding_cm=low + (high - low) * uniform[_PADDING] - planned,
-        remainder=inputs.remainder_median * np.exp(spread * normal[_REMAINDER]),
+        remainder=inputs.remainder_median * np.exp(inputs.level_log_sd * normal[_REMAINDER]),
     )
 
 

@@ -287,7 +287,7 @@ class _Maker:
             record_deed(actor, bandaging, kind, words)
 
     def _marks(self, leg: LegPlan) -> list[Read]:
-        """Invented readings: a hand a little loose up the leg, a sensor on every third leg."""
+        """Invented readings: a hand a little loose up the leg, sensors on every third leg."""
         system = leg.systems[0]
         stray = 0.1 * (self.number % 3 - 1)
         read = [
@@ -300,9 +300,14 @@ class _Maker:
             for height, off in zip(HABIT_HEIGHTS, (0.0, -0.2, -0.3), strict=True)
         ]  # fmt: skip
         if self.number % 3 == 0:
-            gaiter = next(site for site in system.sites if site.landmark is Landmark.GAITER)
-            value = round((0.82 + 0.04 * (self.number % 5)) * gaiter.median_mmhg)
-            read.append(Read(Reading.Kind.SENSOR, 0, Landmark.GAITER, value))
+            at = {site.landmark: site for site in system.sites}
+            share = 0.82 + 0.04 * (self.number % 5)
+            # The sensor of this clinic reads a little low on the flat inner ankle.
+            for place, mmhg in (
+                (Landmark.GAITER, at[Landmark.GAITER].median_mmhg),
+                (Landmark.ANKLE, 0.9 * (at[Landmark.ANKLE].inner_mmhg or 0.0)),
+            ):
+                read.append(Read(Reading.Kind.SENSOR, 0, place, round(share * mmhg)))
         return read
 
     def _half_filled(self, episode: Episode) -> None:

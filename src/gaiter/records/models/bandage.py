@@ -124,6 +124,7 @@ class AppliedRecord(Row):
 
     ``hands`` and ``sensor`` are taken from the document, so that a list need not open it, and say
     with ``taken`` by which version; whoever reads an older one takes them from the document anew.
+    ``sensor`` ends with the sites beside the gaiter; without that list it is an older one too.
     """
 
     bandaging = models.ForeignKey(Bandaging, on_delete=models.PROTECT, related_name="applied")

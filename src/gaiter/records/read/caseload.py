@@ -275,10 +275,14 @@ def _ended(facts: Facts) -> Iterator[str]:
 
 
 def _read_too_high(facts: Facts) -> Iterator[str]:
-    for reading in facts.readings[-1:]:
-        said = above_maximum(reading.value, reading.bandaging.plan.maximum_mmhg)
-        if said is not None:
-            yield in_language(said)
+    """What a sensor read last at any place of the bandage that was read last."""
+    if not facts.readings:
+        return
+    on = facts.readings[-1].bandaging
+    last = {one.place: one.value for one in facts.readings if one.bandaging_id == on.pk}
+    said = above_maximum(max(last.values()), on.plan.maximum_mmhg)
+    if said is not None:
+        yield in_language(said)
 
 
 def _came_off(facts: Facts) -> Iterator[str]:

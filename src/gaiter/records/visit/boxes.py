@@ -225,6 +225,7 @@ _WHOLE_LABELS = {
 _NOT_TYPED = (
     "leg.overrides",
     "leg.provisional",
+    "leg.sensor_readings",
     "leg.tolerated_mmhg",
     "person.age_years",
     "bandager.initials",

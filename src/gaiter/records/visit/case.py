@@ -44,7 +44,7 @@ from gaiter.records.models import (
     Visit,
 )
 from gaiter.records.read.documents import leg_of, plan_of
-from gaiter.records.read.habits import calibration
+from gaiter.records.read.habits import calibration, sensor_readings_before
 from gaiter.records.visit.boxes import NOTHING_FOUND, question_path
 
 _ARTERIAL = ("arms.", "leg.arterial.")
@@ -324,7 +324,8 @@ def around(visit: Visit) -> Around:
 def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
     """The visit as a ``gaiter.case/1`` document, not yet judged.
 
-    ``with_stock`` adds what the clinic has and knows: its shelf and its sensor's calibration.
+    ``with_stock`` adds what the clinic has and knows: its shelf, its sensor's calibration, and what
+    the sensor read on this leg before.
     """
     mapping = mapping_of(seen, around(seen.visit))
     if with_stock:
@@ -332,6 +333,9 @@ def case_mapping(seen: Assembled, *, with_stock: bool = True) -> dict[str, Any]:
             mapping["stock"] = stock
         if learnt := calibration(local_policy()):
             mapping["calibration"] = learnt.model_dump(mode="json")
+        if read := sensor_readings_before(seen.visit):
+            leg = mapping["legs"][seen.visit.episode.side]
+            leg["sensor_readings"] = [one.model_dump(mode="json") for one in read]
     return mapping
 
 

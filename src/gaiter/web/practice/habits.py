@@ -3,7 +3,7 @@
 from django.http import HttpResponse
 from django.utils import timezone
 
-from gaiter.core.plan.hands import calibration_in_words, habit_in_words
+from gaiter.core.plan.hands import calibration_in_words, habit_in_words, offsets_in_words
 from gaiter.records.ledger import local_day
 from gaiter.records.models import Account, Role
 from gaiter.records.read.habits import calibration, habits_of
@@ -32,5 +32,6 @@ def technique(request: ClinicRequest) -> HttpResponse:
         )
         for account in accounts
     ]
-    sensor = calibration_in_words(calibration(policy), policy)
+    learnt = calibration(policy)
+    sensor = (calibration_in_words(learnt, policy), *offsets_in_words(learnt))
     return show(request, TechniquePage(records, sensor))

@@ -96,8 +96,8 @@ class HabitsOf:
 
 @dataclass(frozen=True)
 class TechniquePage(Page):
-    """Technique records of some hands, and the clinic's sensor in words."""
+    """Technique records of some hands, and the clinic's sensor in words, each site apart."""
 
     template: ClassVar[str] = "practice/technique.html"
     records: Sequence[HabitsOf]
-    sensor: Said
+    sensor: Sequence[Said]

@@ -1,7 +1,7 @@
 """Readings on a bandage that lies: one form, and beside the plan what they tell."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
@@ -11,10 +11,11 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import HABIT_HEIGHTS, Landmark
 from gaiter.core.plan import LegPlan, SystemPlan
 from gaiter.core.plan.document import Layer
+from gaiter.core.sensor_site import SENSOR_SITES
 from gaiter.core.units import CM_PER_INCH
 from gaiter.records.actions.readings import Read, read_before
 from gaiter.records.models import Bandaging, Reading
-from gaiter.records.typed import key_in, number_in
+from gaiter.records.typed import number_in, whole_in
 
 ADVICE_SIGN = {
     Advice.GOOD: "good",
@@ -27,12 +28,13 @@ ADVICE_SIGN = {
 
 @dataclass(frozen=True)
 class Box:
-    """One box of the form, with what was read last."""
+    """One box of the form, with what was read last; ``where`` says where the sensor lies."""
 
     name: str
     title: str
     unit: str
     value: str
+    where: str = ""
 
     @property
     def place(self) -> str:
@@ -64,10 +66,12 @@ def layer_boxes(system: SystemPlan, given: Mapping[str, str], unit: str) -> list
 
 
 def sensor_boxes(system: SystemPlan, given: Mapping[str, str]) -> list[Box]:
-    """A box for every reading site."""
+    """A box for every reading site, the most telling first."""
+    planned = {site.landmark for site in system.sites}
     return [
-        _box(f"sensor-0-{site.landmark}", _(site.landmark.label), "mmHg", given)
-        for site in system.sites
+        replace(_box(f"sensor-0-{landmark}", _(landmark.label), "mmHg", given), where=_(site.where))
+        for landmark, site in SENSOR_SITES.items()
+        if landmark in planned
     ]
 
 
@@ -106,7 +110,7 @@ def typed_readings(posted: Mapping[str, str], before: Mapping[str, str], unit: s
     for name, text in posted.items():
         kind, _dash, rest = name.partition("-")
         number, _dash, place = rest.partition("-")
-        if kind not in Reading.Kind.values or not key_in(number) or not text.strip():
+        if kind not in Reading.Kind.values or not _layer_named(number) or not text.strip():
             continue
         if text.strip() == before.get(name):
             continue
@@ -120,6 +124,14 @@ def typed_readings(posted: Mapping[str, str], before: Mapping[str, str], unit: s
             value = round(value * CM_PER_INCH, 2)
         found.append(Read(kind, int(number), place, value))
     return found
+
+
+def _layer_named(number: str) -> bool:
+    """Whether a box names a layer; 0 is the whole bandage, which a sensor reads."""
+    try:
+        return whole_in(number) >= 0
+    except ValueError:
+        return False
 
 
 @dataclass(frozen=True)
