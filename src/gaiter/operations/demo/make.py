@@ -30,6 +30,7 @@ from gaiter.records.actions.plans import (
     record_bandaging,
     set_stock_item,
     stock_change,
+    to_accept,
 )
 from gaiter.records.actions.readings import Read, record_readings
 from gaiter.records.actions.stops import override_stops, record_stop_action
@@ -249,7 +250,10 @@ class _Maker:
             write_note(self.actor("mercer", day, 9, 40), visit.episode, note)
             return None
         record = propose_plan(self.actor("rowan", day, 9, 30), visit, plan, case)
-        return record if waits else approve_plan(self.actor("mercer", day, 9, 45), record)
+        if waits:
+            return record
+        accepted = to_accept(leg.systems[0])
+        return approve_plan(self.actor("mercer", day, 9, 45), record, accepted)
 
     def _bandage(self, visit: Visit, plan: PlanRecord, day: date, last: bool) -> None:
         story = self.spec.story if last else ()
