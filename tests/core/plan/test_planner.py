@@ -111,6 +111,12 @@ def test_the_better_of_two_systems_comes_first(told, better: Said, lesser: Said)
         assert order(told(made, only)) == [first, second]
 
 
+@pytest.mark.parametrize(("chance", "first"), [(0.29, SHORT_STRETCH), (0.3, LONG_STRETCH)])
+def test_no_reason_outweighs_pressures_that_come_true_half_as_often(told, chance, first) -> None:
+    made = Made(**{SHORT_STRETCH: Said(chance=0.6), LONG_STRETCH: Said(weight=4, chance=chance)})
+    assert order(told(made, (SHORT_STRETCH, LONG_STRETCH)))[0] == first
+
+
 def test_poor_arteries_put_inelastic_before_what_has_more_for_it(told) -> None:
     made = Made(**{SHORT_STRETCH: Said(weight=-4), LONG_STRETCH: Said(weight=4)})
     only = (SHORT_STRETCH, LONG_STRETCH)

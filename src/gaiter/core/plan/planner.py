@@ -308,17 +308,20 @@ def _ranked(
             excluded.append(left_out(system.name, system.title, joined(out, SEMICOLON)))
             continue
         made = computed(system, materials, found, task)
-        ranked.append((_order(made, task.patient), made))
-    ranked.sort(key=lambda entry: entry[0])
-    return [made for _key, made in ranked], excluded
+        ranked.append(made)
+    likeliest = max((one.plan.chance_every_site_in_range for one in ranked), default=0.0)
+    ranked.sort(key=lambda made: _order(made, task.patient, likeliest))
+    return ranked, excluded
 
 
-def _order(made: SystemOnLeg, patient: Patient) -> tuple[float, ...]:
+def _order(made: SystemOnLeg, patient: Patient, likeliest: float) -> tuple[float, ...]:
     """What sorts systems, best first; the earlier counts before the later."""
     plan = made.plan
     return (
         _RANK[plan.outcome],
         patient.asks_for_inelastic and Trait.INELASTIC not in made.system.traits,
+        # No reason outweighs pressures that come true less than half as often (our choice).
+        plan.chance_every_site_in_range < likeliest / 2,
         -balance(made.arguments),
         # A prescriber accepts an overstated place by name; that does not outweigh a reason.
         plan.outcome is not Fit.FITS,
