@@ -309,7 +309,8 @@ def _ranked(
             continue
         made = computed(system, materials, found, task)
         ranked.append(made)
-    likeliest = max((one.plan.chance_every_site_in_range for one in ranked), default=0.0)
+    fitting = [one.plan for one in ranked if one.plan.outcome is Fit.FITS]
+    likeliest = max((one.chance_every_site_in_range for one in fitting), default=0.0)
     ranked.sort(key=lambda made: _order(made, task.patient, likeliest))
     return ranked, excluded
 
