@@ -268,7 +268,7 @@ def way_up(landmark_s_cm: Mapping[Landmark, float]) -> BPoly:
     Parameters
     ----------
     landmark_s_cm : Mapping[Landmark, float]
-        Chart positions of at least the landmarks of :data:`WAY_UP` [cm].
+        Chart positions of at least the landmarks of ``WAY_UP`` [cm].
 
     Returns
     -------
