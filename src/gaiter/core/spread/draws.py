@@ -190,7 +190,7 @@ class SpreadInputs:
         Parameters
         ----------
         landmark : Landmark
-            One of ``SENSOR_SITES``.
+            Where the sensor lies.
 
         Returns
         -------
@@ -206,7 +206,8 @@ class SpreadInputs:
         learnt = dict(self.offsets).get(landmark)
         if learnt is not None:
             return SiteAt(learnt.median, learnt.log_sd)
-        return SiteAt(1.0, SENSOR_SITES[landmark].sd)
+        # A place where nobody reads is as unsure as the ankle.
+        return SiteAt(1.0, SENSOR_SITES.get(landmark, SENSOR_SITES[Landmark.ANKLE]).sd)
 
     def hands_of(self, layer: int) -> Hands:
         """Hands of a layer.
