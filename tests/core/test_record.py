@@ -1,11 +1,13 @@
-"""What every record of a document refuses."""
+"""What every record of a document refuses, and how one that has grown is written."""
 
+import json
 import math
+from collections.abc import Mapping
 
 import pytest
 from pydantic import Field, ValidationError
 
-from gaiter.core.record import Record
+from gaiter.core.record import GrownRecord, Record
 
 
 class Reading(Record):
@@ -37,3 +39,27 @@ def test_a_field_that_nobody_knows_is_refused() -> None:
 def test_a_field_goes_by_its_name_and_by_its_name_in_the_document() -> None:
     assert Reading(mmhg=1, kind="cuff") == Reading.model_validate({"mmhg": 1, "type": "cuff"})
     assert Reading(mmhg=1).model_dump(by_alias=True) == {"mmhg": 1, "type": "sensor"}
+
+
+class Grown(GrownRecord):
+    """Two fields came together, one by itself."""
+
+    later = (("low_cm", "high_cm"), ("marks",))
+    name: str
+    low_cm: float | None = None
+    high_cm: float | None = None
+    marks: Mapping[str, int] = {}
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [
+        {"name": "calf"},
+        {"name": "calf", "marks": {"pen": 1}},
+        # What came together stays together, as soon as one of it says something.
+        {"name": "calf", "low_cm": None, "high_cm": 3.0},
+    ],
+)
+def test_a_document_from_before_a_field_is_written_as_it_was(kept) -> None:
+    assert Grown.model_validate(kept).model_dump(mode="json") == kept
+    assert Grown.model_validate(kept).model_dump_json() == json.dumps(kept, separators=(",", ":"))

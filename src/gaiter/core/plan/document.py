@@ -7,10 +7,10 @@ layer are given in the trade's terms (per cent; share of the width).
 from collections.abc import Mapping
 from datetime import date
 from enum import StrEnum
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import ConfigDict, Field, SerializerFunctionWrapHandler, model_serializer
+from pydantic import ConfigDict, Field
 
 from gaiter.core.arrays import Array
 from gaiter.core.bandage.pattern import Pattern
@@ -20,7 +20,7 @@ from gaiter.core.case.findings import WoundPlace
 from gaiter.core.case.person import Mobility, SiteOffset
 from gaiter.core.fabric.curve import StretchCurve
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.record import Record
+from gaiter.core.record import GrownRecord, Record
 from gaiter.core.safety.decision import LegDecision, Outcome
 from gaiter.core.safety.reason import Reason
 from gaiter.core.spread.draws import InputGroup
@@ -119,8 +119,10 @@ class TargetRange(Record):
     source: Sentence
 
 
-class SurfaceSummary(Record):
+class SurfaceSummary(GrownRecord):
     """The leg as measured and modelled; enough to build the same surface again."""
+
+    later = (("depth_over_width",),)
 
     foot_length_cm: float
     position_cm: Mapping[Landmark, float]
@@ -134,15 +136,6 @@ class SurfaceSummary(Record):
         Mapping[Landmark, float],
         Field(description="Depth over width, where a caliper was taken; else the shape is learnt"),
     ] = {}
-
-    @model_serializer(mode="wrap")
-    def _as_before_calipers(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
-        # A plan without a caliper is written as it was before there was a place for one, so that
-        # the fingerprint of an older plan still holds.
-        written: dict[str, Any] = whole(self)
-        if not self.depth_over_width:
-            written.pop("depth_over_width", None)
-        return written
 
 
 class Fabric(Record):
@@ -210,8 +203,10 @@ class Layer(Record):
     note: Sentence = NOTHING
 
 
-class SitePressure(Record):
+class SitePressure(GrownRecord):
     """Expected pressure at one landmark: as judged, round the limb, at a sensor, at its highest."""
+
+    later = (("is_ring", "inner_mmhg", "highest_mmhg"),)
 
     landmark: Landmark
     girth_cm: float
@@ -232,15 +227,6 @@ class SitePressure(Record):
     highest_mmhg: float | None = Field(
         None, description="likely on the highest 2.5 cm of the ring; null: made before it was kept"
     )
-
-    @model_serializer(mode="wrap")
-    def _as_before_rings(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
-        # Written as it was before rings were told, so that an older plan's fingerprint holds.
-        written: dict[str, Any] = whole(self)
-        if self.inner_mmhg is None:
-            for name in ("is_ring", "inner_mmhg", "highest_mmhg"):
-                written.pop(name, None)
-        return written
 
     @property
     def round_words(self) -> Said:
@@ -404,8 +390,10 @@ class HandsBasis(Record):
     )
 
 
-class SpreadBasis(Record):
+class SpreadBasis(GrownRecord):
     """What the spread rests on; enough to sample the same bandages again."""
+
+    later = (("site_offsets",),)
 
     hands: tuple[HandsBasis, ...] = Field(description="One for each pressing layer, or one for all")
     remainder_median: float
@@ -415,14 +403,6 @@ class SpreadBasis(Record):
         Mapping[Landmark, SiteOffset],
         Field(description="What the clinic's sensor reads at a site beside the gaiter"),
     ] = {}
-
-    @model_serializer(mode="wrap")
-    def _as_before_offsets(self, whole: SerializerFunctionWrapHandler) -> dict[str, Any]:
-        # Without one written as before there was a place for it: an older plan's fingerprint holds.
-        written: dict[str, Any] = whole(self)
-        if not self.site_offsets:
-            written.pop("site_offsets", None)
-        return written
 
 
 class SpreadShare(Record):
@@ -442,8 +422,10 @@ class Supply(Record):
     rolls: int | None = Field(None, description="For one bandage; null: not counted in rolls")
 
 
-class Standing(Record):
+class Standing(GrownRecord):
     """The finished bandage when the person stands up."""
+
+    later = (("at_least",),)
 
     pressure_mmhg: float
     girth_rise_cm: float
@@ -455,8 +437,10 @@ class Standing(Record):
     per_cm_mmhg: float
 
 
-class PlaceMaxima(Record):
+class PlaceMaxima(GrownRecord):
     """Maximum pressure of each kind of place."""
+
+    later = (("ankle_mmhg",),)
 
     leg_mmhg: float
     ankle_mmhg: float | None = Field(
