@@ -24,8 +24,9 @@ from gaiter.core.landmark import HABIT_HEIGHTS, Landmark, Side
 from gaiter.core.leg.measurements import LegMeasurements
 from gaiter.core.leg.surface import points_at
 from gaiter.core.plan import Plan, SystemPlan, plan
-from gaiter.core.plan.document import Layer, SitePressure
+from gaiter.core.plan.document import Layer
 from gaiter.core.plan.laying import FOOT_TURNS, HOLDING_TURNS, LaidLayer
+from gaiter.core.plan.pressures import SitePressure
 from gaiter.core.plan.rebuilt import bandaged_leg_of, laid_layers
 from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy

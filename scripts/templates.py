@@ -27,7 +27,7 @@ from gaiter.core.landmark import LEG_SITES, Landmark
 from gaiter.core.leg.body_model import BONY_PLACES
 from gaiter.core.leg.places import place_names
 from gaiter.core.plan.alternatives import KINDS
-from gaiter.core.plan.document import Rise
+from gaiter.core.plan.pressures import Rise
 from gaiter.core.policy import BOUNDS
 from gaiter.core.safety import RULES, label_of, screen_paths
 from gaiter.core.words import AND, COMMA, OR, SEMICOLON, THEN

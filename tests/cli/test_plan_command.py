@@ -13,7 +13,7 @@ from gaiter.cli.plan_words import system_words
 from gaiter.core.case import Case
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan, plan
-from gaiter.core.plan.document import PressurePoint, SkinAbove
+from gaiter.core.plan.pressures import PressurePoint, SkinAbove
 from gaiter.files.plan_file import read_plan
 
 pytestmark = pytest.mark.long

@@ -8,7 +8,8 @@ import pytest
 from gaiter.cli.plan_words import heading, leg_words, system_words
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import LegPlan, Status, SystemPlan
-from gaiter.core.plan.document import Layer, PressurePoint, SitePressure, SkinAbove
+from gaiter.core.plan.document import Layer
+from gaiter.core.plan.pressures import PressurePoint, SitePressure, SkinAbove
 from gaiter.core.safety import LegDecision, Outcome
 from gaiter.core.words import NOTHING, Said
 

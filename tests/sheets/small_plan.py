@@ -9,14 +9,9 @@ from gaiter.core.case.findings import WoundPlace
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
 from gaiter.core.plan.document import (
-    Bridged,
     CaseLabel,
-    Gap,
     Layer,
     PaddingUnder,
-    PressurePoint,
-    Profile,
-    SitePressure,
     SpreadShare,
     Standing,
     Supply,
@@ -24,6 +19,7 @@ from gaiter.core.plan.document import (
     TargetRange,
     Versions,
 )
+from gaiter.core.plan.pressures import Bridged, Gap, PressurePoint, Profile, SitePressure
 from gaiter.core.safety import LegDecision, Outcome, Reason, RuleKind
 from gaiter.core.safety.arterial import ArterialNumbers
 from gaiter.core.spread.draws import InputGroup

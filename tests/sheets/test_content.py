@@ -4,7 +4,8 @@ import pytest
 
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Fit, Status
-from gaiter.core.plan.document import Alternative, Rise
+from gaiter.core.plan.document import Alternative
+from gaiter.core.plan.pressures import Rise
 from gaiter.core.safety import Outcome, Reason, RuleKind
 from gaiter.core.words import Said
 from gaiter.sheets.content import CHECKS_AFTER, CHECKS_BEFORE_AND_AFTER, sheet_content

@@ -7,7 +7,7 @@ from gaiter.core.landmark import Landmark
 
 if TYPE_CHECKING:
     from gaiter.core.plan import LegPlan, SystemPlan
-    from gaiter.core.plan.document import PressurePoint, SitePressure
+    from gaiter.core.plan.pressures import PressurePoint, SitePressure
 
 
 def heading(leg: "LegPlan") -> str:

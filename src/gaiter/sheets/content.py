@@ -15,7 +15,8 @@ from gaiter.core.check.advice import (
 from gaiter.core.check.boxes import FIT, PAIN_LABEL, TOES
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import Fit, LegPlan, Plan, Status, SystemPlan
-from gaiter.core.plan.document import Alternative, Layer, PressurePoint, Standing
+from gaiter.core.plan.document import Alternative, Layer, Standing
+from gaiter.core.plan.pressures import PressurePoint
 from gaiter.core.safety import Outcome, Reason, RuleKind
 from gaiter.core.words import Said, joined
 

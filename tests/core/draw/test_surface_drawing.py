@@ -6,7 +6,7 @@ from gaiter.core.draw.palette import pressure_colours
 from gaiter.core.draw.surface_drawing import _x, _y, surface_map
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import plan
-from gaiter.core.plan.document import Bridged, Gap
+from gaiter.core.plan.pressures import Bridged, Gap
 from gaiter.core.plan.rebuilt import bandaged_leg_of, padded_leg_of
 from gaiter.files.case_file import read_case
 from gaiter.files.catalogue_file import shipped_catalogue

@@ -7,8 +7,8 @@ import pytest
 
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan import SystemPlan
-from gaiter.core.plan.document import SitePressure
 from gaiter.core.plan.pads import padded
+from gaiter.core.plan.pressures import SitePressure
 from gaiter.core.plan.rebuilt import bandaged_leg_of
 from gaiter.core.plan.skin_map import likely_skin_map
 from tests.core.applied import applied_plan

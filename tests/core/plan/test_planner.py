@@ -10,7 +10,8 @@ from gaiter.core.fabric import Catalogue
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.build import LegShapeError
 from gaiter.core.plan import Fit, Plan, Status, bench_of, plan, planner
-from gaiter.core.plan.document import Layer, SitePressure, SystemPlan
+from gaiter.core.plan.document import Layer, SystemPlan
+from gaiter.core.plan.pressures import SitePressure
 from gaiter.core.plan.suitability import Argument, Bearing
 from gaiter.core.plan.system_on_leg import SystemOnLeg
 from gaiter.core.policy import Policy

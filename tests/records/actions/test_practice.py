@@ -8,7 +8,7 @@ from gaiter.core.applied.document import Advice, Applied, AppliedSite
 from gaiter.core.errors import InputError
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Plan
-from gaiter.core.plan.document import Profile
+from gaiter.core.plan.pressures import Profile
 from gaiter.records.actions.practice import record_attempt
 from gaiter.records.ledger import Actor, AlreadyDoneError
 from gaiter.records.models import Account, Attempt, AuditEntry

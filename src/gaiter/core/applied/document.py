@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from gaiter.core.landmark import Landmark, Side
-from gaiter.core.plan.document import Profile
+from gaiter.core.plan.pressures import Profile
 from gaiter.core.record import Record
 from gaiter.core.words import Sentence
 

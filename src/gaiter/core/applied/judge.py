@@ -24,7 +24,8 @@ from gaiter.core.applied.sampled import (
 from gaiter.core.applied.stretch import CONTRADICTS_FROM, READING_SD
 from gaiter.core.arrays import Array
 from gaiter.core.landmark import HABIT_HEIGHTS, LEG_SITES, Landmark
-from gaiter.core.plan.document import Layer, LegPlan, Plan, Profile, SystemPlan
+from gaiter.core.plan.document import Layer, LegPlan, Plan, SystemPlan
+from gaiter.core.plan.pressures import Profile
 from gaiter.core.spread.sampling import Band
 from gaiter.core.words import Said, Value, words
 

@@ -6,7 +6,8 @@ from gaiter.core.applied.document import Applied
 from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET, RULE, STOP, TINT
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark
-from gaiter.core.plan.document import LegPlan, Profile, SystemPlan
+from gaiter.core.plan.document import LegPlan, SystemPlan
+from gaiter.core.plan.pressures import Profile
 from gaiter.core.plan.rebuilt import surface_of
 from gaiter.core.words import SEMICOLON, Said, Translate, joined
 

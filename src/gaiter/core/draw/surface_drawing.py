@@ -7,8 +7,9 @@ from gaiter.core.draw.palette import INK, PAPER, QUIET, STOP, pressure_colours
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark, Side
 from gaiter.core.leg.surface import Surface
-from gaiter.core.plan.document import LegPlan, PressurePoint, SystemPlan
+from gaiter.core.plan.document import LegPlan, SystemPlan
 from gaiter.core.plan.padded_leg import BandagedLeg
+from gaiter.core.plan.pressures import PressurePoint
 from gaiter.core.plan.skin_map import likely_skin_map
 from gaiter.core.pressure.discs import bony_places
 from gaiter.core.words import SEMICOLON, Said, Translate, Value, joined

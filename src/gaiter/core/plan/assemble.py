@@ -16,15 +16,10 @@ from gaiter.core.landmark import Landmark
 from gaiter.core.leg.places import name_at, wound_at, wound_on_chart
 from gaiter.core.plan.design import Aim, Design
 from gaiter.core.plan.document import (
-    Bridged,
     Fabric,
-    Gap,
     HandsBasis,
     Layer,
     PaddingUnder,
-    PressurePoint,
-    Profile,
-    SitePressure,
     SpreadBasis,
     SpreadShare,
     Standing,
@@ -34,6 +29,7 @@ from gaiter.core.plan.layers import DesignedLayer
 from gaiter.core.plan.laying import Geometry, LaidLayer
 from gaiter.core.plan.padded_leg import BandagedLeg, Padding
 from gaiter.core.plan.pads import JudgedPlace
+from gaiter.core.plan.pressures import Bridged, Gap, PressurePoint, Profile, SitePressure
 from gaiter.core.plan.supplies import supplies_for
 from gaiter.core.plan.systems import LayerRecipe, System
 from gaiter.core.plan.verdict import FitVerdict

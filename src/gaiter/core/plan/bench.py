@@ -8,8 +8,9 @@ from gaiter.core.errors import InputError
 from gaiter.core.landmark import Side
 from gaiter.core.plan.adjust import Adjustment
 from gaiter.core.plan.design import Design
-from gaiter.core.plan.document import Fit, LegPlan, Plan, SkinAbove, Status
+from gaiter.core.plan.document import Fit, LegPlan, Plan, Status
 from gaiter.core.plan.padded_leg import BandagedLeg
+from gaiter.core.plan.pressures import SkinAbove
 from gaiter.core.plan.system_on_leg import LegTask, SystemOnLeg, changed
 from gaiter.core.words import Said
 

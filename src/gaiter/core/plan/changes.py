@@ -158,7 +158,7 @@ def plan_change(then: LegPlan, now: LegPlan | None, drift_share: float) -> PlanC
 
     Examples
     --------
-    >>> from gaiter.core.plan.document import SitePressure
+    >>> from gaiter.core.plan.pressures import SitePressure
     >>> site = SitePressure.model_construct(landmark=Landmark.GAITER, median_mmhg=40.0)
     >>> system = SystemPlan.model_construct(sites=(site,))
     >>> plan_change(LegPlan.model_construct(systems=(system,)), None, 0.1).code.value
@@ -189,7 +189,7 @@ def gaiter_mmhg(system: SystemPlan) -> float:
 
     Examples
     --------
-    >>> from gaiter.core.plan.document import SitePressure
+    >>> from gaiter.core.plan.pressures import SitePressure
     >>> site = SitePressure.model_construct(landmark=Landmark.GAITER, median_mmhg=40.0)
     >>> gaiter_mmhg(SystemPlan.model_construct(sites=(site,)))
     40.0

@@ -13,7 +13,7 @@ import numpy as np
 from gaiter.core.arrays import Array
 from gaiter.core.landmark import FOOT_SITES, Landmark
 from gaiter.core.plan.design import Aim, Design
-from gaiter.core.plan.document import Rise
+from gaiter.core.plan.pressures import Rise
 from gaiter.core.pressure.padding import PADDING_STEPS_CM, padding_that_answers
 from gaiter.core.spread.sampling import Band
 

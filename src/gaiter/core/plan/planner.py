@@ -18,7 +18,6 @@ from gaiter.core.plan.document import (
     CaseLabel,
     Fit,
     LegPlan,
-    PlaceMaxima,
     Plan,
     Status,
     SurfaceSummary,
@@ -30,6 +29,7 @@ from gaiter.core.plan.hands import calibration_in_words, offsets_in_words
 from gaiter.core.plan.leg_readings import leg_readings_in_words
 from gaiter.core.plan.maxima import maxima_of
 from gaiter.core.plan.padded_leg import BandagedLeg
+from gaiter.core.plan.pressures import PlaceMaxima
 from gaiter.core.plan.statements import CAUTIONS, LIMITS, SOURCES
 from gaiter.core.plan.stock import in_stock
 from gaiter.core.plan.suitability import Bearing, Patient, arguments, balance

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from gaiter.core.case import Bandager, Training
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.design import Aim, Design
-from gaiter.core.plan.document import Fit, Rise
+from gaiter.core.plan.document import Fit
 from gaiter.core.plan.pads import JudgedPlace, padded, rises_of, worst_of
+from gaiter.core.plan.pressures import Rise
 from gaiter.core.words import SEMICOLON, Said, Value, joined
 
 _EXCEEDS = "even at its mildest it exceeds {maximum:g} mmHg in {chance:.0%} of bandages ({place})"
