@@ -57,7 +57,6 @@ ELSEWHERE = {
         "a practice bandage from task to record: tests/web/practice/test_views.py",
     ),
     "web/sheet/views.py": "the same plan on sheet and steps: tests/web/test_plan_in_force.py",
-    "web/today/views.py": "the list, beside every other page: tests/web/test_every_stop.py",
     "web/visit/readings.py": "boxes of a reading, answered: tests/web/test_deeds.py",
     "operations/demo/aside.py": "a demo as it is made: tests/cli/test_clinic_commands.py",
     "operations/fingerprint.py": "with the static files it is for: tests/web/test_static.py",

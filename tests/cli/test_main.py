@@ -224,24 +224,3 @@ def test_a_reader_that_has_seen_enough_is_no_error() -> None:
         ["sh", "-c", command], cwd=ROOT, check=False, capture_output=True, text=True
     )
     assert (run.stdout, run.stderr) == ("{\n", "")
-
-
-@pytest.mark.parametrize(("command", "place"), [("study", 19), ("backup", 19), ("plan", 0)])
-def test_what_may_wait_stands_behind_a_clinic_on_the_same_machine(command, place) -> None:
-    here = os.nice(0)
-    told = subprocess.run(
-        [sys.executable, "-c", _PLACE, command, "--help"],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    assert int(told.stdout.split()[-1]) == max(here, place)
-
-
-_PLACE = """
-import contextlib, os
-from gaiter.__main__ import run
-with contextlib.suppress(SystemExit):
-    run()
-print(os.nice(0))
-"""

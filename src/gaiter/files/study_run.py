@@ -37,6 +37,7 @@ from gaiter.core.cohort.study import (
 from gaiter.core.plan.system_catalogue import BandageCatalogue
 from gaiter.core.policy import Policy
 from gaiter.core.spread import sums
+from gaiter.files.last_place import take_last_place
 from gaiter.files.prices_file import Prices
 from gaiter.files.study_folder import StudyFolder, open_study
 
@@ -44,8 +45,6 @@ from gaiter.files.study_folder import StudyFolder, open_study
 # small cohort has smaller parts, so that every worker gets some.
 LEGS_IN_A_PART = 32
 _PARTS_OF_A_SMALL_COHORT = 64
-# How far workers stand behind others, of 19 (our choice).
-_WORKERS_NICE = 19
 _ONE_THREAD = (
     "OMP_NUM_THREADS",
     "OPENBLAS_NUM_THREADS",
@@ -250,7 +249,7 @@ def process_pool(workers: int | None = None) -> Iterator[Executor]:
     spawn = multiprocessing.get_context("spawn")
     with _environment(dict.fromkeys(_ONE_THREAD, "1")):
         count = workers or os.cpu_count() or 1
-        pool = ProcessPoolExecutor(count, spawn, initializer=_behind_others)
+        pool = ProcessPoolExecutor(count, spawn, initializer=take_last_place)
         try:
             with _deaf_to_ctrl_c():
                 for _worker in range(count):  # each starts one, as none is idle yet
@@ -279,12 +278,6 @@ def _deaf_to_ctrl_c() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
-
-
-def _behind_others() -> None:
-    """A study takes hours and may wait; a clinic served by the same machine may not."""
-    if hasattr(os, "nice"):  # not everywhere
-        os.nice(_WORKERS_NICE)
 
 
 @contextmanager
