@@ -8,14 +8,14 @@ deeper than legs are, rounded outwards.
 
 from typing import Annotated
 
+from gaiter.core.case.at_landmarks import AtLandmarks
 from gaiter.core.case.fields import measured
 from gaiter.core.errors import FieldError
 from gaiter.core.landmark import Landmark
-from gaiter.core.record import Record
 from gaiter.core.words import Said
 
 
-class Widths(Record):
+class Widths(AtLandmarks):
     """Side to side at the same height as the girth, with a caliper or between a book and a wall."""
 
     ankle: Annotated[
@@ -25,29 +25,8 @@ class Widths(Record):
         float | None, measured("Width of the calf, side to side at its girth", 4.5, 34, "cm")
     ] = None
 
-    def at(self, landmark: Landmark) -> float | None:
-        """Width at a landmark [cm].
 
-        Parameters
-        ----------
-        landmark : Landmark
-            Where.
-
-        Returns
-        -------
-        float or None
-            [cm]; None where it was not taken, or is never taken.
-
-        Examples
-        --------
-        >>> Widths(ankle=6.2).at(Landmark.ANKLE), Widths(ankle=6.2).at(Landmark.GAITER)
-        (6.2, None)
-        """
-        value: float | None = getattr(self, landmark.value, None)
-        return value
-
-
-class Depths(Record):
+class Depths(AtLandmarks):
     """Front to back at the same height as the girth, with a caliper or between a book and a wall.
 
     At the ankle from the shin to the back of the tendon.
@@ -59,27 +38,6 @@ class Depths(Record):
     calf: Annotated[
         float | None, measured("Depth of the calf, front to back at its girth", 5, 35, "cm")
     ] = None
-
-    def at(self, landmark: Landmark) -> float | None:
-        """Depth at a landmark [cm].
-
-        Parameters
-        ----------
-        landmark : Landmark
-            Where.
-
-        Returns
-        -------
-        float or None
-            [cm]; None where it was not taken, or is never taken.
-
-        Examples
-        --------
-        >>> Depths(calf=12.4).at(Landmark.CALF), Depths(calf=12.4).at(Landmark.ANKLE)
-        (12.4, None)
-        """
-        value: float | None = getattr(self, landmark.value, None)
-        return value
 
 
 def require_both(width: Widths, depth: Depths) -> None:

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import ConfigDict, Field, model_validator
 
+from gaiter.core.case.at_landmarks import AtLandmarks
 from gaiter.core.case.caliper import Depths, Widths, require_both
 from gaiter.core.case.fields import Day, measured
 from gaiter.core.case.findings import FOOT_WOUNDS, Arterial, Findings, Wound, WoundPlace
@@ -29,7 +30,7 @@ class Purpose(StrEnum):
     SUPPORT = "support"
 
 
-class KnownGirths(Record):
+class KnownGirths(AtLandmarks):
     """What a tape read round each landmark, as far as it was taken."""
 
     metatarsal_heads: Annotated[
@@ -50,27 +51,6 @@ class KnownGirths(Record):
         float | None, measured("Girth just under the tibial tuberosity", 18, 90, "cm")
     ] = None
 
-    def at(self, landmark: Landmark) -> float | None:
-        """Girth at a landmark [cm].
-
-        Parameters
-        ----------
-        landmark : Landmark
-            Where.
-
-        Returns
-        -------
-        float or None
-            [cm]; None where it was not taken.
-
-        Examples
-        --------
-        >>> KnownGirths(ankle=22.5).at(Landmark.ANKLE), KnownGirths().at(Landmark.ANKLE)
-        (22.5, None)
-        """
-        value: float | None = getattr(self, landmark.value)
-        return value
-
 
 class Girths(KnownGirths):
     """What a tape reads round each landmark; these three are needed to plan."""
@@ -80,7 +60,7 @@ class Girths(KnownGirths):
     below_knee: Annotated[float, measured("Girth just under the tibial tuberosity", 18, 90, "cm")]
 
 
-class KnownPositions(Record):
+class KnownPositions(AtLandmarks):
     """Height above the floor; for metatarsal heads and instep, distance from the heel's back."""
 
     metatarsal_heads: Annotated[
@@ -93,28 +73,6 @@ class KnownPositions(Record):
     gaiter: Annotated[float | None, measured("Height of the gaiter girth", 10, 33, "cm")] = None
     calf: Annotated[float | None, measured("Height of the largest calf girth", 18, 48, "cm")] = None
     below_knee: Annotated[float | None, measured("Height just under the knee", 24, 62, "cm")] = None
-
-    def at(self, landmark: Landmark) -> float | None:
-        """Position of a landmark [cm].
-
-        Parameters
-        ----------
-        landmark : Landmark
-            Where.
-
-        Returns
-        -------
-        float or None
-            Height above the floor, in the foot distance from the back of the heel [cm]; None where
-            it was not taken or has none.
-
-        Examples
-        --------
-        >>> KnownPositions(calf=31).at(Landmark.CALF), KnownPositions().at(Landmark.HEEL_INSTEP)
-        (31.0, None)
-        """
-        value: float | None = getattr(self, landmark.value, None)
-        return value
 
 
 class Positions(KnownPositions):
