@@ -79,6 +79,19 @@ def test_range_band_and_maximum_stand_at_their_pressures() -> None:
     assert float(texts(drawing)["maximum 60, full"].get("x")) == pytest.approx(x(60), abs=0.02)
 
 
+def test_a_site_with_a_maximum_of_its_own_shows_it_at_its_height() -> None:
+    """Round the ankle 1.3 times the leg's 60; a site with the leg's 60 has the line alone."""
+    leg, system, drawing = drawn_with()
+    x, root, found = scale(drawing), parsed(drawing), texts(drawing)
+    lines = [tuple(float(one.get(n)) for n in ("x1", "x2")) for one in root.iter(f"{SVG}line")]
+    assert any(ends == pytest.approx((x(78), x(78)), abs=0.02) for ends in lines)
+    assert float(found["78"].get("y")) == pytest.approx(float(found["ankle"].get("y")))
+    assert "Maximum at the ankle 78 mmHg." in drawing.to_text()
+    alike = [one.model_copy(update={"maximum_mmhg": 60.0}) for one in system.sites]
+    plain = pressure_profile(leg, system.model_copy(update={"sites": tuple(alike)}))
+    assert "78" not in texts(plain)
+
+
 @pytest.mark.parametrize(("high", "last"), [(79.9, "80"), (80.0, "100"), (139.0, "140")])
 def test_the_axis_ends_at_the_tick_over_the_highest_band(high: float, last: str) -> None:
     leg, system, _ = drawn_with()

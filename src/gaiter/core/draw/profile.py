@@ -1,5 +1,6 @@
 """Pressure along the leg, planned and as applied: bands, target range, maximum."""
 
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 
 from gaiter.core.applied.document import Applied
@@ -7,7 +8,7 @@ from gaiter.core.draw.palette import ACCENT, INK, PAPER, QUIET, RULE, STOP, TINT
 from gaiter.core.draw.svg import Drawing
 from gaiter.core.landmark import Landmark
 from gaiter.core.plan.document import LegPlan, SystemPlan
-from gaiter.core.plan.pressures import Profile
+from gaiter.core.plan.pressures import Profile, SitePressure
 from gaiter.core.plan.rebuilt import surface_of
 from gaiter.core.words import SEMICOLON, Said, Translate, joined
 
@@ -44,7 +45,7 @@ def pressure_profile(
     >>> leg = LegPlan.model_construct(side=side, decision=decision, surface=surface)
     >>> site = SimpleNamespace(
     ...     landmark=Landmark.GAITER, median_mmhg=40.0, low_mmhg=30.0, high_mmhg=48.0,
-    ...     target_low_mmhg=30.0, target_high_mmhg=50.0,
+    ...     target_low_mmhg=30.0, target_high_mmhg=50.0, maximum_mmhg=None,
     ... )
     >>> ends = (30.0, 20.0)
     >>> profile = Profile(s_cm=(0.0, 40.0), median_mmhg=ends, low_mmhg=ends, high_mmhg=ends)
@@ -53,13 +54,15 @@ def pressure_profile(
     True
     """
     maximum = leg.decision.maximum_mmhg or 0.0
+    own = _own_maxima(system.sites, maximum)
     facts = joined(map(_site_said, system.sites), SEMICOLON)
+    tops = [maximum, *own.values(), *system.profile.high_mmhg]
     axes = _Axes(
         system.profile,
-        max([maximum, *system.profile.high_mmhg, *(site.high_mmhg for site in system.sites)]),
+        max([*tops, *(site.high_mmhg for site in system.sites)]),
         height,
         Said("Pressure along the {side} leg", {"side": Said(leg.side.value)}),
-        _with_maximum(facts, maximum),
+        _with_maxima(facts, maximum, own),
         translate,
     )
     axes.band(system.profile)
@@ -71,6 +74,7 @@ def pressure_profile(
         axes.drawing.circle(axes.x(site.median_mmhg), row, 4, fill=INK)
         axes.label(row, site)
     axes.maximum(leg)
+    axes.own_maxima(leg, own)
     return axes.drawing
 
 
@@ -103,7 +107,7 @@ def applied_profile(
     >>> leg = LegPlan.model_construct(
     ...     side=SimpleNamespace(value="right"), decision=decision,
     ...     surface=SimpleNamespace(s_cm={Landmark.GAITER: 20.0}),
-    ...     systems=[SimpleNamespace(name="own", profile=profile)],
+    ...     systems=[SimpleNamespace(name="own", profile=profile, sites=[])],
     ... )
     >>> site = SimpleNamespace(
     ...     landmark=Landmark.GAITER, planned_mmhg=40.0, median_mmhg=33.0, low_mmhg=28.0,
@@ -127,13 +131,15 @@ def applied_profile(
         ),
         SEMICOLON,
     )
-    tops = [applied.maximum_mmhg, *planned.profile.high_mmhg, *applied.profile.high_mmhg]
+    own = _own_maxima(planned.sites, applied.maximum_mmhg)
+    tops = [applied.maximum_mmhg, *own.values(), *planned.profile.high_mmhg]
+    tops += applied.profile.high_mmhg
     axes = _Axes(
         planned.profile,
         max([*tops, *(site.high_mmhg for site in applied.sites)]),
         height,
         Said("Pressure as applied along the {side} leg", {"side": Said(leg.side.value)}),
-        _with_maximum(facts, applied.maximum_mmhg),
+        _with_maxima(facts, applied.maximum_mmhg, own),
         translate,
     )
     axes.band(planned.profile)
@@ -147,6 +153,7 @@ def applied_profile(
         axes.drawing.rectangle(axes.x(site.median_mmhg) - 4, row - 4, 8, 8, fill=INK)
         axes.label(row, site)
     axes.maximum(leg)
+    axes.own_maxima(leg, own)
     axes.drawing.rectangle(_LEFT, 4, 8, 8, fill=INK)
     axes.drawing.text(_LEFT + 13, 12, Said("as applied, with its 90 % band"), font_size=10)
     axes.drawing.circle(_LEFT + 168, 8, 3.5, fill=PAPER, stroke=QUIET)
@@ -292,6 +299,24 @@ class _Axes:
             font_weight="600",
         )
 
+    def own_maxima(self, leg: LegPlan, own: Mapping[Landmark, float]) -> None:
+        """The maximum of a site that has another than the gaiter's: a stroke at its height."""
+        for landmark, mmhg in own.items():
+            at, row = self.x(mmhg), self.row(surface_of(leg).s_cm[landmark])
+            self.drawing.line(at, row - 9, at, row + 9, stroke=STOP, stroke_width=1.5)
+            self.drawing.text(
+                at + 4, row + 4, f"{mmhg:.0f}", fill=STOP, font_size=10, font_weight="600"
+            )
+
+
+def _own_maxima(sites: Sequence[SitePressure], maximum_mmhg: float) -> dict[Landmark, float]:
+    """Maxima that differ from the gaiter's; plans from before they were kept have none."""
+    return {
+        site.landmark: site.maximum_mmhg
+        for site in sites
+        if site.maximum_mmhg is not None and site.maximum_mmhg != maximum_mmhg
+    }
+
 
 def _site_said(site: _Site) -> Said:
     pressure = Said(
@@ -311,8 +336,14 @@ def _site_said(site: _Site) -> Said:
     )
 
 
-def _with_maximum(facts: Said, maximum_mmhg: float) -> Said:
-    return Said(
+def _with_maxima(facts: Said, maximum_mmhg: float, own: Mapping[Landmark, float]) -> Said:
+    whole = Said(
         "{facts}. Maximum at the gaiter {maximum:.0f} mmHg.",
         {"facts": facts, "maximum": maximum_mmhg},
     )
+    for landmark, mmhg in own.items():
+        whole = Said(
+            "{whole} Maximum at the {place} {maximum:.0f} mmHg.",
+            {"whole": whole, "place": Said(landmark.label), "maximum": mmhg},
+        )
+    return whole
