@@ -438,6 +438,17 @@ def test_only_the_sites_that_are_wrong_say_where_to_begin(applied) -> None:
     assert risky.redo.from_turn < loose.redo.from_turn
 
 
+@pytest.mark.parametrize(("mmhg", "off"), [(60.0, False), (60.1, True)])
+def test_a_sensor_at_the_ankle_lies_on_a_point_and_is_judged_by_the_legs_maximum(
+    applied, mmhg: float, off: bool
+) -> None:
+    """The mean round the limb may have 78 there; a point has 60 as at the gaiter."""
+    made = applied(given=readings(sensor=[("ankle", mmhg)]), sensor_surprise=(0.0,))
+    words = "ankle: the sensor reads 60.1 mmHg, above the maximum of 60 mmHg"
+    assert (made.advice is Advice.TAKE_OFF) is off
+    assert (words in [one.text for one in made.reasons]) is off
+
+
 def test_a_sensor_at_the_ankle_is_compared_with_its_inner_side(applied) -> None:
     """Theory of 0.1 ... 100 mmHg on the inner side and 10 everywhere else, the ring too."""
     theory = np.full((len(real().pressure_mmhg), 1000), 10.0)

@@ -12,6 +12,7 @@ from gaiter.core.landmark import Landmark, Side
 from gaiter.core.plan import Adjustment, Bench, Fit, LayerChange, Status, bench_of
 from gaiter.core.plan.adjust import chosen_by_hand
 from gaiter.core.plan.layers import PressingLayer
+from gaiter.core.plan.laying import Geometry
 from gaiter.core.plan.systems import LayerRecipe
 from gaiter.files.catalogue_file import shipped_catalogue
 from gaiter.files.policy_file import shipped_policy
@@ -33,6 +34,27 @@ def adjusted(**changes):
 
 def computed():
     return next(s for s in bench().plan.legs[Side.RIGHT].systems if s.name == ELASTIC)
+
+
+@pytest.mark.parametrize(
+    ("stretch", "given", "foot"),
+    [
+        # The foot was planned with six fifths of the leg's 0.5, of 0.3 to 0.7.
+        (0.4, None, 0.48),
+        (0.7, None, 0.7),
+        (0.4, 0.35, 0.35),
+        (0.4, 0.9, 0.7),
+        (0.4, 0.1, 0.3),
+    ],
+)
+def test_the_foot_keeps_its_share_or_what_is_said_within_the_material(stretch, given, foot) -> None:
+    elastic = shipped_catalogue()["long_stretch_elastic"]
+    laid = SimpleNamespace(geometry=Geometry(Pattern.SPIRAL, 0.5, 10.0))
+    was = SimpleNamespace(layers=[SimpleNamespace(laid=laid, stretch=0.5, foot_stretch=0.6)])
+    change = LayerChange(stretch=stretch, foot_stretch=given)
+    layer = PressingLayer(LayerRecipe(elastic.key), elastic)
+    (found,) = chosen_by_hand(Adjustment("own", {elastic.key: change}), [layer], was)
+    assert (found.stretch, found.foot_stretch) == pytest.approx((stretch, foot))
 
 
 def test_nothing_changed_is_the_computed_system() -> None:

@@ -188,6 +188,7 @@ class Written:
     """Sampled pressures of one way to lie at 1 N/cm, at foot and leg sites; one number: all."""
 
     leg: object = 40.0
+    ankle_as_foot: bool = False
     heads: object = 30.0
     instep: object = 30.0
     rings: tuple[float, ...] = (40.0, 40.0, 40.0, 40.0)
@@ -200,7 +201,8 @@ def laid(written: Written, samples: int, geometry: Geometry, names: list[Landmar
     at |= dict(zip(FOOT_SITES, (written.heads, written.instep), strict=True)) | written.others
     both = np.zeros((2, len(names), samples))
     for row, site in enumerate(names):
-        both[0 if site in FOOT_SITES else 1, row] = at[site]
+        on_foot = site in FOOT_SITES or (site is Landmark.ANKLE and written.ankle_as_foot)
+        both[0 if on_foot else 1, row] = at[site]
     return SimpleNamespace(
         geometry=geometry,
         sampled=lambda resting: SimpleNamespace(
@@ -289,6 +291,17 @@ def test_every_judged_site_must_be_in_range_at_once_and_the_worst_counts_as_abov
     assert made.chance_in_range == 1 - 3 / 8
     assert made.chance_above == 1 / 8
     assert made.within
+
+
+@pytest.mark.parametrize(("site", "maximum"), [(Landmark.ANKLE, 78.0), (Landmark.CALF, 60.0)])
+def test_every_site_is_held_under_a_maximum_of_its_own_and_the_worst_is_named(
+    site, maximum
+) -> None:
+    wider = replace(AIM.maxima, ankle_mmhg=78.0)
+    for above, chance in ((maximum, 0.0), (maximum + 0.1, 0.25)):
+        made = fixed(Written(others={site: some((0.25, above), (0.75, 40.0))}), maxima=wider)
+        assert made.chance_above == chance
+    assert made.above_at is site
 
 
 def test_a_foot_above_its_maximum_is_no_fault_of_the_judged_sites() -> None:
@@ -449,6 +462,25 @@ def test_foot_and_leg_press_with_their_own_tension() -> None:
     )
     assert made.pressure_mmhg[:, 0] == pytest.approx([30.0, 30.0, 40.0, 40.0, 40.0, 40.0])
     assert (made.layers[0].stretch, made.layers[0].foot_stretch) == (0.5, 0.3)
+
+
+def test_one_stretch_is_taken_where_another_on_the_foot_is_better_by_a_point_at_most() -> None:
+    """One in two hundred ankles lies low: at 0.3 it has 28 mmHg, with 0.34 on the foot 31.7.
+
+    The leg's sites leave their range above 0.32, where that ankle has 29.9.
+    """
+    at_03 = 2.0 * 0.3
+    for low, differs in ((1, False), (3, True)):
+        ankle = some((low / 200, 28.0 / at_03), (1.0, 40.0 / at_03), of=200)
+        way = Written(
+            leg=44.5 / at_03, ankle_as_foot=True, heads=20.0, instep=20.0,
+            others={Landmark.ANKLE: ankle},
+        )  # fmt: skip
+        sampling = Counted(INPUTS, 200, 1)
+        best = best_design(NumbersLeg([way], 200), [layer(reaching(0.3, 0.34))], AIM, sampling)
+        (chosen,) = best.layers
+        assert (chosen.foot_stretch != chosen.stretch) is differs
+        assert best.chance_in_range == pytest.approx(1.0 if differs else 1 - low / 200)
 
 
 def test_more_stretches_than_are_multiplied_at_once_are_all_tried() -> None:

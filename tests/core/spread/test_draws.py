@@ -74,3 +74,10 @@ def test_the_first_and_last_turn_lie_where_they_should() -> None:
     assert shift[0] == pytest.approx(0)
     assert shift[-1] == pytest.approx(0, abs=1e-12)
     assert shift[5].std() > 0.3
+
+
+def test_a_place_where_nobody_reads_is_as_unsure_as_the_flat_ankle() -> None:
+    """0.20 of the clinic's offset and 0.20 of this leg's curvature (our choice)."""
+    inputs = SpreadInputs((Hands(0.1, 0.1),), 0.9, 0.35)
+    found = inputs.site(Landmark.HEEL_INSTEP)
+    assert (found.median, found.log_sd) == pytest.approx((1.0, np.hypot(0.20, 0.20)))
