@@ -1,7 +1,7 @@
 """The person, the arms, the stock and the hands."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from enum import StrEnum
 from typing import Annotated, Literal, Self
 
@@ -191,6 +191,13 @@ class HabitAt(Record):
     ]
 
 
+def _only_at(allowed: Collection[Landmark], given: Iterable[Landmark], refusal: str) -> None:
+    """Refuses what is said of another landmark than the allowed ones."""
+    for other in given:
+        if other not in allowed:
+            raise InputError(Said(refusal, {"allowed": ", ".join(allowed), "other": other.value}))
+
+
 class Habit(Record):
     """What somebody tends to with one material, as `gaiter technique` prints it."""
 
@@ -205,15 +212,12 @@ class Habit(Record):
 
     @model_validator(mode="after")
     def _up_the_leg(self) -> Self:
-        for height in self.heights:
-            if height not in HABIT_HEIGHTS:
-                raise InputError(
-                    Said(
-                        "heights must be {heights}; received {height}: habits are known where "
-                        "mark spacings are read",
-                        {"heights": ", ".join(HABIT_HEIGHTS), "height": height.value},
-                    )
-                )
+        _only_at(
+            HABIT_HEIGHTS,
+            self.heights,
+            "heights must be {allowed}; received {other}: habits are known where mark spacings are "
+            "read",
+        )
         return self
 
 
@@ -283,15 +287,12 @@ class Calibration(Record):
 
     @model_validator(mode="after")
     def _beside_the_gaiter(self) -> Self:
-        for site in self.sites:
-            if site not in OFFSET_SITES:
-                raise InputError(
-                    Said(
-                        "sites must be {sites}; received {site}: what is read at the gaiter is "
-                        "the clinic's own remainder",
-                        {"sites": ", ".join(OFFSET_SITES), "site": site.value},
-                    )
-                )
+        _only_at(
+            OFFSET_SITES,
+            self.sites,
+            "sites must be {allowed}; received {other}: what is read at the gaiter is the clinic's "
+            "own remainder",
+        )
         return self
 
     def of(self, system: str) -> Remainder:

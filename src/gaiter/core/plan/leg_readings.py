@@ -227,11 +227,7 @@ def inputs_of_leg(inputs: SpreadInputs, case: Case, side: Side, policy: Policy) 
     >>> inputs_of_leg(inputs, task.patient.case, Side.RIGHT, task.policy) is inputs
     True
     """
-
-    def median_of(system: str) -> float:
-        return level_of(system, case.calibration, policy).median
-
-    return known_leg(inputs, case.legs[side].sensor_readings, median_of)
+    return known_leg(inputs, case.legs[side].sensor_readings, _medians(case, policy))
 
 
 def leg_readings_in_words(case: Case, side: Side, policy: Policy) -> list[Said]:
@@ -260,10 +256,7 @@ def leg_readings_in_words(case: Case, side: Side, policy: Policy) -> list[Said]:
     # As for a system without a level of its own: the share by which the leg differs.
     level = level_of("", case.calibration, policy)
     before = SpreadInputs((), level.median, level.range95, offsets=offsets_of(case.calibration))
-
-    def median_of(system: str) -> float:
-        return level_of(system, case.calibration, policy).median
-
+    median_of = _medians(case, policy)
     counted = credible(before, found, median_of)
     leg = Said(side.value.capitalize())
     parts = []
@@ -278,3 +271,8 @@ def leg_readings_in_words(case: Case, side: Side, policy: Policy) -> list[Said]:
         values = {"side": leg, "count": len(found) - len(counted)}
         parts.append(Said(_LEFT_OUT, values, "leg_readings_left_out"))
     return parts
+
+
+def _medians(case: Case, policy: Policy) -> Callable[[str], float]:
+    """Median of measured over theory of a system, by its name."""
+    return lambda system: level_of(system, case.calibration, policy).median
